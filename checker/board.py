@@ -1,0 +1,223 @@
+"""The board as drawn: frozen values, lengths in millimetres, coordinates those of the files.
+
+Columns of many things are numpy arrays of one length; shapes are numpy object arrays of
+shapely geometries. Nothing here knows a file format or a process.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely import MultiPolygon
+
+    Shapes = NDArray[np.object_]
+    Ints = NDArray[np.int64]
+    Floats = NDArray[np.float64]
+
+
+class Kind(IntEnum):
+    """What a drawn object is: the trade's three words."""
+
+    PAD = 0
+    TRACE = 1
+    POUR = 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DrawnObjects:
+    """What one layer file drew, in file order; columns of length n.
+
+    Attributes:
+        shape: (n,) Polygon or MultiPolygon each, as drawn, before later clearing.
+        spine: (n,) LineString (centre line of draws with one pen, chained), Point (flash) or
+            None (region).
+        pen: (n,) pen width in mm of a draw, 0 where not a round-pen draw.
+        dark: (n,) bool, False where the object clears copper drawn before it.
+        kind: (n,) values of `Kind`.
+        function: (n,) index into ``names`` of the aperture function ("ViaPad"), -1 unknown.
+        net: (n,) index into ``names`` of the net, -1 unknown.
+        component: (n,) index into ``names`` of the reference designator, -1 unknown.
+        pin: (n,) index into ``names`` of the pin number or name, -1 unknown.
+        line: (n,) 1-based line of the file in which the object is drawn.
+        names: texts the index columns point into.
+    """
+
+    shape: Shapes
+    spine: Shapes
+    pen: Floats
+    dark: NDArray[np.bool_]
+    kind: NDArray[np.int8]
+    function: Ints
+    net: Ints
+    component: Ints
+    pin: Ints
+    line: Ints
+    names: tuple[str, ...]
+
+    def __len__(self) -> int:
+        return len(self.shape)
+
+    def name(self, column: Ints, row: int) -> str | None:
+        """The text an index column holds in a row, None where unknown."""
+        index = int(column[row])
+        return None if index < 0 else self.names[index]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CopperLayer:
+    """One layer of copper.
+
+    Attributes:
+        side: "top", "bottom" or "inner N" (1 next to the top).
+        source: file name as the user would find it.
+        objects: what was drawn, dark and clear.
+        islands: (n,) Polygon each, what remains in one piece; exteriors counter-clockwise.
+        net: (n,) the net number of each island; equal numbers are one net by design, on any side.
+        net_name: (n,) the name of that net, None where the files give none.
+        island_of: (len(objects),) index into ``islands`` of the island that holds the object,
+            -1 where it is clear or was cleared away whole.
+    """
+
+    side: str
+    source: str
+    objects: DrawnObjects
+    islands: Shapes
+    net: Ints
+    net_name: tuple[str | None, ...]
+    island_of: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """A drilled hole (one point) or a slot (the cutter's path, two points or more).
+
+    Attributes:
+        path: centre line, ((x, y), ...).
+        diameter: finished diameter or slot width in mm.
+        plated: whether the files say it is plated; None where they say nothing.
+        function: drill function from the file ("ViaDrill"), None where unknown.
+        source: file name; ``line`` is 1-based.
+    """
+
+    path: tuple[tuple[float, float], ...]
+    diameter: float
+    plated: bool | None
+    function: str | None
+    source: str
+    line: int
+
+    @property
+    def is_slot(self) -> bool:
+        """A slot has a path longer than a point."""
+        return len(self.path) > 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outline:
+    """The board's edge: a MultiPolygon (several boards of a panel; interiors are cut-outs).
+
+    Attributes:
+        area: the material inside the edge.
+        source: file the edge comes from.
+        how: in words, such as "closed centre lines of the profile layer".
+    """
+
+    area: MultiPolygon
+    source: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GraphicLayer:
+    """A mask or legend layer kept for rules: role "mask" or "legend", side "top" or "bottom"."""
+
+    role: str
+    side: str
+    source: str
+    objects: DrawnObjects
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A point a netlist file names: net, component, pin; ``side`` None means both."""
+
+    net: str
+    component: str | None
+    pin: str | None
+    x: float
+    y: float
+    side: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something the reader ignored, guessed or could not use; ``line`` 0 means the whole file."""
+
+    source: str
+    line: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """What could not be checked, and why. Never a pass."""
+
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Board:
+    """All that the files say.
+
+    Attributes:
+        name: folder, archive or file stem.
+        sources: (file name, role) of every file looked at; role "not used" included.
+        copper: layers from top to bottom, at least one.
+        holes: drilled holes and slots.
+        outline: None where no file gives one.
+        graphics: mask and legend layers.
+        pins: points named by a netlist file.
+        nets_from: "layer attributes", "netlist file" or "drawn connectivity".
+        notes: what the reader ignored or guessed.
+        unchecked: files that could not be read and what is missing because of it.
+        tolerance: bound in mm on the distance between a drawn and a true boundary.
+    """
+
+    name: str
+    sources: tuple[tuple[str, str], ...]
+    copper: tuple[CopperLayer, ...]
+    holes: tuple[Hole, ...] = ()
+    outline: Outline | None = None
+    graphics: tuple[GraphicLayer, ...] = ()
+    pins: tuple[Pin, ...] = ()
+    nets_from: str = "drawn connectivity"
+    notes: tuple[Note, ...] = ()
+    unchecked: tuple[Unchecked, ...] = ()
+    tolerance: float = 0.001
+    ties: tuple[tuple[str, ...], ...] = field(default=())  # nets that drawn copper joins
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """The sides that hold copper, from top to bottom."""
+        return tuple(layer.side for layer in self.copper)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height in mm of the outline, or of the copper where there is none."""
+        if self.outline is not None:
+            x0, y0, x1, y1 = self.outline.area.bounds
+        else:
+            boxes = np.array(
+                [island.bounds for layer in self.copper for island in layer.islands]
+            ).reshape(-1, 4)
+            if not len(boxes):
+                return 0.0, 0.0
+            (x0, y0), (x1, y1) = boxes[:, :2].min(0), boxes[:, 2:].max(0)
+        return float(x1 - x0), float(y1 - y0)

@@ -1,0 +1,135 @@
+"""What rules say and what the engine makes of it. No geometry, no files, no rule names."""
+
+from __future__ import annotations
+
+import enum
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from checker.board import Unchecked
+
+if TYPE_CHECKING:
+    from checker.board import Board
+    from checker.measure import Facts
+    from checker.process import Process
+
+
+class Severity(enum.Enum):
+    """How much a finding weighs for the exit status; a profile may set it per rule."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+class State(enum.Enum):
+    """What a finding says of the board: it can't be made so, or only with luck or loss."""
+
+    NOT_MAKEABLE = "not-makeable"
+    MARGINAL = "marginal"
+    REMARK = "remark"  # leaves the verdict alone
+
+
+class Verdict(enum.Enum):
+    """The answer for a board and a process."""
+
+    MAKEABLE = "makeable"
+    MARGINAL = "marginal"
+    NOT_MAKEABLE = "not-makeable"
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """What a rule saw at one place. The rule says neither its own name nor how bad it is.
+
+    Attributes:
+        message: measured first, then limit, then place; sentence case, no full stop.
+        remedy: the cheapest change that mends it, with a number.
+        cause: key that places with one cause share (shown as one); sentence fragment for people,
+            such as "clearance 0.20 mm between traces and the pour".
+        state: what it says of the board.
+        measured, limit: mm, None where no length decides.
+        side: "top", "bottom", "inner N", None for the whole board.
+        x, y: place in mm in the coordinates of the files, None for the whole board.
+        nets, pins: names of what stands there; pins as "U1.3".
+    """
+
+    message: str
+    remedy: str
+    cause: str
+    state: State
+    measured: float | None = None
+    limit: float | None = None
+    side: str | None = None
+    x: float | None = None
+    y: float | None = None
+    nets: tuple[str, ...] = ()
+    pins: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """An observation stamped by the engine with rule, severity and a stable id."""
+
+    id: str
+    rule: str
+    severity: Severity
+    seen: Observation
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Findings of one rule with one cause; ``findings`` worst first, never empty."""
+
+    cause: str
+    rule: str
+    severity: Severity
+    state: State
+    remedy: str
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Report:
+    """The answer for one board and one process.
+
+    Attributes:
+        joined: per side, groups of net labels that stay joined at the nominal width, through
+            third islands too: (side, labels).
+    """
+
+    board: Board
+    process: Process
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    causes: tuple[Cause, ...]
+    unchecked: tuple[Unchecked, ...]
+    joined: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    counts: Mapping[str, int] = field(default_factory=dict)
+
+
+CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A named check together with its page."""
+
+    name: str
+    summary: str
+    severity: Severity
+    page: str
+    check: CheckFunction
+
+
+def rule(*, severity: Severity = Severity.ERROR) -> Callable[[CheckFunction], Rule]:
+    """Turn a check function into a `Rule`; name and page come from its module."""
+
+    def wrap(function: CheckFunction) -> Rule:
+        page = (sys.modules[function.__module__].__doc__ or "").strip()
+        name = function.__module__.rpartition(".")[2].replace("_", "-")
+        return Rule(name, page.partition("\n")[0], severity, page, function)
+
+    return wrap

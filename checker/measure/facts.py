@@ -1,0 +1,92 @@
+"""Facts: what was measured on a board, whatever the process. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from checker.board import Board, Floats, Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far facts are wanted: gaps whose widest cut is below ``cut`` (with up to ``bites``),
+    copper narrower than ``copper``. 0 switches the census off.
+    """
+
+    cut: float = 0.5
+    copper: float = 0.5
+    bites: tuple[float, ...] = (0.0,)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Gaps:
+    """Every place of one side where two islands come nearer than the reach; columns of length n.
+
+    Attributes:
+        islands: (n, 2) indices into the layer's islands, the first below the second.
+        a, b: (n, 2) the nearest points, on the first and the second island.
+        distance: (n,) mm.
+        widest_cut: bite in mm -> (n,) widest cut that still separates the two islands here when
+            the path may bite that far into copper; inf where it is beyond the reach.
+        object_a, object_b: (n,) index into the layer's objects of what stands at a and at b, -1
+            unknown.
+        reach: the widest cut looked for.
+        error: bound in mm on the error of ``widest_cut``.
+    """
+
+    islands: Ints
+    a: Floats
+    b: Floats
+    distance: Floats
+    widest_cut: Mapping[float, Floats]
+    object_a: Ints
+    object_b: Ints
+    reach: float
+    error: float
+
+    def __len__(self) -> int:
+        return len(self.distance)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Necks:
+    """Every place of one side where copper is narrower than the reach; columns of length n.
+
+    Attributes:
+        island: (n,) index into the layer's islands.
+        at: (n, 2) middle of the narrowest chord.
+        width: (n,) its length.
+        length: (n,) how far the copper stays about that narrow.
+        carries: (n,) bool, wide copper at both ends: the neck joins two parts of its net.
+        object: (n,) index into the layer's objects, -1 unknown.
+        reach: the widest neck looked for.
+        error: bound in mm on the error of ``width``.
+    """
+
+    island: Ints
+    at: Floats
+    width: Floats
+    length: Floats
+    carries: NDArray[np.bool_]
+    object: Ints
+    reach: float
+    error: float
+
+    def __len__(self) -> int:
+        return len(self.width)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Facts:
+    """All that was measured: ``gaps[i]`` and ``necks[i]`` belong to ``board.copper[i]``."""
+
+    board: Board
+    reach: Reach
+    gaps: tuple[Gaps, ...]
+    necks: tuple[Necks, ...]

@@ -1,0 +1,1 @@
+"""Which process: YAML profile to `Process`."""

@@ -1,0 +1,97 @@
+"""A process: one way of making the board, and the limits that follow from it. Knows no board.
+
+Lengths in millimetres, angles in degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from checker.findings import Severity
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """A length with what it may vary by: least, nominal, most (mm)."""
+
+    least: float
+    nominal: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bit:
+    """The tool as the profile describes it.
+
+    Attributes:
+        shape: "cone", "flat", "ball" or "beam".
+        tip_width: flat of a cone, spot of a beam; the diameter for flat and ball.
+        angle: included angle of a cone in degrees, else 0.
+        depth: depth of cut below the copper's surface; 0 for a beam.
+        diameter: widest part of the tool (where a cone ends), else the diameter.
+        runout: total indicated runout, least/nominal/most.
+        overcut: what a beam burns beyond its spot, on the whole width.
+    """
+
+    shape: str
+    tip_width: Spread
+    angle: float
+    depth: Spread
+    diameter: float
+    runout: Spread
+    overcut: Spread
+
+
+@dataclass(frozen=True, slots=True)
+class Process:
+    """A resolved profile.
+
+    Attributes:
+        name: profile name or file stem; ``source`` the file it came from.
+        method: "milling", "laser", "etching" or "perfboard".
+        title: one line for people.
+        bit: None for etching and perfboard.
+        cut: width of the cut at the copper's surface; for etching the minimum gap. None where the
+            method isolates nothing (perfboard).
+        measured: True where ``cut`` comes from a measurement rather than the catalogue.
+        foil: thickness of the copper.
+        bed_error: how far the surface may lie above or below where the machine believes it is (±).
+        minimum_trace: narrowest copper that survives; None where the profile sets none.
+        short_neck: length up to which copper narrower than that is only marginal.
+        pad_clearance: gap wished round pads that are soldered; None where unset.
+        layer_count: how many layers of copper the process can make.
+        bite: how far the path may run into drawn copper to get through a gap.
+        severity: rule name -> severity, where the profile sets one.
+        limits_from: key -> what the profile names as the limit's source.
+        resolved: the whole profile as plain values, for reports.
+    """
+
+    name: str
+    source: str
+    method: str
+    title: str
+    bit: Bit | None
+    cut: Spread | None
+    measured: bool
+    foil: Spread
+    bed_error: float
+    minimum_trace: float | None
+    short_neck: float
+    pad_clearance: float | None
+    layer_count: int
+    bite: float
+    severity: Mapping[str, Severity] = field(default_factory=dict)
+    limits_from: Mapping[str, str] = field(default_factory=dict)
+    resolved: Mapping[str, object] = field(default_factory=dict)
+
+    def depth_for_width(self, width: float) -> float | None:
+        """The depth in mm at which the nominal cut is ``width`` wide, None where no depth is.
+
+        Only a cone and a ball change width with depth; the answer is never negative.
+        """
+        from checker.process.width import depth_for_width
+
+        return depth_for_width(self.bit, width)

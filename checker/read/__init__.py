@@ -1,0 +1,1 @@
+"""Files to `Board`: the only place that knows file formats."""

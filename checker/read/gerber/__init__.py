@@ -1,0 +1,1 @@
+"""The Gerber layer format."""
