@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -15,8 +16,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How far facts are wanted: gaps whose widest cut is below ``cut`` (with up to ``bites``),
-    copper narrower than ``copper``. 0 switches the census off.
+    """How far facts are wanted, in mm; 0 switches a census off.
+
+    Attributes:
+        cut: gaps whose widest cut is below this, for each of ``bites``.
+        copper: copper narrower than this.
+        bites: how far a path may run into drawn copper.
     """
 
     cut: float = 0.5
