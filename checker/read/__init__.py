@@ -1,1 +1,31 @@
-"""Files to `Board`: the only place that knows file formats."""
+"""Board files to a `Board`: the only place that knows file formats."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from checker.board import Board
+
+__all__ = ["read_board"]
+
+
+def read_board(
+    paths: Sequence[str | Path], layers: Mapping[str, str | Sequence[str]] | None = None
+) -> Board:
+    """Read a board from a folder, a zip archive or files.
+
+    Args:
+        paths: one folder, one zip archive, or the board's files.
+        layers: roles named by the user, role to file name or names (``*`` and ``?`` match);
+            the roles are those of `checker.read.roles.ROLES`.
+
+    Raises:
+        ReadError: there is no copper to check, or a file that matters cannot be read.
+    """
+    from checker.read.assemble import assemble  # shapely loads only when a board is read
+
+    return assemble(paths, layers or {})
