@@ -1,5 +1,75 @@
-"""What was measured on a board, whatever the process."""
+"""What was measured on a board, whatever the process.
 
+Only the outer sides are measured: copper between laminate is out of a cutter's reach. The facts
+of an inner layer are empty and their reach is 0.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.measure import gaps
 from checker.measure.facts import Facts, Gaps, Necks, Reach
+from checker.measure.segments import Segments
+from checker.measure.standing import Standing
 
-__all__ = ["Facts", "Gaps", "Necks", "Reach"]
+if TYPE_CHECKING:
+    from checker.board import Board, CopperLayer
+
+__all__ = ["Facts", "Gaps", "Necks", "Reach", "measure"]
+
+
+def measure(board: Board, reach: Reach | None = None) -> Facts:
+    """Measure every outer side of a board as far as ``reach`` asks (default: `Reach`)."""
+    reach = reach or Reach()
+    measured = [_measure_layer(layer, reach, board.tolerance) for layer in board.copper]
+    return Facts(
+        board=board,
+        reach=reach,
+        gaps=tuple(found for found, _ in measured),
+        necks=tuple(found for _, found in measured),
+    )
+
+
+def _measure_layer(layer: CopperLayer, reach: Reach, tolerance: float) -> tuple[Gaps, Necks]:
+    outer = layer.side in ("top", "bottom")
+    segments = Segments.of(layer.islands if outer else layer.islands[:0])
+    standing = Standing(layer, tolerance)
+    cut, copper = (reach.cut, reach.copper) if outer else (0.0, 0.0)
+    return _gaps(segments, standing, cut, reach.bites), _necks(segments, standing, copper)
+
+
+def _gaps(segments: Segments, standing: Standing, cut: float, bites: tuple[float, ...]) -> Gaps:
+    found = gaps.census(segments, cut, bites)
+    places = found.places
+    return Gaps(
+        islands=np.column_stack([places.A, places.B]),
+        a=places.a,
+        b=places.b,
+        distance=found.distance,
+        widest_cut=dict(zip(bites, found.width, strict=True)),
+        object_a=standing.at(places.a, places.A),
+        object_b=standing.at(places.b, places.B),
+        reach=cut,
+        error=gaps.ERROR,
+    )
+
+
+def _necks(segments: Segments, standing: Standing, copper: float) -> Necks:
+    if not copper:
+        return Necks.none()
+    from checker.measure import necks
+
+    rows = necks.census_necks(segments, copper)
+    return Necks(
+        island=rows.island,
+        at=rows.at,
+        width=rows.width,
+        length=rows.length,
+        carries=rows.carries,
+        object=standing.at(rows.contact, rows.island),
+        reach=copper,
+        error=necks.ERROR,
+    )

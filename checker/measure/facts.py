@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from checker.board import Board, Floats, Ints
@@ -85,6 +86,13 @@ class Necks:
 
     def __len__(self) -> int:
         return len(self.width)
+
+    @classmethod
+    def none(cls) -> Necks:
+        """The census that was not asked for."""
+        whole, real = np.zeros(0, dtype=np.int64), np.zeros(0)
+        flags = np.zeros(0, dtype=bool)
+        return cls(whole, np.zeros((0, 2)), real, real, flags, whole, reach=0.0, error=0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
