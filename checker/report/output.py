@@ -1,0 +1,74 @@
+"""Where a document goes: to standard output, or whole or not at all to a file."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from checker.errors import UsageError
+from checker.report import words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+# How a document of ours begins or how its last line does; a newer one may replace such a file.
+_BEGINS = b'{\n "schema": "cutworthy.'
+_ENDS = words.TOOK.encode()
+_LAST_LINE = 60
+
+
+def writable(output: Path, inputs: Iterable[Path]) -> Path:
+    """The file to write, links followed; checked before the work is done, not after.
+
+    Args:
+        output: what the user named.
+        inputs: files and folders that are read and must stay as they are.
+
+    Raises:
+        UsageError: the file can't be written, or belongs to the board.
+    """
+    target = output.resolve()
+    if target.is_dir():
+        raise UsageError(f"--output {output}", "is a folder", "a file")
+    if not target.parent.is_dir():
+        raise UsageError(f"--output {output}", f"there is no folder {target.parent}")
+    if not os.access(target if target.exists() else target.parent, os.W_OK):
+        raise UsageError(f"--output {output}", "may not be written")
+    if target.is_file() and any(map(target.samefile, filter(Path.exists, inputs))):
+        raise UsageError(f"--output {output}", "is one of the files to be read", "another name")
+    in_board = any(folder.resolve() in target.parents for folder in inputs if folder.is_dir())
+    if in_board and target.is_file() and not _is_own(target):
+        raise UsageError(f"--output {output}", "is one of the board's files", "another name")
+    return target
+
+
+def write(text: str, target: Path | None) -> None:
+    """Write a document; a file is replaced only when all of the new one is on the disk.
+
+    Raises:
+        OSError: the text can't be written; a file that was there is then unharmed.
+    """
+    if target is None:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    elif target.exists() and not target.is_file():  # a device or a pipe can't be replaced
+        target.write_text(text, encoding="utf-8", newline="\n")
+    else:
+        beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+        try:
+            beside.write_text(text, encoding="utf-8", newline="\n")
+            if target.exists():
+                shutil.copymode(target, beside)
+            beside.replace(target)
+        finally:
+            beside.unlink(missing_ok=True)
+
+
+def _is_own(path: Path) -> bool:
+    with path.open("rb") as file:
+        begin = file.read(len(_BEGINS))
+        file.seek(max(0, path.stat().st_size - _LAST_LINE))
+        return begin == _BEGINS or file.read().rpartition(b"\n" + _ENDS)[1] != b""

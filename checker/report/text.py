@@ -1,0 +1,242 @@
+"""Reports and facts as text for people: the verdict first, then the causes, worst first.
+
+No meaning rests on colour or on a glyph: every state is written out, all drawing is ASCII.
+"""
+
+from __future__ import annotations
+
+import os
+from io import StringIO
+from typing import TYPE_CHECKING, TextIO
+
+from rich.box import Box
+from rich.console import Console, Group
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from checker.findings import Verdict
+from checker.report import words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from rich.console import JustifyMethod, RenderableType
+
+    from checker.findings import Cause, Finding, Report
+
+PIPED_WIDTH = 100
+WIDEST = 120
+_TABLE_FROM = 90  # below this the columns get too thin to read, and causes are stacked
+_MOST_CAUSES = 20
+_MOST_PLACES = 3
+_MOST_GROUPS = 8
+_MOST_LABELS = 12
+_RULED = Box("    \n    \n -- \n    \n    \n    \n    \n    \n", ascii=True)
+_STYLE = {
+    "not-makeable": "bold red",
+    "marginal": "bold yellow",
+    "makeable": "bold green",
+    "remark": "bold",
+}
+
+
+def render(content: RenderableType, stream: TextIO | None) -> str:
+    """The content as text for a stream: its width and colours if it is a terminal.
+
+    Anything else, a file (None) too, gets 100 columns and no escape sequence: texts compare.
+    """
+    probe = Console(file=stream or StringIO())
+    styled = probe.is_terminal and not probe.is_dumb_terminal and not probe.legacy_windows
+    colour = styled and stream is not None and not os.environ.get("NO_COLOR")
+    out = StringIO()
+    Console(
+        file=out,
+        width=min(probe.width, WIDEST) if stream is not None and stream.isatty() else PIPED_WIDTH,
+        force_terminal=colour,
+        color_system="standard" if colour else None,
+        legacy_windows=False,
+        markup=False,
+        emoji=False,
+        highlight=False,
+    ).print(content)
+    return "".join(line.rstrip() + "\n" for line in out.getvalue().splitlines())
+
+
+def reports_text(reports: Sequence[Report], seconds: float) -> RenderableType:
+    """Every report in turn, then the cautions and the time once."""
+    methods = dict.fromkeys(report.process.method for report in reports)
+    cautions = dict.fromkeys(text for method in methods for text in words.cautions(method))
+    parts: list[RenderableType] = []
+    for report in reports:
+        parts += [_Report(report), ""]
+    parts += [_paragraph("Mind", text) for text in cautions]
+    parts.append(took(seconds))
+    return Group(*parts)
+
+
+def took(seconds: float) -> Text:
+    """The last line of every text; a later report may replace a file that ends with it."""
+    return Text(f"{words.TOOK} {seconds:.2f} s")
+
+
+class _Report:
+    """One report, laid out for the console's width."""
+
+    def __init__(self, report: Report) -> None:
+        self.report = report
+
+    def __rich_console__(self, console: Console, _: object) -> Iterable[RenderableType]:
+        report = self.report
+        yield _verdict(report)
+        yield Text(words.first_up(words.cut_width(report.process)))
+        if report.causes:
+            shown = report.causes[:_MOST_CAUSES]
+            yield ""
+            yield _table(shown) if console.width >= _TABLE_FROM else _stack(shown)
+            yield from _rest(len(report.causes) - len(shown), "cause")
+            for number, cause in enumerate(shown, 1):
+                yield ""
+                yield from _places(number, cause)
+        yield from _joined(report)
+        yield from _unchecked(report)
+        yield ""
+        yield from _examined(report)
+
+
+def _verdict(report: Report) -> Text:
+    verdict = report.verdict.value
+    line = Text()
+    line.append(words.state(verdict).capitalize(), _STYLE[verdict])
+    line.append(f": {words.plain(report.board.name)} with {words.plain(report.process.name)}")
+    if report.verdict is Verdict.MAKEABLE and report.unchecked:
+        line.append(", as far as it was checked")
+    return line
+
+
+def _worst(cause: Cause) -> tuple[str, str]:
+    """Measured and limit of a cause's worst place, "-" where no length decides."""
+    seen = cause.findings[0].seen
+    return (
+        "-" if seen.measured is None else words.mm(seen.measured),
+        "-" if seen.limit is None else words.mm(seen.limit),
+    )
+
+
+def _table(causes: Sequence[Cause]) -> Table:
+    table = Table(box=_RULED, show_edge=False, pad_edge=False, header_style="bold")
+    table.add_column("", justify="right", no_wrap=True)
+    table.add_column("Cause", ratio=1, overflow="fold")
+    table.add_column("Places", justify="right", no_wrap=True)
+    table.add_column("State", no_wrap=True)
+    table.add_column("Worst", justify="right", no_wrap=True)
+    table.add_column("Limit", justify="right", no_wrap=True)
+    table.add_column("What to do", ratio=1, overflow="fold")
+    for number, cause in enumerate(causes, 1):
+        table.add_row(
+            str(number),
+            Text(words.first_up(words.plain(cause.cause, 200))),
+            str(len(cause.findings)),
+            Text(words.state(cause.state.value), _STYLE[cause.state.value]),
+            *_worst(cause),
+            Text(words.first_up(words.plain(cause.remedy, 300))),
+        )
+    return table
+
+
+def _stack(causes: Sequence[Cause]) -> RenderableType:
+    parts: list[RenderableType] = []
+    for number, cause in enumerate(causes, 1):
+        measured, limit = _worst(cause)
+        state = Text(words.state(cause.state.value), _STYLE[cause.state.value])
+        lengths = f", worst {measured}, limit {limit} mm" if measured != "-" else ""
+        parts += [
+            Text(f"{number}. {words.first_up(words.plain(cause.cause, 200))}", "bold"),
+            indented(
+                Text.assemble(words.count(len(cause.findings), "place"), ", ", state, lengths)
+            ),
+            indented(Text(words.first_up(words.plain(cause.remedy, 300)))),
+        ]
+    return Group(*parts)
+
+
+def _places(number: int, cause: Cause) -> Iterable[RenderableType]:
+    yield Text.assemble(
+        (f"{number}. {words.first_up(words.plain(cause.cause, 200))}", "bold"),
+        f" ({cause.rule}, {cause.severity.value})",
+    )
+    shown = cause.findings[:_MOST_PLACES]
+    for finding in shown:
+        yield indented(_place(finding))
+    yield from map(indented, _rest(len(cause.findings) - len(shown), "place"))
+
+
+def _place(finding: Finding) -> Text:
+    labels = words.labels(finding)
+    text = Text(f"{words.place(finding)}: {words.plain(finding.seen.message, 300)}")
+    if labels:
+        text.append(f"  [{labels}]")
+    return text
+
+
+def _joined(report: Report) -> Iterable[RenderableType]:
+    if not report.joined:
+        return
+    yield ""
+    yield Text("Nets that stay joined at the nominal width", "bold")
+    for side, nets in report.joined[:_MOST_GROUPS]:
+        names = [words.plain(net, 24) for net in nets[:_MOST_LABELS]]
+        more = len(nets) - len(names)
+        yield indented(Text(f"{side}: {', '.join(names)}{f' and {more} more' if more else ''}"))
+    yield from map(indented, _rest(len(report.joined) - _MOST_GROUPS, "group"))
+
+
+def _unchecked(report: Report) -> Iterable[RenderableType]:
+    if not report.unchecked:
+        return
+    yield ""
+    yield Text("Not checked", "bold")
+    for entry in report.unchecked:
+        yield indented(Text(f"{words.plain(entry.what)}: {words.plain(entry.why, 300)}"))
+
+
+def _examined(report: Report) -> Iterable[RenderableType]:
+    board = report.board
+    width, height = board.size
+    counts = [words.count(number, words.plain(what)) for what, number in report.counts.items()]
+    parts = [
+        f"board {width:.1f} x {height:.1f} mm",
+        f"copper on {', '.join(board.sides)}",
+        *([", ".join(counts)] if counts else []),
+        f"nets from {words.plain(board.nets_from)}",
+    ]
+    yield _paragraph("Examined", "; ".join(parts))
+    if board.notes:
+        remarks = words.count(len(board.notes), "remark")
+        yield _paragraph("Read with", f"{remarks}; --format json lists them")
+
+
+def _paragraph(head: str, text: str) -> Table:
+    grid = Table.grid(padding=(0, 1))
+    grid.add_column(no_wrap=True)
+    grid.add_column(overflow="fold")
+    grid.add_row(Text(f"{head}:", "bold"), Text(text))
+    return grid
+
+
+def plain_table(*columns: str, justify: JustifyMethod = "left") -> Table:
+    """A table without lines but one under its header."""
+    table = Table(box=_RULED, show_edge=False, pad_edge=False, header_style="bold")
+    for column in columns:
+        table.add_column(column, justify=justify, overflow="fold")
+    return table
+
+
+def indented(content: RenderableType) -> Padding:
+    """The content set in from the left."""
+    return Padding(content, (0, 0, 0, 3))
+
+
+def _rest(number: int, what: str) -> Iterable[Text]:
+    if number > 0:
+        yield Text(f"and {words.count(number, f'more {what}')}; --format json lists all")

@@ -1,0 +1,95 @@
+"""Words and numbers that every format says the same way."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from checker.findings import Finding
+    from checker.process import Process
+
+_LONGEST = 80
+TOOK = "cutworthy took"  # how the last line of a text begins
+
+_MACHINING = (
+    "Milling and drilling glass-fibre laminate makes fine dust that harms lungs, eyes and skin: "
+    "extract it, wear a mask and glasses, keep hands off a turning spindle."
+)
+_MAINS = (
+    "Mains or other dangerous voltage on a board is to be judged by local code and licensed "
+    "practice, not by this report."
+)
+_CAUTIONS = {
+    "milling": (_MACHINING, _MAINS),
+    "laser": (
+        "A beam that cuts copper blinds, by reflection too, and burnt laminate gives off harmful "
+        "fumes: closed housing, glasses for the wavelength, extraction. " + _MACHINING,
+        _MAINS,
+    ),
+    "etching": (
+        "Etchant burns skin and eyes and is hazardous waste once it holds copper: gloves, glasses, "
+        "fresh air, never down a drain. " + _MACHINING,
+        _MAINS,
+    ),
+    "perfboard": ("Solder fumes irritate and solder spits: fresh air and glasses.", _MAINS),
+}
+
+
+def cautions(method: str) -> tuple[str, ...]:
+    """What a maker has to mind with a method whatever the board; a sentence or two each."""
+    return _CAUTIONS.get(method, (_MACHINING, _MAINS))
+
+
+def plain(text: str, longest: int = _LONGEST) -> str:
+    """A text from a file made harmless: one line, printable characters, not too long."""
+    safe = "".join(c if c.isprintable() else repr(c)[1:-1] for c in text[: longest + 1])
+    return safe if len(safe) <= longest else safe[: longest - 3] + "..."
+
+
+def mm(length: float) -> str:
+    """A length in mm to the micrometre, without the unit."""
+    return f"{length:.3f}"
+
+
+def cut_width(process: Process) -> str:
+    """The width of the cut in words, with its spread."""
+    if process.cut is None:
+        return "no cut"
+    cut = process.cut
+    known_by = "measured" if process.measured else "from the bit's figures"
+    what = "gap" if process.method == "etching" else "cut"
+    return (
+        f"{what} {mm(cut.nominal)} mm wide, {mm(cut.least)} to {mm(cut.most)} over the spread, "
+        f"{known_by}"
+    )
+
+
+def first_up(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
+def count(number: int, what: str) -> str:
+    """A number with its noun: "1 hole", "3 holes"."""
+    return f"{number} {what}" if number == 1 or what.endswith("s") else f"{number} {what}s"
+
+
+def state(value: str) -> str:
+    """A state or verdict as a person writes it."""
+    return value.replace("-", " ")
+
+
+def place(finding: Finding) -> str:
+    """Where a finding stands: side and coordinates in mm."""
+    seen = finding.seen
+    side = seen.side or "whole board"
+    if seen.x is None or seen.y is None:
+        return side
+    return f"{side}  x {mm(seen.x)}  y {mm(seen.y)}"
+
+
+def labels(finding: Finding) -> str:
+    """The nets and pins that stand there."""
+    nets = ", ".join(plain(net, 24) for net in finding.seen.nets)
+    pins = ", ".join(plain(pin, 24) for pin in finding.seen.pins)
+    return f"{nets} ({pins})" if nets and pins else nets or pins

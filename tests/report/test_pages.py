@@ -1,0 +1,49 @@
+from __future__ import annotations
+
+from checker.findings import Rule, Severity
+from checker.report import pages
+from tests.report import made
+
+
+def test_profile_list_gives_three_widths_and_the_title() -> None:
+    header, cone, perfboard = pages.profile_list(
+        [made.process(), made.process(name="perfboard", cut=None, title="no cut at all")]
+    )
+
+    assert header.split()[:4] == ["profile", "least", "nominal", "most"]
+    assert cone.split() == ["cone", "0.250", "0.300", "0.350", "a", "cone"]
+    assert perfboard.split()[:4] == ["perfboard", "-", "-", "-"]
+
+
+def test_profile_page_shows_every_value_with_its_source() -> None:
+    resolved = {"bit": {"shape": "cone", "angle": 30.0}, "minimum_trace": 0.2, "drills": [0.8, 1.0]}
+
+    lines = list(pages.profile_page(made.process(resolved=resolved)))
+
+    assert [line.split(maxsplit=1) for line in lines[4:]] == [
+        ["bit.shape", "cone"],
+        ["bit.angle", "30.0"],
+        ["minimum_trace", "0.2  (a table)"],
+        ["drills", "0.8, 1.0"],
+    ]
+
+
+def test_profile_page_says_whether_the_width_was_measured() -> None:
+    page = "\n".join(pages.profile_page(made.process(measured=True)))
+
+    assert "measured" in page
+
+
+def test_rule_list_and_page() -> None:
+    rule = Rule("odd-gap", "Gaps that are odd.", Severity.WARNING, "Gaps that are odd.\n\nWhy", _no)
+
+    assert list(pages.rule_list([rule])) == ["odd-gap  warning  Gaps that are odd."]
+    assert list(pages.rule_page(rule)) == [
+        "odd-gap (warning unless the profile says otherwise)",
+        "",
+        rule.page,
+    ]
+
+
+def _no(*_: object) -> list[object]:
+    return []
