@@ -5,17 +5,18 @@ Lengths in millimetres, angles in degrees.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from checker.findings import Severity
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """A length with what it may vary by: least, nominal, most (mm)."""
+    """A length with what it may vary by: least, nominal, most (mm); the ends are the worst met."""
 
     least: float
     nominal: float
@@ -30,10 +31,12 @@ class Bit:
         shape: "cone", "flat", "ball" or "beam".
         tip_width: flat of a cone, spot of a beam; the diameter for flat and ball.
         angle: included angle of a cone in degrees, else 0.
-        depth: depth of cut below the copper's surface; 0 for a beam.
+        depth: depth of cut below where the machine believes the copper's surface, with the spread
+            of setting it (`Process.reached` adds the bed); 0 for a beam.
         diameter: widest part of the tool (where a cone ends), else the diameter.
         runout: total indicated runout, least/nominal/most.
         overcut: what a beam burns beyond its spot, on the whole width.
+        measured_width: width of the cut measured at that depth; None where nobody measured.
     """
 
     shape: str
@@ -43,6 +46,7 @@ class Bit:
     diameter: float
     runout: Spread
     overcut: Spread
+    measured_width: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +61,7 @@ class Process:
         cut: width of the cut at the copper's surface; for etching the minimum gap. None where the
             method isolates nothing (perfboard).
         measured: True where ``cut`` comes from a measurement rather than the catalogue.
-        foil: thickness of the copper.
+        foil: thickness of the copper; zeros for perfboard.
         bed_error: how far the surface may lie above or below where the machine believes it is (±).
         minimum_trace: narrowest copper that survives; None where the profile sets none.
         short_neck: length up to which copper narrower than that is only marginal.
@@ -66,7 +70,11 @@ class Process:
         bite: how far the path may run into drawn copper to get through a gap.
         severity: rule name -> severity, where the profile sets one.
         limits_from: key -> what the profile names as the limit's source.
-        resolved: the whole profile as plain values, for reports.
+        resolved: the whole profile as plain values, for reports; written out as YAML it is a
+            profile of its own that loads to the same process.
+        cut_rss: the cut with the terms of its spread added as root sum of squares.
+        foot: width of the cut at the foot of the copper; None where no tool cuts.
+        places: key -> "file:line" that sets it.
     """
 
     name: str
@@ -86,6 +94,26 @@ class Process:
     severity: Mapping[str, Severity] = field(default_factory=dict)
     limits_from: Mapping[str, str] = field(default_factory=dict)
     resolved: Mapping[str, object] = field(default_factory=dict)
+    cut_rss: Spread | None = None
+    foot: Spread | None = None
+    places: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def reached(self) -> Spread | None:
+        """Depth below the real surface, setting and bed at their worst; negative where it floats.
+
+        None where no tool goes to a depth.
+        """
+        if self.bit is None or self.bit.shape == "beam":
+            return None
+        from checker.process.width import reached
+
+        return reached(self.bit, self.bed_error)
+
+    @property
+    def rules_named(self) -> Mapping[str, str]:
+        """Rule name -> "file:line", for every rule to which the profile gives a severity."""
+        return {rule: self.places[f"severity.{rule}"] for rule in self.severity}
 
     def depth_for_width(self, width: float) -> float | None:
         """The depth in mm at which the nominal cut is ``width`` wide, None where no depth is.

@@ -1,0 +1,184 @@
+"""From the keys of a profile, wherever each was written, to a `Process`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
+
+from checker.errors import ProfileError
+from checker.process import width
+from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Key, Kind
+from checker.process.model import Bit, Process, Spread
+from checker.process.values import Plain, Value, read_value
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from checker.findings import Severity
+    from checker.process.nodes import Node
+
+_ZERO = Spread(0.0, 0.0, 0.0)
+_NANOMETRE = 6  # decimals of resolved values
+
+
+@dataclass(frozen=True, slots=True)
+class _Values:
+    """Values by key, the default where the profile is silent, typed on the way out."""
+
+    read: Mapping[str, Value]
+
+    def plain(self, name: str) -> Plain:
+        return self.read[name].value if name in self.read else KEYS[name].default
+
+    def spread(self, name: str) -> Spread | None:
+        return cast("Spread | None", self.plain(name))
+
+    def length(self, name: str) -> float | None:
+        return cast("float | None", self.plain(name))
+
+    def number(self, name: str) -> float:
+        return cast("float", self.plain(name) or 0.0)
+
+
+def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]) -> Process:
+    """Read, check and assemble.
+
+    Args:
+        name: what the profile is called.
+        source: its file, as people call it.
+        nodes: every key by its path, those of the profiles it is based on included.
+        own: the keys that its own file sets; one that doesn't apply is a fault only here.
+
+    Raises:
+        ProfileError: a value that cannot be meant, a key that is missing or doesn't apply.
+    """
+    method, shape = _method_and_shape(source, nodes)
+    read: dict[str, Value] = {}
+    for key in KEYS.values():
+        if key.name in nodes and key.applies(method, shape):
+            read[key.name] = read_value(key, nodes[key.name])
+        elif key.name in own:
+            what = f"a {shape}" if shape and method in key.methods else method
+            where = f"{nodes[key.name].where}: {key.name}"
+            raise ProfileError(where, f"does not apply to {what}", advice="leave it out")
+        elif key.required and key.applies(method, shape):
+            raise _missing(source, key)
+    severities = {
+        key.removeprefix("severity."): _severity(key, node)
+        for key, node in nodes.items()
+        if key.startswith("severity.")
+    }
+    values = _Values(read)
+    bit = None if shape is None else _bit(shape, values, nodes)
+    foil, bed_error = values.spread("foil") or _ZERO, values.number("bed_error")
+    return Process(
+        name=name,
+        source=source,
+        method=method,
+        title=str(values.plain("title") or name),
+        bit=bit,
+        cut=width.cut_width(bit, bed_error) if bit else values.spread("minimum_gap"),
+        measured=bit is not None and bit.measured_width is not None,
+        foil=foil,
+        bed_error=bed_error,
+        minimum_trace=values.length("minimum_trace"),
+        short_neck=values.number("short_neck"),
+        pad_clearance=values.length("pad_clearance"),
+        layer_count=int(values.number("layer_count")),
+        bite=values.number("bite"),
+        severity=_as_severities(severities),
+        limits_from={key: value.source for key, value in read.items() if value.source},
+        resolved=_resolved(method, shape, values, severities),
+        cut_rss=width.width_rss(bit, bed_error) if bit else values.spread("minimum_gap"),
+        foot=width.foot_width(bit, foil, bed_error) if bit else None,
+        places={key: node.where for key, node in nodes.items() if key in read or key not in KEYS},
+    )
+
+
+def _method_and_shape(source: str, nodes: Mapping[str, Node]) -> tuple[str, str | None]:
+    method = _word(source, nodes, "method")
+    if method not in SHAPES_OF:
+        return method, None
+    shape = _word(source, nodes, "bit.shape")
+    if shape not in SHAPES_OF[method]:
+        where, expected = f"{nodes['bit.shape'].where}: bit.shape", " or ".join(SHAPES_OF[method])
+        raise ProfileError(where, f"{shape!r} is not for {method}", expected)
+    return method, shape
+
+
+def _word(source: str, nodes: Mapping[str, Node], name: str) -> str:
+    if name not in nodes:
+        raise _missing(source, KEYS[name])
+    return str(read_value(KEYS[name], nodes[name]).value)
+
+
+def _missing(source: str, key: Key) -> ProfileError:
+    advice = "add it, or based_on: with the name of a built-in profile"
+    return ProfileError(source, f"{key.name} is missing", key.expected, advice)
+
+
+def _severity(key: str, node: Node) -> str:
+    row = Key(key, Kind.CHOICE, "how much the rule's findings weigh", choices=SEVERITIES)
+    return str(read_value(row, node).value)
+
+
+def _bit(shape: str, values: _Values, nodes: Mapping[str, Node]) -> Bit:
+    size = {"cone": "bit.tip_width", "beam": "bit.spot"}.get(shape, "bit.diameter")
+    tip = values.spread(size) or _ZERO
+    diameter = values.spread("bit.diameter") or tip
+    if tip.most > diameter.most:
+        where = f"{nodes['bit.diameter'].where}: bit.diameter"
+        raise ProfileError(
+            where, f"{diameter.most:g} mm is less than the tip", f"at least {tip.most:g} mm",
+            "the diameter of a cone is that of its body",
+        )  # fmt: skip
+    return Bit(
+        shape=shape,
+        tip_width=tip,
+        angle=values.number("bit.angle"),
+        depth=values.spread("bit.depth") or _ZERO,
+        diameter=diameter.nominal,
+        runout=values.spread("bit.runout") or _ZERO,
+        overcut=values.spread("bit.overcut") or _ZERO,
+        measured_width=values.spread("bit.measured_width"),
+    )
+
+
+def _as_severities(words: Mapping[str, str]) -> Mapping[str, Severity]:
+    if not words:
+        return {}
+    from checker.findings import Severity  # brings numpy, which few profiles need
+
+    return {rule: Severity(word) for rule, word in words.items()}
+
+
+def _resolved(
+    method: str, shape: str | None, values: _Values, severities: Mapping[str, str]
+) -> dict[str, object]:
+    """Every key that applies, spelled out; groups as maps, lengths in mm."""
+    document: dict[str, object] = {}
+    for key in KEYS.values():
+        if key.name == "based_on" or not key.applies(method, shape):
+            continue
+        value = values.plain(key.name)
+        if value is None:
+            continue
+        group, _, word = key.name.rpartition(".")
+        home = cast("dict[str, object]", document.setdefault(group, {})) if group else document
+        home[word] = _spelled(value)
+    if severities:
+        document["severity"] = dict(severities)
+    return document
+
+
+def _spelled(value: Plain) -> object:
+    match value:
+        case Spread(least, nominal, most):
+            return {
+                "least": round(least, _NANOMETRE),
+                "nominal": round(nominal, _NANOMETRE),
+                "most": round(most, _NANOMETRE),
+            }
+        case float():
+            return round(value, _NANOMETRE)
+    return value

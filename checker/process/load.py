@@ -1,0 +1,167 @@
+"""From a profile's name or file to a `Process`: find it, lay it over what it is based on, build."""
+
+from __future__ import annotations
+
+import importlib.util
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from checker.errors import ProfileError
+from checker.process.build import build
+from checker.process.keys import GROUPS, KEYS
+from checker.process.nodes import Node, read_nodes
+from checker.process.values import nearest, read_value
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.process.model import Process
+
+# The finest cone that an ordinary shop can hold; the profile argues it.
+DEFAULT_PROFILE = "cone-30-0.1"
+_PACKAGE = "rules"  # by name: the engine does not import its rules
+_DEEPEST = 16
+_SUFFIXES = (".yaml", ".yml")
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    """A profile's file; ``shown`` is how people call it."""
+
+    path: Path
+    shown: str
+    name: str
+
+
+def profile_names() -> tuple[str, ...]:
+    """Names of the built-in profiles in order; those that begin with _ are bases, not profiles."""
+    names = (path.stem for path in _folder().glob("*.yaml") if not path.name.startswith("_"))
+    return tuple(sorted(names, key=_by_number))
+
+
+def load_profile(name_or_path: str | Path, base: Path | None = None) -> Process:
+    """Load a profile together with what it is based on.
+
+    Args:
+        name_or_path: a built-in profile's bare name, or a file: a `Path`, or text that ends in
+            .yaml or .yml or holds a slash.
+        base: folder that a relative path starts from; None for the current one.
+
+    Raises:
+        ProfileError: not there, not a profile, or a value that cannot be meant.
+    """
+    file = _find(name_or_path, "profile", base or Path())
+    nodes, own = _layered(file)
+    return build(file.name, file.shown, nodes, own)
+
+
+# --- finding --------------------------------------------------------------------------------
+
+
+def _folder() -> Path:
+    spec = importlib.util.find_spec(_PACKAGE)
+    for place in (spec.submodule_search_locations or ()) if spec else ():
+        if (folder := Path(place) / "profiles").is_dir():
+            return folder
+    from checker.registry import rule_package
+
+    rule_package(_PACKAGE)  # says what is wrong with the package, if that is it
+    raise ProfileError(_PACKAGE, "holds no folder of profiles", advice="install it again")
+
+
+def _by_number(name: str) -> list[tuple[float, str]]:
+    """cone-10-0.1 before cone-30-0.1, words before numbers."""
+    parts = name.split("-")
+    return [(float(p), "") if p.replace(".", "", 1).isdecimal() else (-1.0, p) for p in parts]
+
+
+def _find(wanted: str | Path, where: str, base: Path) -> _File:
+    text = str(wanted)
+    if isinstance(wanted, Path) or "/" in text or "\\" in text or text.lower().endswith(_SUFFIXES):
+        path = base / text
+        return _File(path, str(path), path.stem)
+    folder = _folder()
+    if text not in {path.stem for path in folder.glob("*.yaml")}:
+        advice = f"{nearest(text, profile_names())}; the name of your own file ends in .yaml"
+        raise ProfileError(where, f"no built-in profile {text!r}", advice=advice)
+    return _File(folder / f"{text}.yaml", f"{_PACKAGE}/profiles/{text}.yaml", text)
+
+
+def _layered(file: _File) -> tuple[dict[str, Node], frozenset[str]]:
+    """All keys of a file and of those it is based on, nearest first; and the keys of the file."""
+    chain: list[dict[str, Node]] = []
+    seen: dict[Path, str] = {}
+    where, link = file.shown, file
+    while True:
+        keys = dict(_flat(read_nodes(link.path, link.shown)))
+        if (path := link.path.resolve()) in seen:
+            round_trip = " -> ".join([*seen.values(), link.shown])
+            raise ProfileError(where, f"leads back to itself: {round_trip}")
+        if len(chain) == _DEEPEST:
+            raise ProfileError(where, f"is more than {_DEEPEST} profiles deep")
+        seen[path] = link.shown
+        chain.append(keys)
+        parent = keys.pop("based_on", None)
+        if parent is None:
+            break
+        where = f"{parent.where}: based_on"
+        link = _find(str(read_value(KEYS["based_on"], parent).value), where, link.path.parent)
+    layered: dict[str, Node] = {}
+    for keys in reversed(chain):
+        _forget(layered, keys)
+        layered.update(keys)
+    return layered, frozenset(chain[0])
+
+
+def _forget(below: dict[str, Node], above: dict[str, Node]) -> None:
+    """Drop what the lower profile says of another bit than the one that the upper one names."""
+    own = {key for key in above if key.startswith("bit.")}
+    shape = above.get("bit.shape")
+    if shape and "bit.shape" in below and shape.value != below["bit.shape"].value:
+        for key in [key for key in below if key.startswith("bit.")]:
+            del below[key]
+    if own and "bit.measured_width" not in own:
+        below.pop("bit.measured_width", None)  # measured with another bit or at another depth
+
+
+def _flat(nodes: dict[str, Node]) -> Iterator[tuple[str, Node]]:
+    """The keys of a file by their path, each one known."""
+    for name, node in nodes.items():
+        if name not in GROUPS:
+            _must_be_known("", name, node)
+            yield name, node
+            continue
+        if not isinstance(node.value, dict):
+            expected = "rule names and severities" if name == "severity" else "keys and values"
+            raise ProfileError(f"{node.where}: {name}", _what(node), expected)
+        for inner, child in node.value.items():
+            if name != "severity":
+                _must_be_known(name, inner, child)
+            elif not re.fullmatch("[a-z]+(-[a-z]+)*", inner):
+                found, expected = f"{inner!r} is not a rule's name", "one such as uncuttable-gap"
+                raise ProfileError(f"{child.where}: severity", found, expected)
+            yield f"{name}.{inner}", child
+
+
+def _must_be_known(group: str, word: str, node: Node) -> None:
+    homes = {key.rpartition(".")[2]: key.rpartition(".")[0] for key in KEYS}
+    if homes.get(word) == group:
+        return
+    last = word.rpartition(".")[2]
+    if last in homes:
+        advice = f"it belongs under {homes[last]}:" if homes[last] else "it belongs at the margin"
+    else:
+        here = [name for name, home in homes.items() if home == group]
+        advice = nearest(word, here if group else [*here, *GROUPS])
+    name = f"{group}.{word}" if group else word
+    raise ProfileError(f"{node.where}: {name}", "unknown key", advice=advice)
+
+
+def _what(node: Node) -> str:
+    if isinstance(node.value, list):
+        return "a list"
+    if isinstance(node.value, dict):
+        return "keys and values"
+    return repr(node.value) if node.value else "nothing stands here"

@@ -1,0 +1,146 @@
+"""A small, hostile-safe YAML: maps, lists and plain text, every value with its file and line.
+
+Values stay the text that the file holds, so that ``angle: 1:30`` or ``title: no`` is never read as
+a number of seconds or a truth value. Refused: tags, anchors and aliases, a key given twice, more
+than one document, more than `LARGEST` bytes, more than `DEEPEST` levels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import yaml
+
+from checker.errors import ProfileError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+LARGEST = 64 * 1024
+DEEPEST = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A value: text, a map or a list; ``where`` is "file:line"."""
+
+    value: str | dict[str, Node] | list[Node]
+    where: str
+
+
+_Events: TypeAlias = Iterator[Any]  # PyYAML's events share no useful base type
+
+
+def read_nodes(path: Path, shown: str) -> dict[str, Node]:
+    """The map that a profile file holds.
+
+    Args:
+        path: the file.
+        shown: how messages call it.
+
+    Raises:
+        ProfileError: no such file, not text, not YAML, not a map, or one of the refused things.
+    """
+    text = _text(path, shown)
+    try:
+        events = iter(yaml.parse(text, Loader=yaml.SafeLoader))
+        root = _document(events, shown)
+    except yaml.reader.ReaderError as fault:
+        line = text.count("\n", 0, fault.position) + 1
+        raise ProfileError(
+            f"{shown}:{line}", "holds a control character", "a text file in YAML"
+        ) from None
+    except yaml.MarkedYAMLError as fault:
+        raise _not_yaml(fault, shown) from None
+    if root is None:
+        raise ProfileError(shown, "is empty", "keys and values, such as based_on: cone-30-0.1")
+    if not isinstance(root.value, dict):
+        what = "a list" if isinstance(root.value, list) else "text without a key"
+        raise ProfileError(root.where, what, "keys and values, such as method: milling")
+    return root.value
+
+
+def _text(path: Path, shown: str) -> str:
+    try:
+        if path.is_dir():
+            raise ProfileError(shown, "is a folder", "a profile file")
+        if not path.exists():
+            raise ProfileError(shown, "no such file")
+        if not path.is_file():
+            raise ProfileError(shown, "is not a regular file", "a profile file")
+        with path.open("rb") as stream:
+            raw = stream.read(LARGEST + 1)
+    except OSError as fault:
+        raise ProfileError(shown, f"cannot be read: {fault.strerror or fault}") from None
+    except ValueError:  # a name that holds a zero byte
+        raise ProfileError(shown, "no such file") from None
+    if len(raw) > LARGEST:
+        raise ProfileError(shown, f"is longer than {LARGEST // 1024} KiB", "a profile file")
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise ProfileError(shown, "is not text in UTF-8", "a text file in YAML") from None
+
+
+def _not_yaml(fault: yaml.MarkedYAMLError, shown: str) -> ProfileError:
+    mark = fault.problem_mark or fault.context_mark
+    where = shown if mark is None else f"{shown}:{mark.line + 1}"
+    problem = fault.problem or fault.context or "cannot be read"
+    advice = ""
+    if "'\\t'" in problem:
+        problem, advice = "a tab where a value should start", "indent with spaces"
+    elif "mapping values" in problem:
+        problem, advice = "a second colon on the line", "put text that holds a colon in quotes"
+    return ProfileError(where, f"is not YAML: {problem}", advice=advice)
+
+
+def _document(events: _Events, shown: str) -> Node | None:
+    root = None
+    for event in events:
+        if isinstance(event, yaml.DocumentStartEvent):
+            if root is not None:
+                raise ProfileError(_where(event, shown), "a second document", "one per file")
+            first = next(events)
+            root = _node(first, events, shown, 1)
+            if root.value == "" and first.implicit[0]:
+                root = None
+    return root
+
+
+def _node(event: Any, events: _Events, shown: str, depth: int) -> Node:
+    where = _where(event, shown)
+    if isinstance(event, yaml.AliasEvent) or event.anchor is not None:
+        raise ProfileError(
+            where, "an anchor (&) or alias (*)", "plain values", "put such text in quotes"
+        )
+    if event.tag is not None:
+        raise ProfileError(where, f"a tag ({event.tag})", "plain values", "leave the tag out")
+    if isinstance(event, yaml.ScalarEvent):
+        return Node(event.value, where)
+    if depth > DEEPEST:
+        raise ProfileError(where, f"nested more than {DEEPEST} deep", "a flatter file")
+    if isinstance(event, yaml.SequenceStartEvent):
+        items = []
+        while not isinstance(item := next(events), yaml.SequenceEndEvent):
+            items.append(_node(item, events, shown, depth + 1))
+        return Node(items, where)
+    entries: dict[str, Node] = {}
+    while not isinstance(item := next(events), yaml.MappingEndEvent):
+        key = _node(item, events, shown, depth + 1)
+        if not isinstance(key.value, str):
+            raise ProfileError(key.where, "a key that is not a word", "a word and a colon")
+        if key.value in entries:
+            raise ProfileError(
+                key.where,
+                f"{key.value} is given a second time",
+                advice=f"it stands in line {entries[key.value].where.rpartition(':')[2]} already",
+            )
+        value = _node(next(events), events, shown, depth + 1)
+        entries[key.value] = Node(value.value, key.where)
+    return Node(entries, where)
+
+
+def _where(event: Any, shown: str) -> str:
+    return f"{shown}:{event.start_mark.line + 1}"

@@ -1,0 +1,160 @@
+"""Lengths and angles as people write them: ``0.1 mm``, ``4 mil``, ``1/64 in``, ``0.1 mm ± 10 %``.
+
+Inside, lengths are millimetres and angles degrees. Every quantity goes through a gate of what is
+plausible for it, because a slip of unit by 10 or 25.4 is the commonest fault of such files; the
+error guesses which slip it was.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from checker.errors import ProfileError
+from checker.process.model import Spread
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+# Exact by definition: 1 in = 25.4 mm, 1 mil = 0.001 in.
+LENGTH: Mapping[str, float] = {
+    "mm": 1.0, "mil": 0.0254, "thou": 0.0254, "um": 0.001, "µm": 0.001, "μm": 0.001,
+    "in": 25.4, "inch": 25.4,
+}  # fmt: skip
+# Foil goes by weight: 1 oz/ft² is 305.15 g/m², 34.3 um of copper at 8.9 g/cm³ (IPC-4562 nominal).
+FOIL: Mapping[str, float] = {"oz": 0.0343, **LENGTH}
+ANGLE: Mapping[str, float] = {"deg": 1.0, "°": 1.0, "degrees": 1.0}
+
+_LONGEST = 80  # characters of a quantity
+_SLIPS = {"rad": math.degrees(1.0)}  # nobody is asked to write radians, but some do
+_DECIMAL = r"(?:[0-9]{1,9}(?:\.[0-9]{0,15})?|\.[0-9]{1,15})"
+_QUANTITY = re.compile(
+    rf"(?P<number>[+-]?{_DECIMAL}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*/\s*(?P<below>{_DECIMAL}))?"
+    r"\s*(?P<unit>[^\s0-9.,/+-][^0-9]*)?"
+)
+_PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """What a quantity may be: its units (first the one of a bare number) and plausible bounds."""
+
+    units: Mapping[str, float]
+    plausible: tuple[float, float]
+
+    @property
+    def bare(self) -> str:
+        """The unit of a number without one."""
+        return "deg" if "deg" in self.units else "mm"
+
+
+def read_quantity(text: str, measure: Measure, where: str) -> float:
+    """A plausible length in mm or angle in degrees.
+
+    Raises:
+        ProfileError: not a number, an unknown unit, or not plausible.
+    """
+    number, unit = _split(text, measure, where)
+    return _gated(number, unit or measure.bare, measure, where)
+
+
+def read_spread(text: str, measure: Measure, where: str) -> Spread:
+    """``value`` or ``value ± spread``; a unit given once holds for both, a spread may be in %.
+
+    Raises:
+        ProfileError: as `read_quantity`, or a spread that is wider than its value.
+    """
+    value, *spreads = _PLUS_MINUS.split(_bounded(text, where))
+    if not spreads:
+        nominal = read_quantity(value, measure, where)
+        return Spread(nominal, nominal, nominal)
+    if len(spreads) > 1 or not value or not spreads[0]:
+        raise ProfileError(where, f"{text!r} is not a value with a spread", "0.1 mm ± 0.02 mm")
+    if spreads[0].endswith("%"):
+        nominal = read_quantity(value, measure, where)
+        percent, _ = _split(spreads[0].removesuffix("%").rstrip(), Measure({}, (0, 0)), where)
+        spread, unit = nominal * percent / 100, "%"
+    else:
+        number, unit = _split(value, measure, where)
+        wide, wide_unit = _split(spreads[0], measure, where)
+        unit, wide_unit = unit or wide_unit or measure.bare, wide_unit or unit or measure.bare
+        nominal = _gated(number, unit, measure, where)
+        spread, unit = wide * measure.units[wide_unit], wide_unit
+    if spread < 0:
+        raise ProfileError(where, f"the spread {spreads[0]!r} is negative", "a spread of 0 or more")
+    if spread > nominal:
+        found = f"the spread {spreads[0]!r} is wider than the value {value!r}"
+        guess = "" if unit == "%" else _guess(wide, unit, measure, (nominal / 100, nominal))
+        raise ProfileError(where, found, "a spread below the value", guess)
+    return Spread(nominal - spread, nominal, nominal + spread)
+
+
+def _split(text: str, measure: Measure, where: str) -> tuple[float, str]:
+    """The number and the unit as written, "" where there is none."""
+    found = _QUANTITY.fullmatch(_bounded(text, where).strip())
+    if found is None:
+        expected = f"a number with or without a unit ({_choices(measure)})"
+        if re.search(r"[0-9],[0-9]", text):
+            point = re.sub(r"([0-9]),([0-9])", r"\1.\2", text)
+            raise ProfileError(where, f"{text!r} has a decimal comma", advice=f"write {point}")
+        raise ProfileError(where, f"{text!r} is not a number", expected)
+    number, unit = float(found["number"]), (found["unit"] or "").strip()
+    if found["below"]:
+        below = float(found["below"])
+        number = number / below if below else math.inf
+    if not math.isfinite(number):
+        raise ProfileError(where, f"{text!r} is not a number", "a finite number")
+    if unit and unit not in measure.units:
+        advice = ""
+        if unit == "oz":
+            advice = "ounces are for foil only"
+        elif unit in _SLIPS:
+            advice = f"write {number * _SLIPS[unit]:.4g} {measure.bare}"
+        elif (lower := unit.lower().rstrip("s.")) in measure.units:
+            advice = f"write {lower}"
+        raise ProfileError(where, f"{unit!r} is not a unit known here", _choices(measure), advice)
+    return number, unit
+
+
+def _bounded(text: str, where: str) -> str:
+    if len(text) > _LONGEST:
+        raise ProfileError(where, f"{text[:20]!r}... is not a number")
+    return text
+
+
+def _choices(measure: Measure) -> str:
+    return ", ".join(unit for unit in measure.units if unit.isascii()) or "%"
+
+
+def _gated(number: float, unit: str, measure: Measure, where: str) -> float:
+    value = number * measure.units[unit]
+    low, high = measure.plausible
+    if low <= value <= high:
+        return value
+    found = f"{number:g} {unit} is not plausible"
+    expected = f"{low:g} to {high:g} {measure.bare}"
+    raise ProfileError(where, found, expected, _guess(number, unit, measure, measure.plausible))
+
+
+def _guess(number: float, unit: str, measure: Measure, bounds: tuple[float, float]) -> str:
+    """The slip that would explain a number out of bounds: another unit, a factor 10 or 25.4."""
+    low, high = bounds
+    bare = measure.bare
+    slips = _SLIPS if bare == "deg" else {}
+    for other, size in {**measure.units, **slips}.items():
+        value = number * size
+        if other != unit and low <= value <= high:
+            as_bare = f" ({value:.4g} {bare})" if other in measure.units else ""
+            if other in slips:
+                return f"if that is {number:g} {other}, write {value:.4g} {bare}"
+            return f"did you mean {number:g} {other}{as_bare}?"
+    factors = (10, 0.1, 100, 0.01, 1000, 0.001, 25.4, 1 / 25.4)
+    middle = math.sqrt(max(low, high / 1000) * high)
+    values = [number * factor for factor in factors]
+    likely = [v for v in values if low <= v * measure.units[unit] <= high]
+    if not likely:
+        return ""
+    best = min(likely, key=lambda v: abs(math.log(v * measure.units[unit] / middle)))
+    return f"did you mean {best:.4g} {unit}?"

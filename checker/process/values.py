@@ -1,0 +1,147 @@
+"""From the text of one key to its value: every kind of value, short form and long form.
+
+Short: ``0.1 mm``, ``0.1 mm ± 0.02 mm``. Long: ``{value: <short>, source: <text>}``,
+``{value: 0.1 mm, sd: 0.01 mm}`` or ``{least:, nominal:, most:}``, each with or without a source.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+from checker.errors import ProfileError
+from checker.process.keys import Key, Kind
+from checker.process.model import Spread
+from checker.process.units import Measure, read_quantity, read_spread
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from checker.process.nodes import Node
+
+# A standard deviation says how wide a value scatters, a spread what is the worst met: three of
+# them hold 99.7 % of a normal scatter.
+SD_TO_WORST = 3.0
+
+Plain: TypeAlias = "str | int | float | Spread | None"
+
+_ONE_VALUE = ("value", "source")
+_WITH_SD = ("value", "sd", "source")
+_ENDS = ("least", "nominal", "most", "source")
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A value in mm, degrees or words, and the source the profile names for it."""
+
+    value: Plain
+    source: str | None = None
+
+
+def read_value(key: Key, node: Node) -> Value:
+    """Read what stands at a key.
+
+    Raises:
+        ProfileError: it is not what the table asks for.
+    """
+    where = f"{node.where}: {key.name}"
+    if isinstance(node.value, str):
+        return Value(_short(key, node.value, where))
+    if isinstance(node.value, list):
+        raise ProfileError(where, "a list", key.expected)
+    if key.kind in (Kind.TEXT, Kind.CHOICE):
+        raise ProfileError(where, "keys and values", key.expected)
+    return _long(key, node.value, where)
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Advice that names the nearest known word, or all of them where none is near."""
+    names = list(known)
+    near = difflib.get_close_matches(word, names, n=1)
+    return f"did you mean {near[0]}?" if near else f"known here: {', '.join(names)}"
+
+
+def _short(key: Key, text: str, where: str) -> Plain:
+    words = " ".join(text.split())
+    if not words:
+        raise ProfileError(where, "nothing stands here", key.expected)
+    if not words.isprintable():
+        raise ProfileError(where, f"{words!r} holds a control character", key.expected)
+    match key.kind:
+        case Kind.TEXT:
+            return words
+        case Kind.CHOICE:
+            if words not in key.choices:
+                raise ProfileError(where, repr(words), key.expected)
+            return words
+        case Kind.COUNT:
+            low, high = key.plausible
+            if not re.fullmatch("[0-9]{1,4}", words) or not low <= int(words) <= high:
+                expected = f"{key.expected} from {low:g} to {high:g}"
+                raise ProfileError(where, repr(words), expected)
+            return int(words)
+        case Kind.ANGLE | Kind.LENGTH:
+            if key.may_be_none and words in ("none", "null"):
+                return None
+            return read_quantity(words, key.measure, where)
+        case Kind.SPREAD | Kind.FOIL:
+            spread = read_spread(words, key.measure, where)
+            if key.spread_required and "±" not in words and spread.least == spread.most:
+                raise ProfileError(
+                    where, f"{words!r} says nothing of its spread", f"{words} ± 0.01 mm or the like"
+                )
+            return spread
+
+
+def _long(key: Key, parts: dict[str, Node], where: str) -> Value:
+    spread = key.kind in (Kind.SPREAD, Kind.FOIL)
+    ends = spread and any(end in parts for end in _ENDS[:3])
+    allowed = _ENDS if ends else _WITH_SD if spread else _ONE_VALUE
+    for name, node in parts.items():
+        at = f"{node.where}: {key.name}.{name}"
+        if name not in allowed:
+            advice = nearest(name, allowed)
+            if node.value == "":  # {source: a, b} or {value: 0,1 mm}
+                advice = "inside { } a comma ends a value: use quotes, and a point for decimals"
+            raise ProfileError(at, "unknown key", advice=advice)
+        if not isinstance(node.value, str):
+            raise ProfileError(at, "keys and values" if isinstance(node.value, dict) else "a list")
+    texts = {name: str(node.value) for name, node in parts.items()}
+    missing = [name for name in (_ENDS[:3] if ends else ("value",)) if name not in texts]
+    if missing:
+        raise ProfileError(where, f"{missing[0]} is missing", ", ".join(allowed))
+    source = None
+    if "source" in texts:
+        source = " ".join(texts["source"].split())
+        if not source or not source.isprintable():
+            raise ProfileError(f"{where}.source", repr(source), "text")
+
+    def length(name: str) -> float:
+        measure = key.measure
+        if name in ("least", "most"):  # a plausible value may spread beyond what is plausible
+            measure = Measure(measure.units, (0, 2 * measure.plausible[1]))
+        return read_quantity(texts[name], measure, f"{parts[name].where}: {key.name}.{name}")
+
+    if ends:
+        least, nominal, most = map(length, _ENDS[:3])
+        if not least <= nominal <= most:
+            raise ProfileError(
+                where, f"{least:g}, {nominal:g}, {most:g} mm", "least, nominal and most in order"
+            )
+        return Value(Spread(least, nominal, most), source)
+    if "sd" in texts:
+        return Value(_scattered(key, texts, where), source)
+    return Value(_short(key, texts["value"], f"{parts['value'].where}: {key.name}"), source)
+
+
+def _scattered(key: Key, texts: dict[str, str], where: str) -> Spread:
+    value, sd = texts["value"], read_spread(f"{texts['value']} ± {texts['sd']}", key.measure, where)
+    wide = SD_TO_WORST * (sd.most - sd.nominal)
+    if wide > sd.nominal:
+        raise ProfileError(
+            where, f"{SD_TO_WORST:g} sd of {texts['sd']} are more than the value {value}",
+            "a smaller sd",
+        )  # fmt: skip
+    return Spread(sd.nominal - wide, sd.nominal, sd.nominal + wide)
