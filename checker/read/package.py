@@ -1,0 +1,267 @@
+"""A folder, an archive or files to named texts, with bounds: nothing here trusts its input."""
+
+from __future__ import annotations
+
+import re
+import stat
+import zipfile
+import zlib
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING
+
+from checker.board import Note
+from checker.errors import ReadError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+MAX_DEPTH = 5  # folders below the one named
+MAX_ENTRIES = 5_000  # files looked at
+MAX_FILE = 96 << 20  # bytes of one file; the largest board layer seen is 3 MB
+MAX_TOTAL = 384 << 20  # bytes of all board files
+MAX_RATIO = 400  # unpacked to packed bytes of one archive member; Gerber text packs 3 to 30 times
+
+_HEAD = 4096
+_SKIPPED_FOLDERS = {"__MACOSX", "node_modules", "venv", "__pycache__"}
+_BACKUP = re.compile(r"(~|\.bak|\.old|\.orig|\.tmp|\.swp)$", re.IGNORECASE)
+
+# What the start of each kind of board file looks like. A Gerber file shows a parameter or a word
+# that ends in "*"; a drill file its header, a tool or a sized comment; a netlist file its records.
+_SIGNS = {
+    "job": re.compile(r'\A\s*\{(?=[^\0]{0,4000}?"(GeneralSpecs|FilesAttributes|Overall)")'),
+    "netlist": re.compile(r"^(P  (JOB|CODE|UNITS)|C  IPC-D-356|3[1-6]7.{14} )", re.MULTILINE),
+    "gerber": re.compile(
+        r"%\s*(FS[LTD]|MO(MM|IN)|AD0*[1-9]|AM\w|T[FAO]\.|LP[CD]|IN\w|OF|IPPOS|ASA)"
+        r"|^\s*G0?4\b[^*\n]*\*|^(G[0-9]{2})?X[-+0-9.]+Y[-+0-9.]+(D0?[123])?\*",
+        re.MULTILINE,
+    ),
+    "drill": re.compile(
+        r"^(M48|R,T|T\d{1,3}([FSBHZ][-+.\d]+)*C[.\d]+)\s*$|^;.*Hole ?size\b"
+        r"|^(G0\d)?X[-+]?[\d.]+(Y[-+]?[\d.]+)?(G85X.*)?\s*$(?=[^\0]*^M(30|00|16)\b)",
+        re.MULTILINE | re.IGNORECASE,
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SourceFile:
+    """One board file: its name as the user would find it, what it looks like, and its text.
+
+    Attributes:
+        name: path below the folder or archive that was named.
+        format: "gerber", "drill", "netlist", "job", "empty", or "" where it is no board file.
+        text: decoded, lines ending in one newline; "" where it is no board file.
+        named: whether the user named this very file.
+    """
+
+    name: str
+    format: str
+    text: str
+    named: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Package:
+    """The files of one board."""
+
+    name: str
+    files: tuple[SourceFile, ...]
+    notes: tuple[Note, ...]
+
+
+def open_package(paths: Sequence[str | Path]) -> Package:
+    """Collect the files of a board.
+
+    A folder that holds loose board files is read from them, and archives in it are left alone;
+    one that holds nothing but one archive is read from that.
+
+    Raises:
+        ReadError: nothing there, not readable, or beyond the bounds above.
+    """
+    if not paths:
+        raise ReadError("board", "no file is named", "a folder, a zip archive or board files")
+    collector = _Collector()
+    places = [Path(path) for path in paths]
+    for place in places:
+        if place.is_dir():
+            collector.folder(place)
+        elif zipfile.is_zipfile(place) if place.is_file() else False:
+            collector.archive(place, place.name)
+        elif place.is_file():
+            collector.file(place, place.name, named=True)
+        else:
+            raise ReadError(
+                str(place),
+                "is no ordinary file or folder" if place.exists() else "there is no such file",
+                advice="give a folder, a zip archive or board files",
+            )
+    first = places[0].resolve()
+    shared = first.parent.name if len(places) > 1 else first.name if first.is_dir() else first.stem
+    return Package(shared or "board", tuple(collector.files), tuple(collector.notes))
+
+
+def board_format(head: str) -> str:
+    """Which board format the first few thousand characters of a text belong to, or ""."""
+    return next((name for name, sign in _SIGNS.items() if sign.search(head)), "")
+
+
+class _Collector:
+    """Gathers files within the bounds."""
+
+    def __init__(self) -> None:
+        self.files: list[SourceFile] = []
+        self.notes: list[Note] = []
+        self.entries = 0
+        self.total = 0
+
+    def folder(self, root: Path) -> None:
+        archives: list[Path] = []
+        before = len(self.files)
+        for path in self._walk(root, 0):
+            name = path.relative_to(root).as_posix()
+            if path.suffix.lower() == ".zip":
+                archives.append(path)
+            else:
+                self.file(path, name)
+        loose = any(file.format in ("gerber", "drill") for file in self.files[before:])
+        names = [path.relative_to(root).as_posix() for path in archives]
+        if loose:
+            for name in names:
+                self._note(name, "archive not opened: the folder holds loose board files")
+        elif len(archives) == 1:
+            self._note(names[0], "the folder holds no loose board files: this archive is read")
+            self.archive(archives[0], names[0])
+        elif archives:
+            raise ReadError(
+                str(root),
+                f"no loose board files but {len(archives)} archives: {', '.join(names[:5])}",
+                advice="name the archive of the board that you mean",
+            )
+
+    def _walk(self, folder: Path, depth: int) -> Iterator[Path]:
+        try:
+            entries = sorted(folder.iterdir())
+        except OSError as error:
+            raise ReadError(str(folder), error.strerror or "cannot be opened") from error
+        for path in entries:
+            if path.name.startswith(".") or path.name in _SKIPPED_FOLDERS:
+                continue
+            if path.is_symlink():
+                self._note(path.name, "a link; not followed")
+            elif path.is_dir():
+                if depth < MAX_DEPTH:
+                    yield from self._walk(path, depth + 1)
+                else:
+                    self._note(path.name, f"folder not opened: more than {MAX_DEPTH} levels deep")
+            elif path.is_file() and not _BACKUP.search(path.name):
+                yield path
+
+    def file(self, path: Path, name: str, *, named: bool = False) -> None:
+        self._count(str(path))
+        try:
+            with path.open("rb") as stream:
+                head = stream.read(_HEAD)
+                if named or board_format(_decode(head)):
+                    rest = stream.read(MAX_FILE)
+                    if stream.read(1):
+                        raise _too_large(name)
+                    head += rest
+        except OSError as error:
+            raise ReadError(str(path), error.strerror or "cannot be read") from error
+        self._add(name, head, named=named)
+
+    def archive(self, path: Path, name: str) -> None:
+        try:
+            with zipfile.ZipFile(path) as archive:
+                seen: set[str] = set()
+                for info in archive.infolist():
+                    self._member(archive, info, name, seen)
+        except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError) as error:
+            raise ReadError(
+                name, f"the archive is damaged ({error})", advice="make it again"
+            ) from error
+
+    def _member(
+        self, archive: zipfile.ZipFile, info: zipfile.ZipInfo, name: str, seen: set[str]
+    ) -> None:
+        inner = info.filename.replace("\\", "/")
+        where = f"{name}: {inner}"
+        parts = PurePosixPath(inner).parts
+        self._count(name)
+        if info.is_dir() or any(p.startswith(".") and p != ".." for p in parts):
+            return
+        if any(p in _SKIPPED_FOLDERS for p in parts) or _BACKUP.search(inner):
+            return
+        if ".." in parts or inner.startswith("/") or re.match(r"[A-Za-z]:", inner):
+            self._note(where, "left out: its name leads out of the archive")
+        elif stat.S_ISLNK(info.external_attr >> 16):
+            self._note(where, "a link; not followed")
+        elif inner in seen:
+            self._note(where, "left out: the archive holds this name twice")
+        elif inner.lower().endswith(".zip"):
+            self._note(where, "archive inside an archive; not opened")
+        elif info.flag_bits & 1:
+            raise ReadError(where, "is encrypted", advice="unpack the archive and give the folder")
+        else:
+            seen.add(inner)
+            self._add(inner, self._unpack(archive, info, where))
+
+    def _unpack(self, archive: zipfile.ZipFile, info: zipfile.ZipInfo, where: str) -> bytes:
+        with archive.open(info) as stream:
+            head = stream.read(_HEAD)
+            if not board_format(_decode(head)):
+                return head
+            # The size in the archive's directory may lie: only what is unpacked counts.
+            limit = min(MAX_FILE, max(1 << 20, MAX_RATIO * info.compress_size))
+            content = head + stream.read(limit)
+            if stream.read(1):
+                raise _too_large(where)
+        return content
+
+    def _add(self, name: str, content: bytes, *, named: bool = False) -> None:
+        text = _decode(content)
+        kind = board_format(text[:_HEAD]) or (board_format(text) if named else "")
+        if not text.strip("\0 \t\n\x1a"):
+            kind = "empty"
+        elif kind:
+            self.total += len(content)
+            if self.total > MAX_TOTAL:
+                raise ReadError(
+                    name,
+                    f"the board files hold more than {MAX_TOTAL >> 20} MB",
+                    advice="name fewer",
+                )
+            if "\0" in text:
+                self._note(name, "holds NUL bytes; they are left out")
+                text = text.replace("\0", "")
+        if named and kind in ("", "empty"):
+            found = "is empty" if kind else "is no board file"
+            raise ReadError(name, found, "Gerber, Excellon, IPC-D-356 or a Gerber job file")
+        self.files.append(SourceFile(name, kind, text if kind else "", named))
+
+    def _count(self, where: str) -> None:
+        self.entries += 1
+        if self.entries > MAX_ENTRIES:
+            raise ReadError(
+                where, f"holds more than {MAX_ENTRIES} files", advice="give the board's own folder"
+            )
+
+    def _note(self, name: str, text: str) -> None:
+        self.notes.append(Note(name, 0, text))
+
+
+def _too_large(name: str) -> ReadError:
+    return ReadError(name, f"is larger than {MAX_FILE >> 20} MB or packed suspiciously tight")
+
+
+def _decode(content: bytes) -> str:
+    """UTF-8 with or without mark, UTF-16 with mark, else Latin-1, which maps every byte."""
+    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+        text = content.decode("utf-16", errors="replace")
+    else:
+        try:
+            text = content.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            text = content.decode("latin-1")
+    return text.replace("\r\n", "\n").replace("\r", "\n")
