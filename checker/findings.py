@@ -8,10 +8,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from checker.board import Unchecked
-
 if TYPE_CHECKING:
-    from checker.board import Board
+    from checker.board import Board, Unchecked
     from checker.measure import Facts
     from checker.process import Process
 
@@ -38,6 +36,7 @@ class Verdict(enum.Enum):
     MAKEABLE = "makeable"
     MARGINAL = "marginal"
     NOT_MAKEABLE = "not-makeable"
+    NOT_CHECKED = "not-checked"  # nothing decides: no copper, or a method that isolates nothing
 
 
 @dataclass(frozen=True, slots=True)

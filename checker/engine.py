@@ -1,0 +1,198 @@
+"""Runs rules over a board's facts, stamps what they saw, and gives the verdict."""
+
+from __future__ import annotations
+
+import difflib
+import hashlib
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker import isolation
+from checker.board import Unchecked
+from checker.causes import group
+from checker.errors import ProfileError
+from checker.findings import Finding, Observation, Report, Rule, Severity, State, Verdict
+from checker.labels import labels_of
+from checker.measure import Reach
+from checker.process.model import Process
+from checker.registry import load_rules
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from checker.board import Board
+    from checker.measure import Facts
+
+_SEVERITY = list(Severity)
+_BEYOND = 0.01  # so far beyond the widest cut (mm) places at the very limit are still measured
+
+
+def check(
+    board: Board,
+    process: Process,
+    rules: Mapping[str, Rule] | None = None,
+    facts: Facts | None = None,
+) -> Report:
+    """Judge a board by a process.
+
+    Args:
+        board: as read.
+        process: as loaded from a profile.
+        rules: by name; the built-in ones where None.
+        facts: of this board; measured where None, and anew where they do not reach far enough.
+            For several processes measure once with ``reach_for(processes)``.
+
+    Raises:
+        ProfileError: the profile sets a severity for a rule that does not exist.
+        RulePackageError: the built-in rules cannot be loaded.
+    """
+    rules = load_rules() if rules is None else rules
+    _refuse_unknown(process, rules)
+    wanted = reach_for(process)
+    if facts is None or not _covers(facts.reach, wanted):
+        from checker.measure import measure
+
+        facts = measure(board, wanted)
+    findings: list[Finding] = []
+    unchecked: dict[Unchecked, None] = dict.fromkeys([*board.unchecked, *_unseen(board)])
+    for rule in rules.values():
+        for seen in rule.check(facts, process):
+            if isinstance(seen, Unchecked):
+                unchecked.setdefault(seen)
+            else:
+                findings.append(_stamped(seen, rule, process))
+    return Report(
+        board,
+        process,
+        _verdict(board, process, findings),
+        tuple(_in_order(findings, board)),
+        group(_in_order(findings, board)),
+        tuple(unchecked),
+        _joined(facts, process),
+        _counts(facts, rules),
+    )
+
+
+def reach_for(processes: Process | Iterable[Process]) -> Reach:
+    """What has to be measured for one process or several, and no more."""
+    several = (processes,) if isinstance(processes, Process) else tuple(processes)
+    cuts = [process.cut.most for process in several if process.cut is not None]
+    return Reach(
+        cut=max(cuts) + _BEYOND if cuts else 0.0,
+        copper=max((process.minimum_trace or 0.0 for process in several), default=0.0),
+        bites=tuple(sorted({0.0, *(process.bite for process in several)})),
+    )
+
+
+def _covers(reach: Reach, wanted: Reach) -> bool:
+    return (
+        reach.cut >= wanted.cut
+        and reach.copper >= wanted.copper
+        and set(reach.bites) >= set(wanted.bites)
+    )
+
+
+def _refuse_unknown(process: Process, rules: Mapping[str, Rule]) -> None:
+    for name in process.severity:
+        if name not in rules:
+            near = difflib.get_close_matches(name, rules, n=1, cutoff=0.0)
+            raise ProfileError(
+                process.rules_named.get(name, process.source),
+                f"severity is set for {name!r}, which is no rule",
+                "a rule's name",
+                f"did you mean {near[0]!r}?" if near else "there are no rules",
+            )
+
+
+def _unseen(board: Board) -> Iterable[Unchecked]:
+    """What no rule can look at on this board."""
+    if not any(len(layer.islands) for layer in board.copper):
+        yield Unchecked("the board", "no side holds any copper")
+    inner = [
+        layer.side
+        for layer in board.copper
+        if layer.side.startswith("inner") and len(layer.islands)
+    ]
+    if inner:
+        yield Unchecked(
+            f"gaps and necks of {', '.join(inner)}", "copper between laminate is out of reach"
+        )
+
+
+def _stamped(seen: Observation, rule: Rule, process: Process) -> Finding:
+    """With an id that a change elsewhere on the board, or in its files' order, leaves alone.
+
+    What leaves a board makeable with luck is no error by itself; a profile may make it one.
+    """
+    severity = process.severity.get(rule.name)
+    if severity is None:
+        mild = seen.state is not State.NOT_MAKEABLE and rule.severity is Severity.ERROR
+        severity = Severity.WARNING if mild else rule.severity
+    place = "" if seen.x is None or seen.y is None else f"{seen.x:.1f} {seen.y:.1f}"
+    key = "\n".join((rule.name, seen.side or "", *sorted(seen.nets), *sorted(seen.pins), place))
+    digest = hashlib.blake2b(key.encode(errors="surrogatepass"), digest_size=5).hexdigest()
+    return Finding(digest, rule.name, severity, seen)
+
+
+def _in_order(findings: Iterable[Finding], board: Board) -> list[Finding]:
+    """By severity, rule, side and place; ids that are equal get a number, in that order."""
+    level = {side: number for number, side in enumerate((None, *board.sides))}
+    ordered = sorted(
+        findings,
+        key=lambda f: (
+            _SEVERITY.index(f.severity),
+            f.rule,
+            level.get(f.seen.side, len(level)),
+            -np.inf if f.seen.y is None else f.seen.y,
+            -np.inf if f.seen.x is None else f.seen.x,
+            f.seen.message,
+        ),
+    )
+    taken: dict[str, int] = {}
+    for i, finding in enumerate(ordered):
+        taken[finding.id] = taken.get(finding.id, 0) + 1
+        if taken[finding.id] > 1:
+            twin = f"{finding.id}-{taken[finding.id]}"
+            ordered[i] = Finding(twin, finding.rule, finding.severity, finding.seen)
+    return ordered
+
+
+def _verdict(board: Board, process: Process, findings: Iterable[Finding]) -> Verdict:
+    states = {finding.seen.state for finding in findings}
+    if State.NOT_MAKEABLE in states:
+        return Verdict.NOT_MAKEABLE
+    if process.cut is None or not any(len(layer.islands) for layer in board.copper):
+        return Verdict.NOT_CHECKED
+    return Verdict.MARGINAL if State.MARGINAL in states else Verdict.MAKEABLE
+
+
+def _joined(facts: Facts, process: Process) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Groups per side, then those that hang together only over several sides."""
+    board, found = facts.board, isolation.joined_nets(facts, process)
+    labels = labels_of(board)
+    told = [
+        (board.copper[index].side, nets)
+        for index, groups in found.by_side.items()
+        for nets in groups
+    ]
+    on_one_side = [nets for _, nets in told]
+    told += [("all sides", nets) for nets in found.groups if nets not in on_one_side]
+    return tuple((side, tuple(map(labels.net_at, nets))) for side, nets in told)
+
+
+def _counts(facts: Facts, rules: Mapping[str, Rule]) -> dict[str, int]:
+    """What was examined, for the reader of a clean report."""
+    copper = facts.board.copper
+    return {
+        "rules": len(rules),
+        "layers": len(copper),
+        "islands": sum(len(layer.islands) for layer in copper),
+        "nets": len(set().union(*(layer.net.tolist() for layer in copper))),
+        "gaps": sum(
+            int(np.count_nonzero(np.diff(layer.net[gaps.islands], axis=1)))
+            for layer, gaps in zip(copper, facts.gaps, strict=True)
+        ),
+        "necks": sum(len(necks) for necks in facts.necks),
+        "holes": len(facts.board.holes),
+    }

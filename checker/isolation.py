@@ -1,0 +1,135 @@
+"""Which gaps a process opens, and which nets it leaves joined.
+
+A gap is open where a cut as wide as the process makes still separates its two islands: where the
+gap's widest cut is no less than the cut. Each place of two nets has exactly one fate, so the rules
+on gaps share this judgement and never speak twice of one place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from checker.board import Board, Floats, Ints
+    from checker.measure import Facts, Gaps
+    from checker.process.model import Process, Spread
+
+TIE = 0.003  # bound on the error of a measured critical width, mm
+
+
+class Fate(IntEnum):
+    """What becomes of a gap, from best to worst."""
+
+    OPEN = 0
+    TIGHT = 1  # opens at the nominal cut, not at the widest of the spread
+    TRIMMED = 2  # opens only by biting into copper
+    AT_LIMIT = 3  # nearer to the cut width than drawing and measuring are exact
+    JOINED = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fates:
+    """The gaps of one layer as one process sees them; columns as in `Gaps`.
+
+    Attributes:
+        fits: (n,) the width the cut is compared with: the widest cut that passes without biting
+            into copper, or the distance for etching, which has no tool to fit.
+        fate: (n,) values of `Fate`; gaps inside one net are always open.
+    """
+
+    fits: Floats
+    fate: NDArray[np.int8]
+
+
+def tie(board: Board) -> float:
+    """Two widths of a board nearer to each other than this (mm) cannot be told apart."""
+    return 2 * board.tolerance + TIE
+
+
+def fates(facts: Facts, process: Process) -> tuple[Fates, ...]:
+    """The fate of every gap of every layer; empty for a process that isolates nothing."""
+    if process.cut is None:
+        return ()
+    return _fates(facts, process.cut, process.bite, process.method == "etching")
+
+
+@lru_cache(maxsize=4)  # the rules on gaps and the grouping of nets ask one after another
+def _fates(facts: Facts, cut: Spread, bite: float, by_distance: bool) -> tuple[Fates, ...]:
+    band = tie(facts.board)
+    judged = []
+    for layer, gaps in zip(facts.board.copper, facts.gaps, strict=True):
+        fits = gaps.distance if by_distance else gaps.widest_cut[0.0]
+        bitten = gaps.distance if by_distance else widest_cut(gaps, bite)
+        fate = np.select(
+            [
+                layer.net[gaps.islands[:, 0]] == layer.net[gaps.islands[:, 1]],
+                bitten < cut.nominal - band,
+                bitten < cut.nominal + band,
+                fits < cut.nominal - band,
+                fits < cut.most - band,
+            ],
+            [Fate.OPEN, Fate.JOINED, Fate.AT_LIMIT, Fate.TRIMMED, Fate.TIGHT],
+            Fate.OPEN,
+        )
+        judged.append(Fates(fits, fate.astype(np.int8)))
+    return tuple(judged)
+
+
+def widest_cut(gaps: Gaps, bite: float) -> Floats:
+    """The widest cut at a bite; at the next lesser bite measured where that one was not."""
+    return gaps.widest_cut[max(known for known in gaps.widest_cut if known <= bite)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JoinedNets:
+    """Nets that the nominal cut leaves in one piece of copper.
+
+    Attributes:
+        by_side: layer index -> groups of net numbers joined on that layer alone.
+        groups: groups over all layers, a net being one whatever side it is on.
+        size: net number -> how many nets its group over all layers holds.
+    """
+
+    by_side: dict[int, list[list[int]]]
+    groups: list[list[int]]
+    size: dict[int, int]
+
+
+def joined_nets(facts: Facts, process: Process) -> JoinedNets:
+    """Groups of nets that stay joined, through third islands too; groups and nets ascending."""
+    pairs = {
+        index: facts.board.copper[index].net[facts.gaps[index].islands[judged.fate == Fate.JOINED]]
+        for index, judged in enumerate(fates(facts, process))
+    }
+    by_side = {index: groups(found) for index, found in pairs.items()}
+    over_all = groups(np.concatenate([np.empty((0, 2), np.int64), *pairs.values()]))
+    return JoinedNets(by_side, over_all, {net: len(group) for group in over_all for net in group})
+
+
+def groups(pairs: Ints) -> list[list[int]]:
+    """Union-find: (n, 2) pairs -> the groups they link, members and groups ascending."""
+    parent: dict[int, int] = {}
+
+    def root(node: int) -> int:
+        parent.setdefault(node, node)
+        while parent[node] != node:
+            parent[node] = node = parent[parent[node]]
+        return node
+
+    linked: Iterable[Sequence[int]] = np.unique(np.sort(pairs, axis=1), axis=0).tolist()
+    for one, other in linked:
+        low, high = sorted((root(one), root(other)))
+        parent[high] = low
+    found: dict[int, list[int]] = {}
+    for node in sorted(parent):
+        found.setdefault(root(node), []).append(node)
+    return list(found.values())

@@ -1,0 +1,106 @@
+"""Remedies in numbers: what to set, buy or move so that a cut passes."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from checker.process.width import width_at
+
+if TYPE_CHECKING:
+    from checker.process.model import Bit, Process
+
+STEP = 0.01  # what people set on a machine and in a layout, mm
+_FINE_STEP = 0.001
+_EXACT = 1e-9  # so that binary fractions do not push a whole number to its neighbour
+_FINEST = 0.05  # no finer tip or end mill is ground for copper, mm
+_SHARPEST = 10  # nor a sharper cone, degrees
+
+
+def up(length: float, step: float = STEP) -> float:
+    """The next whole step, not below the length."""
+    return math.ceil(length / step - _EXACT) * step
+
+
+def down(length: float, step: float = STEP) -> float:
+    """The last whole step, not above the length."""
+    return math.floor(length / step + _EXACT) * step
+
+
+def least_depth(process: Process) -> float:
+    """The nominal depth from which the foil is cut through everywhere: spread and bed at worst."""
+    assert process.bit is not None
+    assert process.reached is not None
+    return process.foil.most + process.bit.depth.nominal - process.reached.least
+
+
+class Remedies:
+    """What makes a gap open for good: even at the widest cut, and not by a hair.
+
+    Args:
+        process: one that cuts.
+        band: widths nearer than this cannot be told apart, mm.
+    """
+
+    def __init__(self, process: Process, band: float) -> None:
+        assert process.cut is not None
+        self._process, self._bit, self._cut = process, process.bit, process.cut
+        self._spread = process.cut.most - process.cut.nominal
+        self._band = band
+        self._known: dict[float, str | None] = {}
+
+    def missing(self, fits: float) -> float:
+        """How much wider a gap has to be where a cut of width ``fits`` passes, in whole steps."""
+        return max(STEP, up(max(self._cut.most, self._cut.nominal + self._band) - fits))
+
+    def process(self, fits: float) -> str | None:
+        """The setting or the tool that passes where ``fits`` does; None where none will."""
+        key = down(fits, _FINE_STEP)
+        if key not in self._known:
+            self._known[key] = self._find(self._bit, key) if self._bit is not None else None
+        return self._known[key]
+
+    def _find(self, bit: Bit, fits: float) -> str | None:
+        surely, barely = fits - max(self._spread, self._band), fits - self._band
+        if bit.shape == "beam":
+            return self._narrower(bit, surely, "narrow the beam's cut to {:.2f} mm")
+        if bit.shape == "flat":
+            return self._narrower(bit, surely, "use a bit of {:.2f} mm or narrower")
+        return (
+            self._shallower(surely, "cut at {} mm or less")
+            or self._finer(bit, surely)
+            or (
+                self._shallower(barely, "cut at {} mm or less, which opens it at nominal only")
+                if barely < self._cut.nominal
+                else None
+            )
+        )
+
+    def _narrower(self, bit: Bit, width: float, words: str) -> str | None:
+        # A beam is told by its cut, an end mill by its diameter, which runout widens.
+        size = width if bit.shape == "beam" else bit.tip_width.nominal + width - self._cut.nominal
+        return words.format(down(size)) if down(size) >= _FINEST else None
+
+    def _shallower(self, width: float, words: str) -> str | None:
+        depth = self._process.depth_for_width(width)
+        if depth is None:
+            return None
+        for step, digits in ((STEP, 2), (_FINE_STEP, 3)):
+            if down(depth, step) >= least_depth(self._process) - _EXACT:
+                return words.format(f"{down(depth, step):.{digits}f}")
+        return None
+
+    def _finer(self, bit: Bit, width: float) -> str | None:
+        """A sharper cone or a finer tip, at the least depth that clears the foil."""
+        depth = up(least_depth(self._process))
+        excess = width_at(bit, depth) - width
+        if bit.shape != "cone" or depth <= 0 or excess <= 0:
+            return None
+        half = math.tan(math.radians(bit.angle / 2)) - excess / (2 * depth)
+        angle = math.floor(math.degrees(2 * math.atan(half)) + _EXACT)
+        if angle >= _SHARPEST:
+            return f"use a bit of {angle}° or sharper with the same tip, {depth:.2f} mm deep"
+        tip = down(bit.tip_width.nominal - excess)
+        if tip >= _FINEST:
+            return f"use a tip of {tip:.2f} mm or finer at the same angle, {depth:.2f} mm deep"
+        return None

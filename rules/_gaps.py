@@ -1,0 +1,216 @@
+"""What the rules on gaps have in common: faulty places in a person's words, sorted by cause."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from string import ascii_letters
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Kind, Unchecked
+from checker.causes import alike, spoken
+from checker.isolation import TIE, Fate, fates, tie
+from checker.labels import KIND_WORD, UNKNOWN, at_rows, kinds_of, labels_of, natural
+from checker.remedy import Remedies
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from checker.board import Floats, Ints
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+_MOST_PARTS = 3  # so many are named in a cause, the rest is counted
+
+# Pattern of a place: kinds of both sides as first * _PAIR + second, or what two pads share.
+_PAIR = UNKNOWN + 1
+_DIFFERENT_PARTS = _PAIR * _PAIR
+_ONE_PART = _DIFFERENT_PARTS + 1  # and up: a number per sort of part
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A gap at fault.
+
+    Attributes:
+        distance: between the two islands, mm.
+        fits: width of the cut it is judged by, mm.
+        between: what stands on both sides, "U1.3 (GND) and the trace CLK".
+        near: ", near U1.3" where neither side has a name, else "".
+        net_numbers: of the two islands.
+        settings: the change of tool or setting that opens it, None where there is none.
+        layout: the change of the layout that opens it.
+    """
+
+    fate: Fate
+    side: str
+    x: float
+    y: float
+    distance: float
+    fits: float
+    between: str
+    near: str
+    nets: tuple[str, ...]
+    pins: tuple[str, ...]
+    net_numbers: tuple[int, int]
+    cause: str
+    settings: str | None
+    layout: str
+
+    @property
+    def opening(self) -> str:
+        """How wide it is, and how wide a cut passes where that is more."""
+        gap = f"Gap {self.distance:.3f} mm"
+        wider = self.fits - self.distance > TIE
+        return f"{gap}, where a cut of {self.fits:.3f} mm passes" if wider else gap
+
+
+def either(*options: str | None) -> str:
+    """Remedies, cheapest first, as one sentence."""
+    text = ", or ".join(option for option in options if option)
+    return text[:1].upper() + text[1:]
+
+
+def tool(process: Process) -> str:
+    """What cuts, at the start of "... cuts 0.190 mm"."""
+    return {"laser": "the beam cuts", "etching": "etching needs"}.get(
+        process.method, "the bit cuts"
+    )
+
+
+def no_isolation(process: Process) -> Unchecked:
+    """The answer of every rule on gaps to a process that isolates nothing."""
+    return Unchecked(
+        "gaps between nets", f"{process.method} cuts no copper, nets are wired by hand"
+    )
+
+
+def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
+    """The gaps with one of the wanted fates, layer by layer."""
+    board, labels = facts.board, labels_of(facts.board)
+    judged = fates(facts, process)
+    hits = [np.flatnonzero(np.isin(one.fate, wanted)) for one in judged]
+    if not sum(map(len, hits)):
+        return
+    remedies = Remedies(process, tie(board))
+    patterns, causes = _causes(facts, hits)
+    number = 0
+    for i, rows in enumerate(hits):
+        gaps, layer = facts.gaps[i], board.copper[i]
+        at = ((gaps.a[rows] + gaps.b[rows]) / 2).tolist()
+        columns = zip(
+            at,
+            gaps.islands[rows].tolist(),
+            gaps.object_a[rows].tolist(),
+            gaps.object_b[rows].tolist(),
+            gaps.distance[rows].tolist(),
+            judged[i].fits[rows].tolist(),
+            judged[i].fate[rows].tolist(),
+            strict=True,
+        )
+        for (x, y), (A, B), a, b, distance, fits, fate in columns:
+            pins = tuple(pin for pin in (labels.pin(i, a), labels.pin(i, b)) if pin)
+            near = None if pins else labels.near(x, y, layer.side)
+            yield Place(
+                Fate(fate),
+                layer.side,
+                x,
+                y,
+                distance,
+                fits,
+                _between(labels.standing(i, a, A), labels.standing(i, b, B)),
+                f", near {near}" if near else "",
+                (labels.net(i, A), labels.net(i, B)),
+                pins,
+                (int(layer.net[A]), int(layer.net[B])),
+                causes[number],
+                remedies.process(fits),
+                _layout(patterns[number], remedies.missing(fits)),
+            )
+            number += 1
+
+
+def _between(one: str, other: str) -> str:
+    if one == other and one.startswith("a "):
+        return f"two {one.removeprefix('a ')}s"
+    return f"{one} and {other}"
+
+
+def _layout(pattern: int, missing: float) -> str:
+    if pattern >= _ONE_PART:
+        return f"make the pads {missing:.2f} mm narrower"
+    if pattern < _DIFFERENT_PARTS and Kind.POUR in divmod(pattern, _PAIR):
+        return f"widen the pour's clearance by {missing:.2f} mm"
+    return f"move them {missing:.2f} mm further apart"
+
+
+def _causes(facts: Facts, hits: Sequence[Ints]) -> tuple[list[int], list[str]]:
+    """Pattern and cause of every place: places of one pattern and one size share a cause."""
+    sorts: dict[tuple[str, int], int] = {}
+    columns = [_patterns(facts, index, rows, sorts) for index, rows in enumerate(hits)]
+    pattern = np.concatenate([codes for codes, _ in columns])
+    subject = np.concatenate([names for _, names in columns])
+    distance = np.concatenate([facts.gaps[i].distance[rows] for i, rows in enumerate(hits)])
+    text = np.empty(len(pattern), dtype=object)
+    for code, rows in alike(pattern, distance):
+        text[rows] = _cause(code, sorted(set(subject[rows]), key=natural), distance[rows])
+    return pattern.tolist(), text.tolist()
+
+
+def _cause(pattern: int, subjects: list[str], distances: Floats) -> str:
+    size = spoken(distances)
+    if pattern >= _ONE_PART:
+        more = len(subjects) - _MOST_PARTS
+        named = subjects if more <= 1 else [*subjects[:_MOST_PARTS], f"{more} more"]
+        return f"pads of {_listed(named)}, {size} apart"
+    if pattern == _DIFFERENT_PARTS:
+        return f"pads of different parts {size} apart"
+    first, second = (KIND_WORD[kind] for kind in divmod(pattern, _PAIR))
+    pours = "the pour " + subjects[0] if len(subjects) == 1 and subjects[0] else "pours"
+    if second == "pour" and first != "pour":
+        return f"clearance {size} between {first}s and {pours}"
+    both = {first + "s", second + "s"} if second != "copper" else {"pieces of copper"}
+    return f"{' and '.join(sorted(both))} {size} apart"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _patterns(
+    facts: Facts, index: int, rows: Ints, sorts: dict[tuple[str, int], int]
+) -> tuple[Ints, NDArray[np.object_]]:
+    """(n,) pattern codes of gaps of a layer, and (n,) the part or the pour they are about.
+
+    ``sorts`` numbers the sorts of parts, by letters of the reference and number of pads, over all
+    layers; it grows.
+    """
+    gaps, layer = facts.gaps[index], facts.board.copper[index]
+    objects = layer.objects
+    a, b = gaps.object_a[rows], gaps.object_b[rows]
+    kinds = np.column_stack([kinds_of(layer, a), kinds_of(layer, b)])
+    low, high = kinds.min(axis=1), kinds.max(axis=1)
+    codes: Ints = low * _PAIR + high
+    subject = np.full(len(rows), "", dtype=object)
+
+    poured = (high == Kind.POUR) & (low != Kind.POUR)
+    side = np.where(kinds[poured, 0] == Kind.POUR, 0, 1)
+    islands = gaps.islands[rows[poured], side].tolist()
+    subject[poured] = [layer.net_name[island] or "" for island in islands]
+
+    part_a, part_b = at_rows(objects.component, a, -1), at_rows(objects.component, b, -1)
+    pads = (high == Kind.PAD) & (part_a >= 0) & (part_b >= 0)
+    own = pads & (part_a == part_b)
+    codes[pads] = _DIFFERENT_PARTS
+    count = Counter(objects.component[objects.kind == Kind.PAD].tolist())
+    for part in np.unique(part_a[own]).tolist():
+        name = objects.names[part]
+        letters = name[: len(name) - len(name.lstrip(ascii_letters))]
+        sort = sorts.setdefault((letters, count[part]), len(sorts))
+        mine = own & (part_a == part)
+        codes[mine], subject[mine] = _ONE_PART + sort, name
+    return codes, subject

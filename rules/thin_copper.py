@@ -1,0 +1,91 @@
+"""Copper that carries current through less width than survives the process.
+
+Measures
+--------
+Every neck of copper with wider copper at both ends: its narrowest width and how far the copper
+stays about that narrow, against ``minimum_trace``. Necks no longer than ``short_neck`` are
+marginal, longer ones not makeable. Pads that are narrow themselves are left out.
+
+Why
+---
+The tool pulls at the foil while it cuts, and heat of the iron weakens the bond: a narrow strip
+peels, and the longer it is the less holds it. What is left carries less current and runs warmer.
+
+Fix
+---
+Widen the trace by the amount told, give the pour a larger minimum width, or solder a wire along it.
+
+Limits
+------
+Widths are those drawn: what a bite takes off is not counted here. Copper that ends in the open,
+such as a stub, is not judged, nor is a pad of a shape of its own that has a waist.
+
+Sources
+-------
+``minimum_trace`` and ``short_neck`` come from the profile, which names their sources. The trade
+reports 0.2 to 0.4 mm for milled copper: PCB services, design rules (Michigan State University,
+electrical and computer engineering); PCB milling (McMaster University student branch).
+
+See
+---
+``trimmed-gap``, ``uncuttable-gap``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Kind, Unchecked
+from checker.causes import alike, spoken
+from checker.findings import Observation, Severity, State, rule
+from checker.isolation import tie
+from checker.labels import UNKNOWN, kinds_of, labels_of
+from checker.remedy import up
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+_WORD = {Kind.TRACE: "Trace", Kind.POUR: "Neck of a pour", UNKNOWN: "Neck of copper"}
+_PLURAL = {Kind.TRACE: "traces", Kind.POUR: "necks of pours", UNKNOWN: "necks of copper"}
+
+
+@rule(severity=Severity.ERROR)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """Every neck narrower than the process's minimum."""
+    limit = process.minimum_trace
+    if limit is None:
+        yield Unchecked("width of copper", "the profile sets no minimum_trace")
+        return
+    labels, narrow = labels_of(facts.board), limit - tie(facts.board)
+    for index, (layer, necks) in enumerate(zip(facts.board.copper, facts.necks, strict=True)):
+        kind = kinds_of(layer, necks.object)
+        short = necks.length <= process.short_neck
+        hits = np.flatnonzero(necks.carries & (necks.width < narrow) & (kind != Kind.PAD))
+        for pattern, rows in alike(2 * kind[hits] + short[hits], necks.width[hits]):
+            name = ("short " if pattern % 2 else "") + _PLURAL[pattern // 2]
+            cause = f"{name} {spoken(necks.width[hits[rows]])} wide"
+            for row in hits[rows].tolist():
+                x, y = necks.at[row].tolist()
+                width, island = float(necks.width[row]), int(necks.island[row])
+                net = layer.net_name[island]
+                near = labels.near(x, y, layer.side)
+                place = ", ".join(filter(None, (net, near and f"near {near}")))
+                yield Observation(
+                    message=f"{_WORD[pattern // 2]} {width:.3f} mm wide over "
+                    f"{necks.length[row]:.1f} mm, copper survives from {limit:.3f} mm"
+                    + (f": {place}" if place else ""),
+                    remedy=f"Widen it by {up(limit - width):.2f} mm",
+                    cause=cause,
+                    state=State.MARGINAL if pattern % 2 else State.NOT_MAKEABLE,
+                    measured=width,
+                    limit=limit,
+                    side=layer.side,
+                    x=x,
+                    y=y,
+                    nets=(labels.net(index, island),),
+                )

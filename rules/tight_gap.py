@@ -1,0 +1,73 @@
+"""Gaps that open at the nominal cut but not when the cut comes out as wide as it may.
+
+Measures
+--------
+The widest cut that separates two nets, against the most of the cut's spread: a tip at its bluntest,
+the deepest setting where the surface lies high, all of the runout (``bit``, ``bed_error``). A place
+is told where the nominal cut passes and the widest does not.
+
+Why
+---
+A cone cuts wider as it goes deeper, so a high spot of the board or a worn tip closes such a gap on
+one board and not on the next. The nets then stay joined, or the tool bites into the copper.
+
+Fix
+---
+Cut shallower if the foil is still cut through; hold the width closer, with a flatter bed, a probed
+surface or a measured bit; or give the copper more room.
+
+Limits
+------
+The most is taken with every term at its worst at once, which is rare; a width measured from a
+coupon narrows it. The depth is judged for the whole board, not for the place.
+
+Sources
+-------
+The spread comes from the profile, each term with the source the profile names.
+
+See
+---
+``uncuttable-gap``, ``trimmed-gap``, ``uncut-foil``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from checker.findings import Observation, Severity, State, rule
+from checker.isolation import Fate
+from rules._gaps import either, no_isolation, places, tool
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.board import Unchecked
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+
+@rule(severity=Severity.WARNING)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """Every gap of two nets that the widest cut of the spread does not open."""
+    if process.cut is None:
+        yield no_isolation(process)
+        return
+    cut = process.cut
+    needs = f"{tool(process)} {cut.nominal:.3f} mm, at worst {cut.most:.3f} mm"
+    for place in places(facts, process, Fate.TIGHT):
+        bites = place.fits + 2 * process.bite >= cut.most
+        outcome = "may open only by biting into copper" if bites else "may stay joined"
+        hold = f"hold the cut to {place.fits:.3f} mm at its widest"
+        yield Observation(
+            message=f"{place.opening}, {needs}: {place.between} {outcome}{place.near}",
+            remedy=either(place.settings or hold, place.layout),
+            cause=place.cause,
+            state=State.MARGINAL,
+            measured=place.fits,
+            limit=cut.most,
+            side=place.side,
+            x=place.x,
+            y=place.y,
+            nets=place.nets,
+            pins=place.pins,
+        )

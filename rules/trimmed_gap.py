@@ -1,0 +1,72 @@
+"""Gaps that open only where the tool bites into the copper beside them.
+
+Measures
+--------
+The widest cut that separates two nets without touching drawn copper, against the nominal width of
+the cut (``bit``). A place is told where that cut is too wide, but passes when the path may run into
+copper as far as the profile's ``bite``. The bite told is what the place needs at most, per side.
+
+Why
+---
+What the tool bites off is gone: pads and traces come out narrower than drawn by the bite on each
+side that faces such a gap, and narrow copper lifts more easily when it is soldered.
+
+Fix
+---
+Cut shallower if the tool is a cone and the foil is still cut through; take a finer bit; or give the
+copper more room. To refuse such places, set ``bite`` to 0 in the profile.
+
+Limits
+------
+The bite is an upper bound: where the tool can clear part of a neck from outside it takes less. What
+is left of the copper is not judged here.
+
+Sources
+-------
+``bite`` comes from the profile. That a cut through a gap narrower than itself takes half the excess
+from either side is plain geometry.
+
+See
+---
+``uncuttable-gap``, ``tight-gap``, ``thin-copper``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from checker.findings import Observation, Severity, State, rule
+from checker.isolation import Fate
+from rules._gaps import either, no_isolation, places, tool
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.board import Unchecked
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+
+@rule(severity=Severity.WARNING)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """Every gap of two nets that opens by biting alone."""
+    if process.cut is None:
+        yield no_isolation(process)
+        return
+    width = process.cut.nominal
+    for place in places(facts, process, Fate.TRIMMED):
+        bite = min(process.bite, (width - place.fits) / 2)
+        yield Observation(
+            message=f"{place.opening}, {tool(process)} {width:.3f} mm: it opens by biting up to "
+            f"{bite:.3f} mm into {place.between}{place.near}",
+            remedy=either(place.settings, place.layout),
+            cause=place.cause,
+            state=State.MARGINAL,
+            measured=place.fits,
+            limit=width,
+            side=place.side,
+            x=place.x,
+            y=place.y,
+            nets=place.nets,
+            pins=place.pins,
+        )

@@ -1,0 +1,84 @@
+"""Gaps between two nets that no pass of the tool opens, so that the nets stay joined.
+
+Measures
+--------
+For each place where copper of two nets comes near, the widest cut that still separates them: the
+distance where the sides run along each other, more where the tool clears the neck from both sides.
+It is compared with the nominal width of the cut (``bit``), after biting as far into copper as the
+profile allows (``bite``). For etching the distance is compared with ``minimum_gap``. Widths nearer
+to each other than drawing and measuring are exact are told as "at the limit" and weigh less. Nets
+that end up in one piece through copper of third nets are counted together.
+
+Why
+---
+The tool cannot leave a slot narrower than itself. A path generator skips such a gap without a word
+or cuts into the copper; either way the board comes off the machine with a short, or without a pad.
+
+Fix
+---
+Cut shallower if the tool is a cone and the foil is still cut through; take a sharper or finer bit;
+narrow the pads, widen the pour's clearance, or move the copper apart. Each remedy names the length
+at which the place opens with margin.
+
+Limits
+------
+Nets are known from layer attributes, else from a netlist, else from what is drawn; in the last case
+two nets that the layout joins are one here. Standing room between two arms of one and the same net
+is not used, which may report a place too many next to dots much smaller than the tool.
+
+Sources
+-------
+The widths come from the profile, each with the source the profile names. Separation by a round tool
+is the opening of the free space by a disc, a standard operation of mathematical morphology.
+
+See
+---
+``trimmed-gap``, ``tight-gap``, ``uncut-foil``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from checker.findings import Observation, Severity, State, rule
+from checker.isolation import Fate, joined_nets
+from rules._gaps import either, no_isolation, places, tool
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.board import Unchecked
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+
+@rule(severity=Severity.ERROR)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """Every gap of two nets that stays shut at the nominal cut."""
+    if process.cut is None:
+        yield no_isolation(process)
+        return
+    group_size = joined_nets(facts, process).size
+    needs = f"{tool(process)} {process.cut.nominal:.3f} mm"
+    bite = f" even when biting {process.bite:.3f} mm into copper" if process.bite else ""
+    for place in places(facts, process, Fate.JOINED, Fate.AT_LIMIT):
+        if place.fate is Fate.JOINED:
+            more = group_size[place.net_numbers[0]] - 2
+            others = f", and {more} more net{'s'[: more > 1]} with them" if more else ""
+            outcome, cause = f"{place.between} stay joined{bite}{others}", place.cause
+        else:
+            outcome = f"at the limit, {place.between} may stay joined"
+            cause = f"{place.cause}, at the limit of the cut"
+        yield Observation(
+            message=f"{place.opening}, {needs}: {outcome}{place.near}",
+            remedy=either(place.settings, place.layout),
+            cause=cause,
+            state=State.NOT_MAKEABLE if place.fate is Fate.JOINED else State.MARGINAL,
+            measured=place.fits,
+            limit=process.cut.nominal,
+            side=place.side,
+            x=place.x,
+            y=place.y,
+            nets=place.nets,
+            pins=place.pins,
+        )
