@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from checker.errors import CheckerError
     from checker.findings import Finding, Report, Severity, State, Verdict
     from checker.measure import Facts, Reach, measure
-    from checker.process import Process, load_profile
+    from checker.process import load_profile
+    from checker.process.model import Process
     from checker.read import read_board
 
     __version__: str

@@ -6,12 +6,11 @@ Exit status: 0 clean, 1 findings at or above ``--fail-on``, 2 could not run.
 from __future__ import annotations
 
 import argparse
-import difflib
 import os
 import sys
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from checker.errors import CheckerError, UsageError
 
@@ -147,11 +146,11 @@ def _measure(args: argparse.Namespace) -> int:
 
 
 def _profiles(args: argparse.Namespace) -> int:
-    from checker.process import load_profile, profile_names
+    from checker.process import describe_profiles, load_profile
     from checker.report import pages
 
     if args.name is None:
-        lines = pages.profile_list([load_profile(name) for name in profile_names()])
+        lines = pages.profile_list(describe_profiles())
     else:
         lines = pages.profile_page(load_profile(args.name))
     print("\n".join(lines))
@@ -168,7 +167,9 @@ def _explain(args: argparse.Namespace) -> int:
     elif args.rule in rules:
         lines = pages.rule_page(rules[args.rule])
     else:
-        raise UsageError(f"explain {args.rule}", "no such rule", *_nearest(args.rule, rules))
+        from checker.process.values import nearest
+
+        raise UsageError(f"explain {args.rule}", "no such rule", advice=nearest(args.rule, rules))
     print("\n".join(lines))
     return CLEAN
 
@@ -178,19 +179,16 @@ def _weighs(report: Report, fail_on: str) -> bool:
     return any(finding.severity.value in heavy for finding in report.findings)
 
 
-def _layers(given: Iterable[str]) -> dict[str, list[str]]:
+def _layers(given: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
     layers: dict[str, list[str]] = {}
-    for text in given:
-        role, equals, file = text.partition("=")
-        if not (equals and role.strip() and file.strip()):
-            raise UsageError(f"--layer {text}", "no role and file", "ROLE=FILE, as top=board.gtl")
-        layers.setdefault(role.strip(), []).append(file.strip())
+    for role, file in given:
+        layers.setdefault(role, []).append(file)
     return layers
 
 
 def _inputs(args: argparse.Namespace) -> list[Path]:
     """Everything that the command reads and therefore must not write."""
-    files = [text.partition("=")[2] for text in args.layer] + getattr(args, "profile", [])
+    files = [file for _, file in args.layer] + getattr(args, "profile", [])
     return [*map(Path, args.board), *(Path(file) for file in files if Path(file).is_file())]
 
 
@@ -205,8 +203,11 @@ class _Parser(argparse.ArgumentParser):
 
     def _check_value(self, action: argparse.Action, value: object) -> None:
         if action.choices is not None and value not in action.choices:
+            from checker.process.values import nearest
+
             what = "/".join(action.option_strings) or "command"
-            raise UsageError(f"{what} {value}", "not known", *_nearest(str(value), action.choices))
+            advice = nearest(str(value), action.choices)
+            raise UsageError(f"{what} {value}", "not known", advice=advice)
 
 
 class _Version(argparse.Action):
@@ -225,9 +226,12 @@ def _parse(argv: Sequence[str]) -> argparse.Namespace:
     command = commands[args.command]
     for word in rest:
         if word.startswith("-") and word != "-":
+            from checker.process.values import nearest
+
             option = word.partition("=")[0]
             known = [name for name in command._option_string_actions if name.startswith("--")]
-            raise UsageError(f"{command.prog} {option}", "no such option", *_nearest(option, known))
+            where = f"{_command(command)} {option}"
+            raise UsageError(where, "no such option", advice=nearest(option, known))
     if rest and not hasattr(args, "board"):
         raise UsageError(_command(command), f"{rest[0]} is one word too many")
     if rest:  # files named after an option are files of the board too
@@ -237,7 +241,13 @@ def _parse(argv: Sequence[str]) -> argparse.Namespace:
 
 def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
     """The parser of the whole line, and that of each command."""
-    parser = _Parser(PROG, description=_ABOUT, epilog=_EXAMPLES + _STATUS, **_FORM)
+    parser = _Parser(
+        PROG,
+        description=_ABOUT,
+        epilog=_EXAMPLES + _STATUS,
+        allow_abbrev=False,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
 
@@ -247,7 +257,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         description="Say whether a board can be made with a process, and if not, where, why and "
         "what to change.",
         epilog=_STATUS,
-        **_FORM,
+        allow_abbrev=False,
     )
     _add_board(check)
     check.add_argument(
@@ -262,8 +272,8 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         "--fail-on",
         choices=SEVERITIES,
         default="error",
-        help="the least severity that makes the exit status 1 (default: error, a board that can "
-        "not be made as it is; warnings are for a person to weigh)",
+        help="the least severity that makes the exit status 1 (default: error, a board that "
+        "cannot be made as it is; warnings are for a person to weigh)",
     )
     check.set_defaults(run=_check)
 
@@ -272,7 +282,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         help="measure a board, whatever the process",
         description="Measure a board, whatever the process: the gaps between islands of copper "
         "with the widest cut that still separates them, and the copper's narrow places.",
-        **_FORM,
+        allow_abbrev=False,
     )
     _add_board(measure)
     measure.add_argument(
@@ -289,7 +299,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         help="list the built-in processes, or show one resolved",
         description="List the built-in processes with the width of their cut, or show all values "
         "of one and where they come from.",
-        **_FORM,
+        allow_abbrev=False,
     )
     profiles.add_argument("name", metavar="NAME|FILE", nargs="?", help="the process to show")
     profiles.set_defaults(run=_profiles)
@@ -298,17 +308,11 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         "explain",
         help="list the rules, or explain one",
         description="List the rules, or explain one: what it measures, why it matters, what to do.",
-        **_FORM,
+        allow_abbrev=False,
     )
     explain.add_argument("rule", metavar="RULE", nargs="?", help="the rule to explain")
     explain.set_defaults(run=_explain)
     return parser, dict(commands.choices)
-
-
-_FORM: dict[str, Any] = {
-    "allow_abbrev": False,
-    "formatter_class": argparse.RawDescriptionHelpFormatter,
-}
 
 
 def _add_board(parser: _Parser) -> None:
@@ -322,9 +326,12 @@ def _add_board(parser: _Parser) -> None:
     parser.add_argument(
         "--layer",
         metavar="ROLE=FILE",
+        type=_layer,
         action="append",
         default=[],
-        help="say what a file is where its name and content do not, as top=board.gtl; repeatable",
+        help="say what a file is where its name and content do not, as top=board.gtl; ROLE is "
+        "top, bottom, inner1, inner2, outline, drill, plated-drill, unplated-drill, mask-top, "
+        "legend-top, netlist or ignore; repeatable",
     )
     parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
     parser.add_argument(
@@ -333,6 +340,13 @@ def _add_board(parser: _Parser) -> None:
         type=Path,
         help="write to a file, whole or not at all, instead of standard output",
     )
+
+
+def _layer(text: str) -> tuple[str, str]:
+    role, _, file = (part.strip() for part in text.partition("="))
+    if not (role and file):
+        raise argparse.ArgumentTypeError(f"{text} is not ROLE=FILE, such as top=board.gtl")
+    return role, file
 
 
 def _reach(text: str) -> float:
@@ -349,10 +363,3 @@ def _reach(text: str) -> float:
 
 def _command(parser: argparse.ArgumentParser) -> str:
     return parser.prog.removeprefix(PROG).strip() or "command line"
-
-
-def _nearest(word: str, known: Iterable[str]) -> tuple[str, str]:
-    """What was expected instead of a word that is not known, and advice."""
-    names = list(known)
-    near = difflib.get_close_matches(word, names, n=1)
-    return ("", f"did you mean {near[0]}?") if near else (f"one of {', '.join(names)}", "")

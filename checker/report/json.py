@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from checker.board import Board, CopperLayer, Floats, Hole
     from checker.findings import Report
     from checker.measure import Facts
-    from checker.process import Process
+    from checker.process.model import Process
 
 Document = dict[str, Any]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
@@ -9,34 +10,40 @@ from checker.report import words
 
 if TYPE_CHECKING:
     from checker.findings import Rule
-    from checker.process import Process
+    from checker.process import ProfileLine
+    from checker.process.model import Process
+
+_WIDTH = 100
 
 
-def profile_list(processes: Iterable[Process]) -> Iterator[str]:
+def profile_list(profiles: Iterable[ProfileLine]) -> Iterator[str]:
     """One line each: name, least, nominal and most width of the cut, title."""
-    rows = [("profile", "least", "nominal", "most", "mm; what it is")]
-    for process in processes:
-        cut = process.cut
+    rows = [("profile", "least", "nominal", "most", "what it is (widths of the cut in mm)")]
+    for profile in profiles:
+        cut = profile.cut
         widths = (cut.least, cut.nominal, cut.most) if cut else ()
-        shown = [words.mm(width) for width in widths] or ["-", "-", "-"]
-        rows.append((process.name, shown[0], shown[1], shown[2], process.title))
+        least, nominal, most = map(words.mm, widths) if widths else ("-", "-", "-")
+        rows.append((profile.name, least, nominal, most, profile.title))
     widest = max(len(row[0]) for row in rows)
     for name, least, nominal, most, title in rows:
         yield f"{name:{widest}}  {least:>6}  {nominal:>7}  {most:>6}  {title}"
 
 
 def profile_page(process: Process) -> Iterator[str]:
-    """Every value of a resolved profile, one a line, with what the profile names as its source."""
+    """Every value of a resolved profile, and below it what the profile names as its source."""
     yield f"{words.plain(process.name)}: {words.plain(process.title, 200)}"
     yield words.first_up(words.cut_width(process))
     yield f"From {words.plain(process.source, 200)}"
     yield ""
     rows = list(_flat(process.resolved))
     widest = max((len(key) for key, _ in rows), default=0)
+    indent = " " * (widest + 2)
     for key, value in rows:
-        source = process.limits_from.get(key)
-        line = f"{key:{widest}}  {words.plain(str(value), 200)}"
-        yield f"{line}  ({words.plain(source, 200)})" if source else line
+        yield f"{key:{widest}}  {words.plain(value, 200)}"
+        source = words.plain(process.limits_from.get(key, ""), 500)
+        yield from textwrap.wrap(
+            f"({source})" if source else "", _WIDTH, initial_indent=indent, subsequent_indent=indent
+        )
 
 
 def rule_list(rules: Iterable[Rule]) -> Iterator[str]:
@@ -54,12 +61,19 @@ def rule_page(rule: Rule) -> Iterator[str]:
     yield rule.page
 
 
-def _flat(values: Mapping[str, object], prefix: str = "") -> Iterator[tuple[str, object]]:
-    """The leaves of nested mappings, their keys joined by dots."""
-    for key, value in values.items():
-        if isinstance(value, Mapping):
-            yield from _flat(value, f"{prefix}{key}.")
-        elif isinstance(value, list | tuple):
-            yield f"{prefix}{key}", ", ".join(map(str, value)) or "none"
-        else:
-            yield f"{prefix}{key}", value
+def _flat(values: Mapping[str, object], prefix: str = "") -> Iterator[tuple[str, str]]:
+    """The leaves of nested mappings with their units, the keys joined by dots."""
+    for word, value in values.items():
+        key = prefix + word
+        match value:
+            case {"least": least, "nominal": nominal, "most": most}:
+                spread = "" if least == most else f" ({least} to {most})"
+                yield key, f"{nominal} mm{spread}"
+            case Mapping():
+                yield from _flat(value, f"{key}.")
+            case list() | tuple():
+                yield key, ", ".join(map(str, value)) or "none"
+            case float():
+                yield key, f"{value} {'deg' if key == 'bit.angle' else 'mm'}"
+            case _:
+                yield key, str(value)

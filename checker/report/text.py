@@ -37,7 +37,6 @@ _STYLE = {
     "not-makeable": "bold red",
     "marginal": "bold yellow",
     "makeable": "bold green",
-    "remark": "bold",
 }
 
 
@@ -107,7 +106,7 @@ class _Report:
 def _verdict(report: Report) -> Text:
     verdict = report.verdict.value
     line = Text()
-    line.append(words.state(verdict).capitalize(), _STYLE[verdict])
+    line.append(words.state(verdict).capitalize(), _STYLE.get(verdict, "bold"))
     line.append(f": {words.plain(report.board.name)} with {words.plain(report.process.name)}")
     if report.verdict is Verdict.MAKEABLE and report.unchecked:
         line.append(", as far as it was checked")
@@ -137,7 +136,7 @@ def _table(causes: Sequence[Cause]) -> Table:
             str(number),
             Text(words.first_up(words.plain(cause.cause, 200))),
             str(len(cause.findings)),
-            Text(words.state(cause.state.value), _STYLE[cause.state.value]),
+            Text(words.state(cause.state.value), _STYLE.get(cause.state.value, "bold")),
             *_worst(cause),
             Text(words.first_up(words.plain(cause.remedy, 300))),
         )
@@ -148,7 +147,7 @@ def _stack(causes: Sequence[Cause]) -> RenderableType:
     parts: list[RenderableType] = []
     for number, cause in enumerate(causes, 1):
         measured, limit = _worst(cause)
-        state = Text(words.state(cause.state.value), _STYLE[cause.state.value])
+        state = Text(words.state(cause.state.value), _STYLE.get(cause.state.value, "bold"))
         lengths = f", worst {measured}, limit {limit} mm" if measured != "-" else ""
         parts += [
             Text(f"{number}. {words.first_up(words.plain(cause.cause, 200))}", "bold"),

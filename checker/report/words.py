@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from checker.findings import Finding
-    from checker.process import Process
+    from checker.process.model import Process
 
 _LONGEST = 80
 TOOK = "cutworthy took"  # how the last line of a text begins

@@ -160,7 +160,7 @@ def report(
     board: Board, findings: tuple[Finding, ...] = (), unchecked: tuple[Unchecked, ...] = ()
 ) -> Report:
     """A report that makes one cause of all the findings."""
-    causes = ()
+    causes: tuple[Cause, ...] = ()
     if findings:
         seen = findings[0].seen
         cause = Cause(

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.board import Unchecked
+from checker.findings import Severity
 from checker.report import json
 from tests.report import made
 
@@ -195,7 +196,7 @@ def test_no_negative_zero() -> None:
 
 
 def test_values_of_a_profile_become_plain_json() -> None:
-    resolved = {"drills": (0.8, 1.0), "source": np.float64(0.1), "odd": made.Spread}
+    resolved = {"drills": (0.8, 1.0), "source": np.float64(0.1), "odd": Severity.NOTE}
 
     document = loaded(json.profile_document(made.process(resolved=resolved)))
 

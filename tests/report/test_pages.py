@@ -1,13 +1,19 @@
 from __future__ import annotations
 
-from checker.findings import Rule, Severity
+from checker.findings import Observation, Rule, Severity
+from checker.measure import Facts
+from checker.process import ProfileLine
+from checker.process.model import Process, Spread
 from checker.report import pages
 from tests.report import made
 
 
 def test_profile_list_gives_three_widths_and_the_title() -> None:
     header, cone, perfboard = pages.profile_list(
-        [made.process(), made.process(name="perfboard", cut=None, title="no cut at all")]
+        [
+            ProfileLine("cone", "a cone", "milling", Spread(0.25, 0.3, 0.35)),
+            ProfileLine("perfboard", "no cut at all", "perfboard", None),
+        ]
     )
 
     assert header.split()[:4] == ["profile", "least", "nominal", "most"]
@@ -16,15 +22,24 @@ def test_profile_list_gives_three_widths_and_the_title() -> None:
 
 
 def test_profile_page_shows_every_value_with_its_source() -> None:
-    resolved = {"bit": {"shape": "cone", "angle": 30.0}, "minimum_trace": 0.2, "drills": [0.8, 1.0]}
+    tip = {"least": 0.08, "nominal": 0.1, "most": 0.15}
+    even = {"least": 3.175, "nominal": 3.175, "most": 3.175}
+    resolved = {
+        "bit": {"shape": "cone", "tip_width": tip, "angle": 30.0, "diameter": even},
+        "minimum_trace": 0.2,
+        "layer_count": 2,
+    }
 
     lines = list(pages.profile_page(made.process(resolved=resolved)))
 
     assert [line.split(maxsplit=1) for line in lines[4:]] == [
         ["bit.shape", "cone"],
-        ["bit.angle", "30.0"],
-        ["minimum_trace", "0.2  (a table)"],
-        ["drills", "0.8, 1.0"],
+        ["bit.tip_width", "0.1 mm (0.08 to 0.15)"],
+        ["bit.angle", "30.0 deg"],
+        ["bit.diameter", "3.175 mm"],
+        ["minimum_trace", "0.2 mm"],
+        ["(a", "table)"],
+        ["layer_count", "2"],
     ]
 
 
@@ -45,5 +60,5 @@ def test_rule_list_and_page() -> None:
     ]
 
 
-def _no(*_: object) -> list[object]:
+def _no(_: Facts, __: Process) -> list[Observation]:
     return []
