@@ -68,7 +68,7 @@ class Raster:
 
     def joined(self, width: float, bite: float = 0.0) -> Bools:
         """(n, n) which islands share a component of the residual copper. Needs width > 2 bite."""
-        parts, count = label(self.residual(width, bite), structure=np.ones((3, 3)))
+        parts, _ = label(self.residual(width, bite), structure=np.ones((3, 3)))
         island, part = [], []
         for k, fill in enumerate(self.fills):
             found = np.unique(parts[fill])

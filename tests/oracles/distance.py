@@ -1,0 +1,38 @@
+"""Distances by brute force: every vertex of one outline against every edge of the other."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+
+def edges(island: Any) -> tuple[Floats, Floats]:
+    """(m, 2) starts and ends of the edges of all rings."""
+    rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(island)]
+    return (
+        np.concatenate([ring[:-1] for ring in rings]),
+        np.concatenate([ring[1:] for ring in rings]),
+    )
+
+
+def to_edges(points: Any, island: Any) -> Floats:
+    """(n,) distance of each point to the island's outline."""
+    start, end = edges(island)
+    along = end - start
+    off = np.asarray(points, dtype=float)[:, None, :] - start[None]
+    square = np.maximum((along * along).sum(1), 1e-300)
+    t = np.clip((off * along[None]).sum(2) / square, 0, 1)
+    nearest: Floats = np.hypot(*np.moveaxis(off - t[..., None] * along[None], 2, 0)).min(axis=1)
+    return nearest
+
+
+def gap_between(one: Any, other: Any) -> float:
+    """Distance between two islands that do not overlap."""
+    return float(min(to_edges(edges(one)[0], other).min(), to_edges(edges(other)[0], one).min()))
