@@ -1,0 +1,210 @@
+"""A board under construction: pads, tracks, pours, holes and legend strokes. Lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import shapely
+
+from samples.font import strokes_of
+
+Point = tuple[float, float]
+
+_QUARTER = 8  # segments of a quarter circle; 1.3 mm of radius are off by 6 um at most
+
+
+@dataclass(frozen=True, slots=True)
+class Land:
+    """One pad of a footprint, about the footprint's origin; ``hole`` 0 is a surface pad.
+
+    Attributes:
+        shape: "circle", "rect" or "obround"; a circle's height is its width.
+        slot: length of the slot that the hole is, measured along the pad's longer side; 0 is round.
+    """
+
+    pin: str
+    x: float
+    y: float
+    width: float
+    height: float
+    shape: str = "rect"
+    hole: float = 0.0
+    slot: float = 0.0
+    function: str = "ComponentPad"
+
+
+@dataclass(frozen=True, slots=True)
+class Footprint:
+    """Lands, the body's outline (left, bottom, right, top) and unplated holes (x, y, diameter)."""
+
+    lands: tuple[Land, ...]
+    body: tuple[float, float, float, float]
+    pegs: tuple[tuple[float, float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pad:
+    """A land where it lies on the board; ``part`` and ``pin`` are empty for a via."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    shape: str
+    sides: tuple[str, ...]
+    net: str
+    part: str = ""
+    pin: str = ""
+    hole: float = 0.0
+    slot: float = 0.0
+    function: str = "ViaPad"
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """A line of copper with round ends."""
+
+    side: str
+    width: float
+    points: tuple[Point, ...]
+    net: str
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """A track is on one side; the word is that of a pad."""
+        return (self.side,)
+
+
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """A filled region; its holes are written as "cut-in" or as regions of "clear" polarity."""
+
+    side: str
+    area: Any
+    net: str
+    holes_as: str = "cut-in"
+
+
+@dataclass(slots=True)
+class Layout:
+    """A board as it grows.
+
+    Attributes:
+        size: width and height; the lower left corner is the origin.
+        sides: copper sides from top to bottom: "top", "inner 1", ..., "bottom".
+        plated: whether the holes of drilled pads are plated.
+        holes: unplated holes (x, y, diameter).
+        strokes: legend lines (side, points).
+    """
+
+    name: str
+    size: Point
+    sides: tuple[str, ...] = ("top", "bottom")
+    plated: bool = True
+    pads: list[Pad] = field(default_factory=list)
+    tracks: list[Track] = field(default_factory=list)
+    pours: list[Pour] = field(default_factory=list)
+    holes: list[tuple[float, float, float]] = field(default_factory=list)
+    strokes: list[tuple[str, tuple[Point, ...]]] = field(default_factory=list)
+    bodies: list[tuple[str, tuple[float, float, float, float]]] = field(default_factory=list)
+
+    def place(
+        self,
+        footprint: Footprint,
+        part: str,
+        x: float,
+        y: float,
+        nets: Mapping[str, str] | Iterable[str],
+        turn: int = 0,
+        side: str = "top",
+        label: tuple[float, float] | None = None,
+    ) -> None:
+        """Put a part down, turned by ``turn`` quarters counter-clockwise.
+
+        ``nets`` maps pins to nets, or lists the nets in the order of the lands; a pin without a
+        net stays alone. ``label`` moves the designator's lower left corner from the body's.
+        """
+        if not isinstance(nets, Mapping):
+            nets = dict(zip((land.pin for land in footprint.lands), nets, strict=False))
+        unknown = set(nets) - {land.pin for land in footprint.lands}
+        if unknown:
+            raise ValueError(f"{part} has no pin {sorted(unknown)}")
+        for land in footprint.lands:
+            px, py = _turned(land.x, land.y, turn)
+            upright = turn % 2 == 0
+            self.pads.append(
+                Pad(
+                    round(x + px, 4),
+                    round(y + py, 4),
+                    land.width if upright else land.height,
+                    land.height if upright else land.width,
+                    land.shape,
+                    self.sides if land.hole else (side,),
+                    nets.get(land.pin, ""),
+                    part,
+                    land.pin,
+                    land.hole,
+                    land.slot,
+                    land.function,
+                )
+            )
+        for px, py, diameter in footprint.pegs:
+            px, py = _turned(px, py, turn)
+            self.holes.append((round(x + px, 4), round(y + py, 4), diameter))
+        corners = [_turned(cx, cy, turn) for cx, cy in (footprint.body[:2], footprint.body[2:])]
+        left, right = sorted(x + corner[0] for corner in corners)
+        bottom, top = sorted(y + corner[1] for corner in corners)
+        self.bodies.append((part, (left, bottom, right, top)))
+        self.box(left, bottom, right, top, side)
+        dx, dy = label or (0.0, top - bottom + 0.4)
+        self.text(part, left + dx, bottom + dy, side=side)
+
+    def pad(self, part: str, pin: str) -> Pad:
+        """The pad of a pin; a pin with several pads answers with its first."""
+        return next(pad for pad in self.pads if (pad.part, pad.pin) == (part, pin))
+
+    def track(self, side: str, width: float, net: str, *points: Point) -> None:
+        """Lay a track through the points."""
+        self.tracks.append(Track(side, width, points, net))
+
+    def via(self, x: float, y: float, net: str, pad: float, hole: float) -> None:
+        """Put a via through every side."""
+        self.pads.append(Pad(x, y, pad, pad, "circle", self.sides, net, hole=hole))
+
+    def text(self, text: str, x: float, y: float, height: float = 1.2, side: str = "top") -> None:
+        """Write a legend text, lower left corner at (x, y)."""
+        for line in strokes_of(text):
+            scaled = tuple(
+                (round(x + px * height, 4), round(y + py * height, 4)) for px, py in line
+            )
+            self.strokes.append((side, scaled))
+
+    def box(self, left: float, bottom: float, right: float, top: float, side: str = "top") -> None:
+        """Draw a rectangle on the legend."""
+        corners = ((left, bottom), (right, bottom), (right, top), (left, top), (left, bottom))
+        self.strokes.append((side, tuple((round(a, 4), round(b, 4)) for a, b in corners)))
+
+
+def copper_of(thing: Pad | Track, by: float = 0.0) -> Any:
+    """The copper of a pad or a track, grown by ``by`` with round corners."""
+    if isinstance(thing, Track):
+        return shapely.LineString(thing.points).buffer(thing.width / 2 + by, _QUARTER)
+    pad = thing
+    rx, ry = pad.width / 2, pad.height / 2
+    if pad.shape == "rect":
+        core, radius = shapely.box(pad.x - rx, pad.y - ry, pad.x + rx, pad.y + ry), 0.0
+    else:
+        radius = min(rx, ry)
+        dx, dy = rx - radius, ry - radius
+        core = shapely.LineString([(pad.x - dx, pad.y - dy), (pad.x + dx, pad.y + dy)])
+        if dx == dy == 0:
+            core = shapely.Point(pad.x, pad.y)
+    return core.buffer(radius + by, _QUARTER) if radius + by else core
+
+
+def _turned(x: float, y: float, quarters: int) -> Point:
+    for _ in range(quarters % 4):
+        x, y = -y, x
+    return x, y

@@ -1,0 +1,355 @@
+"""A small grid router: lays each net's tracks by shortest path, nets in turn, worst nets first.
+
+Every object is an axis-parallel box or a line with a radius, so that its distance to all points
+of the grid is a closed form. A point is free for a net's track where nothing of another net is
+nearer than half the track plus the clearance; the result therefore keeps the clearance exactly,
+not to the nearest grid step.
+"""
+
+from __future__ import annotations
+
+import heapq
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from samples.layout import Pad, Track, copper_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from samples.layout import Layout, Point
+
+    Cell = tuple[int, int, int]  # side, row, column
+    Box = tuple[float, float, float, float]
+
+_STEPS = ((1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1))
+_BEND = (0.0, 0.2, 2.0, 6.0, 12.0, 6.0, 2.0, 0.2)  # by eighths of a turn, in grid steps
+_FAR = 1e9
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What the router keeps.
+
+    Attributes:
+        grid, clearance, edge: step, gap to other nets, copper to the board's edge.
+        via: pad and hole of a via, None on boards of one side.
+        width: track width by net; "" holds for nets that are not named.
+        via_cost: what a via costs, in mm of track.
+        keep_out: areas without tracks and vias, by side; "via" forbids vias only.
+        side_cost: how much dearer tracks of a side are.
+        joined: nets that a pour joins: their drilled pads count as connected.
+    """
+
+    grid: float
+    clearance: float
+    width: Mapping[str, float]
+    via: tuple[float, float] | None = None
+    edge: float = 1.0
+    via_cost: float = 8.0
+    keep_out: Mapping[str, Sequence[Box]] = field(default_factory=dict)
+    side_cost: Mapping[str, float] = field(default_factory=dict)
+    joined: frozenset[str] = frozenset()
+    routed_sides: tuple[str, ...] = ("top", "bottom")
+
+
+def route(layout: Layout, rules: Rules, order: Iterable[str] = (), tries: int = 40) -> None:
+    """Complete every net of the layout; tracks that lie there already stay.
+
+    Nets go in the given order, then by size; a net that finds no way is put first and all start
+    again, ``tries`` times.
+
+    Raises:
+        ValueError: naming the net that finds no way.
+    """
+    nets = list(dict.fromkeys([*order, *sorted({pad.net for pad in layout.pads} - {""})]))
+    for _ in range(tries):
+        attempt = _Attempt(layout, rules)
+        failed = next((net for net in nets if not attempt.connect(net)), None)
+        if failed is None:
+            layout.tracks += attempt.tracks
+            layout.pads += attempt.vias
+            return
+        nets.remove(failed)
+        nets.insert(0, failed)
+    raise ValueError(f"{layout.name}: no way for {failed}; order {nets}")
+
+
+class _Attempt:
+    """One run over all nets."""
+
+    def __init__(self, layout: Layout, rules: Rules) -> None:
+        self.rules = rules
+        self.through = layout.sides
+        self.sides = [side for side in layout.sides if side in rules.routed_sides]
+        self.x = np.arange(0.0, layout.size[0] + rules.grid / 2, rules.grid)
+        self.y = np.arange(0.0, layout.size[1] + rules.grid / 2, rules.grid)
+        self.size = layout.size
+        self.fixed: list[Pad | Track] = [*layout.pads, *layout.tracks]
+        self.pegs = layout.holes
+        self.tracks: list[Track] = []
+        self.vias: list[Pad] = []
+
+    def connect(self, net: str) -> bool:
+        """Lay the net's tracks; False where a pad cannot be reached."""
+        parts = self._parts(net)
+        if len(parts) == 1:
+            return True
+        width = self.rules.width.get(net, self.rules.width[""])
+        closed = np.stack([self._closed(net, side, width / 2) for side in self.sides])
+        if net in self.rules.joined:
+            return self._drop(parts, net, width, closed)
+        no_via = self._no_via(net)
+        tree = parts.pop(0)
+        while parts:
+            goals = {cell: (k, at) for k, part in enumerate(parts) for cell, at in part.items()}
+            path = self._search(tree, goals, closed, no_via)
+            if path is None:
+                return False
+            k, end = goals[path[-1]]
+            self._lay(path, tree[path[0]], end, net, width)
+            tree |= parts.pop(k) | {cell: self._point(cell) for cell in path if cell not in tree}
+        return True
+
+    def _drop(
+        self, parts: list[dict[Cell, Point]], net: str, width: float, closed: NDArray[np.bool_]
+    ) -> bool:
+        """Lead each surface pad to the pour: to a drilled pad or to a via of its own."""
+        poured: dict[Cell, Point] = {}
+        for part in parts:
+            if len({cell[0] for cell in part}) > 1:
+                poured |= part
+        for part in parts:
+            if part.keys() <= poured.keys():
+                continue
+            path = self._search(part, poured, closed, self._no_via(net), drop=True)
+            if path is None:
+                return False
+            end = poured.get(path[-1], self._point(path[-1]))
+            self._lay(path, part[path[0]], end, net, width)
+            if path[-1] not in poured:
+                self._via(end, net)
+            poured |= part | {cell: self._point(cell) for cell in path if cell not in part}
+        return True
+
+    def _parts(self, net: str) -> list[dict[Cell, Point]]:
+        """The net's pads and tracks in connected parts, each as cells to start from or reach."""
+        things = [thing for thing in self.fixed if thing.net == net]
+        shapes = [copper_of(thing) for thing in things]
+        part_of = list(range(len(things)))
+        for i, thing in enumerate(things):
+            for j in range(i):
+                meet = set(thing.sides) & set(things[j].sides)
+                meet = meet and shapely.intersects(shapes[i], shapes[j])
+                if meet or (net in self.rules.joined and _drilled(thing) and _drilled(things[j])):
+                    old, new = part_of[i], part_of[j]
+                    part_of = [new if part == old else part for part in part_of]
+        parts: dict[int, dict[Cell, Point]] = {}
+        for part, thing in zip(part_of, things, strict=True):
+            cells = parts.setdefault(part, {})
+            ends = [(thing.x, thing.y)] if isinstance(thing, Pad) else thing.points
+            for side in set(thing.sides) & set(self.sides):
+                cells |= {self._cell(self.sides.index(side), at): at for at in ends}
+        return list(parts.values())
+
+    def _closed(self, net: str, side: str, half: float) -> NDArray[np.bool_]:
+        """(rows, columns) where a track of the net must not run."""
+        closed = self._too_near_edge(half + self.rules.edge)
+        for thing in [*self.fixed, *self.tracks, *self.vias]:
+            if side in thing.sides and thing.net != net:
+                self._mark(closed, thing, half + self.rules.clearance)
+        for peg in self.pegs:
+            self._mark(closed, _peg(peg), half + self.rules.clearance)
+        for box in self.rules.keep_out.get(side, ()):
+            self._mark(closed, _block(box), half)
+        return closed
+
+    def _no_via(self, net: str) -> NDArray[np.bool_]:
+        """(rows, columns) where no via of the net may stand."""
+        if self.rules.via is None:
+            return np.ones((len(self.y), len(self.x)), dtype=bool)
+        half = self.rules.via[0] / 2
+        closed = self._too_near_edge(half + self.rules.edge)
+        for thing in [*self.fixed, *self.tracks, *self.vias]:
+            if thing.net != net:
+                self._mark(closed, thing, half + self.rules.clearance)
+            elif isinstance(thing, Pad):
+                self._mark(closed, thing, half + self.rules.clearance / 2)
+        for peg in self.pegs:
+            self._mark(closed, _peg(peg), half + self.rules.clearance)
+        for boxes in self.rules.keep_out.values():
+            for box in boxes:
+                self._mark(closed, _block(box), half)
+        return closed
+
+    def _too_near_edge(self, distance: float) -> NDArray[np.bool_]:
+        x = (self.x < distance) | (self.x > self.size[0] - distance)
+        y = (self.y < distance) | (self.y > self.size[1] - distance)
+        return y[:, None] | x[None, :]
+
+    def _mark(self, closed: NDArray[np.bool_], thing: Pad | Track, reach: float) -> None:
+        """Close the cells nearer to the thing's copper than ``reach``."""
+        if isinstance(thing, Pad):
+            radius = 0.0 if thing.shape == "rect" else min(thing.width, thing.height) / 2
+            hx, hy = thing.width / 2 - radius, thing.height / 2 - radius
+            pieces = [((thing.x - hx, thing.y - hy), (thing.x + hx, thing.y + hy))]
+        else:
+            radius = thing.width / 2
+            pieces = list(pairwise(thing.points))
+        reach += radius - 1e-9
+        for (x0, y0), (x1, y1) in pieces:
+            left, right = np.searchsorted(self.x, (min(x0, x1) - reach, max(x0, x1) + reach))
+            low, high = np.searchsorted(self.y, (min(y0, y1) - reach, max(y0, y1) + reach))
+            x, y = self.x[None, left:right], self.y[low:high, None]
+            if isinstance(thing, Pad):
+                dx = np.maximum(np.maximum(x0 - x, x - x1), 0.0)
+                dy = np.maximum(np.maximum(y0 - y, y - y1), 0.0)
+            else:
+                ex, ey = x1 - x0, y1 - y0
+                along = ((x - x0) * ex + (y - y0) * ey) / max(ex * ex + ey * ey, 1e-12)
+                along = np.clip(along, 0.0, 1.0)
+                dx, dy = x0 + along * ex - x, y0 + along * ey - y
+            closed[low:high, left:right] |= np.hypot(dx, dy) < reach
+
+    def _search(
+        self,
+        starts: Iterable[Cell],
+        goals: Mapping[Cell, object],
+        closed: NDArray[np.bool_],
+        no_via: NDArray[np.bool_],
+        drop: bool = False,
+    ) -> list[Cell] | None:
+        """The cheapest path to a goal, over sides; bends are judged as they come.
+
+        With ``drop`` every place where a via may stand is a goal too.
+        """
+        rows, columns = no_via.shape
+        closed_flat, no_via_flat = closed.ravel().tolist(), no_via.ravel().tolist()
+        plane = rows * columns
+        number = {cell: cell[0] * plane + cell[1] * columns + cell[2] for cell in goals}
+        ends = set(number.values())
+        low, high = np.min(list(goals), axis=0), np.max(list(goals), axis=0)
+        dear = [self.rules.side_cost.get(side, 1.0) for side in self.sides]
+        via = self.rules.via_cost / self.rules.grid
+
+        def remaining(row: int, column: int) -> float:
+            if drop:
+                return 0.0
+            dy = max(low[1] - row, row - high[1], 0)
+            dx = max(low[2] - column, column - high[2], 0)
+            return float(max(dx, dy) + 0.414 * min(dx, dy))
+
+        best: dict[int, float] = {}
+        came: dict[int, tuple[int, int]] = {}
+        heap: list[tuple[float, float, int, int]] = []
+        for side, row, column in sorted(starts):
+            node = side * plane + row * columns + column
+            if closed_flat[node]:
+                continue
+            best[node] = 0.0
+            heapq.heappush(heap, (remaining(row, column), 0.0, node, -1))
+        done: set[int] = set()
+        while heap:
+            _, cost, node, heading = heapq.heappop(heap)
+            if node in done:
+                continue
+            done.add(node)
+            side, rest = divmod(node, plane)
+            if node in ends or (drop and not no_via_flat[rest]):
+                return self._trace(node, came, plane, columns)
+            row, column = divmod(rest, columns)
+            moves = []
+            for turn, (dx, dy) in enumerate(_STEPS):
+                if 0 <= row + dy < rows and 0 <= column + dx < columns:
+                    length = 1.414 if dx and dy else 1.0
+                    bend = _BEND[(turn - heading) % 8] if heading >= 0 else 0.0
+                    moves.append((node + dy * columns + dx, length * dear[side] + bend, turn))
+            if not no_via_flat[rest]:
+                moves += [
+                    (other * plane + rest, via, -1) for other in range(len(dear)) if other != side
+                ]
+            for target, price, turn in moves:
+                if target in done or closed_flat[target]:
+                    continue
+                total = cost + price
+                if total < best.get(target, _FAR):
+                    best[target] = total
+                    came[target] = (node, turn)
+                    row, column = divmod(target % plane, columns)
+                    heapq.heappush(heap, (total + remaining(row, column), total, target, turn))
+        return None
+
+    def _trace(
+        self, node: int, came: Mapping[int, tuple[int, int]], plane: int, columns: int
+    ) -> list[Cell]:
+        nodes = [node]
+        while nodes[-1] in came:
+            nodes.append(came[nodes[-1]][0])
+        return [(n // plane, n % plane // columns, n % columns) for n in reversed(nodes)]
+
+    def _lay(self, path: list[Cell], start: Point, end: Point, net: str, width: float) -> None:
+        """Turn a path into tracks, one per side in turn, and vias between them."""
+        runs: list[list[Cell]] = [[]]
+        for cell in path:
+            if runs[-1] and runs[-1][-1][0] != cell[0]:
+                runs.append([])
+            runs[-1].append(cell)
+        for k, run in enumerate(runs):
+            points = [self._point(cell) for cell in run]
+            if k == 0:
+                points = [start, *points]
+            if k == len(runs) - 1:
+                points.append(end)
+            points = _straightened(points)
+            if len(points) > 1:
+                self.tracks.append(Track(self.sides[run[0][0]], width, tuple(points), net))
+            if k:
+                self._via(self._point(run[0]), net)
+
+    def _via(self, at: Point, net: str) -> None:
+        if self.rules.via:
+            pad, hole = self.rules.via
+            self.vias.append(Pad(*at, pad, pad, "circle", self.through, net, hole=hole))
+
+    def _cell(self, side: int, at: Point) -> Cell:
+        return side, round(at[1] / self.rules.grid), round(at[0] / self.rules.grid)
+
+    def _point(self, cell: Cell) -> Point:
+        return round(cell[2] * self.rules.grid, 4), round(cell[1] * self.rules.grid, 4)
+
+
+def _straightened(points: list[Point]) -> list[Point]:
+    """Without repeated points and without points in the middle of a straight run."""
+    kept: list[Point] = []
+    for point in points:
+        if kept and kept[-1] == point:
+            continue
+        while len(kept) > 1:
+            (ax, ay), (bx, by) = kept[-2:]
+            if abs((bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax)) > 1e-6:
+                break
+            if (bx - ax) * (point[0] - bx) + (by - ay) * (point[1] - by) < 0:
+                break
+            kept.pop()
+        kept.append(point)
+    return kept
+
+
+def _drilled(thing: Pad | Track) -> bool:
+    return isinstance(thing, Pad) and thing.hole > 0
+
+
+def _peg(peg: tuple[float, float, float]) -> Pad:
+    x, y, diameter = peg
+    return Pad(x, y, diameter, diameter, "circle", (), "")
+
+
+def _block(box: Box) -> Pad:
+    left, low, right, high = box
+    return Pad((left + right) / 2, (low + high) / 2, right - left, high - low, "rect", (), "")
