@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -193,7 +194,8 @@ def _rows(segments: Segments, chords: Normals, strips: _Strips, walks: Walks) ->
     end = np.flatnonzero(~pad[strips.of[strips.chord]])
     strip, outcome = strips.of[strips.chord[end]], walks.outcome[end]
     island = segments.island[chords.i[narrowest]]
-    e, f = _meetings(walks.end[end], width[strip], island[strip], strip)
+    ending = outcome == Outcome.ENDS
+    e, f = _meetings(walks.end[end], width[strip], island[strip], strip, ending)
     carries = _carries(strip, outcome, width, e, f, number)
 
     # a bend: two widening ends of one width that meet each other and nothing else
@@ -226,11 +228,20 @@ def _rows(segments: Segments, chords: Normals, strips: _Strips, walks: Walks) ->
     )
 
 
-def _meetings(at: Floats, width: Floats, island: Ints, strip: Ints) -> tuple[Ints, Ints]:
-    """Pairs of ends of different strips that meet, each in both orders."""
+def _meetings(
+    at: Floats, width: Floats, island: Ints, strip: Ints, ending: NDArray[np.bool_]
+) -> tuple[Ints, Ints]:
+    """Pairs of ends of different strips that meet, each in both orders.
+
+    A strip that narrows meets the narrower one whose end widens; two that narrow do not meet.
+    """
     e, f = _near_pairs(at, _MEETS * width, island)
-    other = strip[e] != strip[f]
-    e, f = e[other], f[other]
+    meet = (strip[e] != strip[f]) & np.select(
+        [ending[e] & ending[f], ending[e], ending[f]],
+        [False, width[e] > width[f], width[f] > width[e]],
+        True,
+    )
+    e, f = e[meet], f[meet]
     pairs = np.unique(np.concatenate([np.stack([e, f], 1), np.stack([f, e], 1)]), axis=0)
     return pairs[:, 0], pairs[:, 1]
 
@@ -238,30 +249,32 @@ def _meetings(at: Floats, width: Floats, island: Ints, strip: Ints) -> tuple[Int
 def _carries(
     strip: Ints, outcome: Ints, width: Floats, e: Ints, f: Ints, number: int
 ) -> NDArray[np.bool_]:
-    """(number,) whether wide copper can be reached from both ends of each strip.
+    """(number,) whether copper wider than the strip can be reached from both its ends.
 
-    An end reaches it if the copper widens there and no strip as narrow meets it, or if a wider
-    strip meets it, or a strip whose other end reaches it.
+    From an end where the copper widens and no strip meets it, wide copper is reached. From any
+    other as much as the strips that meet it are wide, or as their other ends reach.
     """
-    reaches = outcome == Outcome.WIDENS
-    reaches[e] = False
-    wider = width[strip[f]] > width[strip[e]] + _slack(width[strip[e]])
-    reaches[e[wider]] = True
+    reached = np.where(outcome == Outcome.WIDENS, np.inf, 0.0)
+    reached[e] = 0.0
+    np.maximum.at(reached, e, width[strip[f]])
     meets, ends = defaultdict(list), defaultdict(list)
     for x, y in zip(e.tolist(), f.tolist(), strict=True):
         meets[x].append(y)
     for x, s in enumerate(strip.tolist()):
         ends[s].append(x)
-    open_ends = np.flatnonzero(reaches).tolist()
-    while open_ends:
-        this = open_ends.pop()
-        for other in ends[int(strip[this])]:
-            if other != this:
-                for beyond in meets[other]:
-                    if not reaches[beyond]:
-                        reaches[beyond] = True
-                        open_ends.append(beyond)
-    reached = np.bincount(strip[reaches], minlength=number)
-    going_on = np.bincount(strip[(outcome == Outcome.RUNS_ON) & ~reaches], minlength=number)
-    carries: NDArray[np.bool_] = (reached > 0) & (reached + going_on > 1)
+    widest_first = [(-reach, x) for x, reach in enumerate(reached.tolist()) if reach]
+    heapify(widest_first)
+    while widest_first:
+        reach, x = heappop(widest_first)
+        if -reach < reached[x]:
+            continue
+        for other in ends[int(strip[x])]:
+            for beyond in meets[other] if other != x else ():
+                if reached[beyond] < -reach:
+                    reached[beyond] = -reach
+                    heappush(widest_first, (reach, beyond))
+    wide = reached > (width + _slack(width))[strip]
+    wide_ends = np.bincount(strip[wide], minlength=number)
+    going_on = np.bincount(strip[(outcome == Outcome.RUNS_ON) & ~wide], minlength=number)
+    carries: NDArray[np.bool_] = (wide_ends > 0) & (wide_ends + going_on > 1)
     return carries

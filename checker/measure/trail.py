@@ -98,6 +98,14 @@ class Sight:
         gradient: Floats = unit[:, 0] - unit[:, 1]
         return gradient, (gradient * gradient).sum(1)
 
+    def tangent(self, heading: Floats) -> Floats:
+        """Unit vector (w, 2) along the bisector, on the side of ``heading`` (w, 2)."""
+        gradient, square = self.gradient()
+        tangent = np.column_stack([-gradient[:, 1], gradient[:, 0]])
+        tangent /= np.sqrt(np.maximum(square, 1e-9))[:, None]
+        tangent *= np.where((tangent * heading).sum(1) < 0, -1.0, 1.0)[:, None]
+        return tangent
+
 
 @dataclass(slots=True, eq=False)
 class Trail:

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 STRIDE = 0.15  # step of a walker in clearances
 MOST_STEPS = 64  # recorded points of a walker; more than any plateau needs before it is decided
 ON_BISECTOR = 1e-5  # mm by which the two distances may differ at a recorded point
+JUST_ABOVE = 1e-6  # mm: more than the bisection leaves open, so that a step just passed counts
 POLISH = 4  # rounds of point insertion round the decisive points
 CHUNK = 4000  # places walked together: bounds memory
 POCKET = (
@@ -300,7 +301,7 @@ class _Walk:
         why = np.where(~done & (why == WALKING), TIRED, why)
         width = np.where(why == OPEN, np.inf, 2 * (clearance + bite))
         level = np.repeat(clearance, 2)
-        step = trail.front_step(climbed, level - 1e-9)
+        step = trail.front_step(climbed, level + JUST_ABOVE)
         passed = np.arange(climbed.shape[1])[None] <= step[:, None]
         passed_by = np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2).max(1)
         # A pocket that holds a disc of radius c has at least half its girth of boundary.
@@ -345,7 +346,7 @@ class _Walk:
         for _ in range(POLISH):
             climbed = trail.climbed
             level = np.repeat(clearance, 2)
-            j = trail.front_step(climbed, level - 1e-9)
+            j = trail.front_step(climbed, level + JUST_ABOVE)
             # A step that rises at its start and falls at its end hides a bay below its tangents.
             length = np.hypot(*np.moveaxis(np.diff(trail.at, axis=1), 2, 0))
             c0, c1 = trail.clearance[:, :-1], trail.clearance[:, 1:]
@@ -354,24 +355,28 @@ class _Walk:
                 t = np.clip((c1 - c0 - s1 * length) / (s0 - s1), 0, length)
                 bay = (s0 > 1e-3) & (s1 < -1e-3)
                 bound = np.where(bay, c0 + s0 * t, np.fmax(c0, c1))
-            everywhere = climbed[:, -1] <= level + 1e-9
+                share = np.where(bay, np.clip(t / length, 0.1, 0.9), 0.5)
+            everywhere = climbed[:, -1] <= level + JUST_ABOVE
             counts = (index[None, 1:] < j[:, None]) | everywhere[:, None]
             bound = np.where(counts & ~np.isnan(bound), bound, -np.inf)
             peak = bound.argmax(1) + 1
-            self._insert(trail, both, peak, np.ones(len(both), dtype=bool))
-            self._insert(trail, both, j + (peak <= j), peak != j)
+            at_peak = share[np.arange(len(both)), peak - 1]
+            self._insert(trail, both, peak, at_peak, np.ones(len(both), dtype=bool))
+            half = np.full(len(both), 0.5)
+            self._insert(trail, both, j + (peak <= j), half, peak != j)
             high = np.maximum(trail.climbed[:, -1].reshape(-1, 2).min(1), low)
             clearance, _ = self._critical(trail, places, low, high, bite)
         return clearance
 
-    def _insert(self, trail: Trail, both: Ints, before: Ints, wanted: Bools) -> None:
-        """Insert a bisector point halfway before the given step of each wanted walker."""
+    def _insert(self, trail: Trail, both: Ints, before: Ints, share: Floats, wanted: Bools) -> None:
+        """Insert a bisector point a share of the way to the given step of each wanted walker."""
         z = np.flatnonzero(wanted & (before > 0) & (before < trail.walked))
         if not len(z):
             return
         j = before[z]
         first, second = trail.first[z, j], trail.second[z, j]
-        point = (trail.at[z, j - 1] + trail.at[z, j]) / 2
+        step = trail.at[z, j] - trail.at[z, j - 1]
+        point = trail.at[z, j - 1] + share[z, None] * step
         place = both[z] // 2
         sight = self.near.look(place, point, first, second)
         gradient, square = sight.gradient()
@@ -389,6 +394,6 @@ class _Walk:
             column[z] = np.take_along_axis(column[z], shape, 1)
         trail.at[z, j] = point
         trail.clearance[z, j] = np.minimum(sight.distance[:, :2].mean(1), sight.distance[:, 2])
-        tangent = trail.at[z, j + 1] - trail.at[z, j - 1]
-        tangent /= np.maximum(np.hypot(*tangent.T), 1e-12)[:, None]
+        # At a kink the chord between the neighbours tells nothing: take the bisector's own tangent.
+        tangent = sight.tangent(trail.at[z, j + 1] - trail.at[z, j - 1])
         trail.slope[z, j] = (tangent * sight.away[:, 0] / sight.distance[:, :1]).sum(1)
