@@ -1,0 +1,65 @@
+"""Attributes: TF, TA, TO and TD, as statements and as structured comments."""
+
+from __future__ import annotations
+
+import re
+
+from checker.read.gerber.drawing import Tag
+
+_ESCAPE = re.compile(r"\\u([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
+
+_NO_NET = ("", "N/C")  # no net; a net of one pin that the file leaves unnamed
+
+
+class Attributes:
+    """The attributes in force while a file is read, and the table of names they use."""
+
+    def __init__(self) -> None:
+        self.file: dict[str, tuple[str, ...]] = {}
+        self.names: dict[str, int] = {}
+        self._aperture: dict[str, tuple[str, ...]] = {}
+        self._object: dict[str, tuple[str, ...]] = {}
+
+    def apply(self, word: str) -> None:
+        """Obey a statement such as ``TO.N,GND``; values are optional."""
+        command, (name, *values) = word[:2], word[2:].strip().split(",")
+        name = name.strip().removeprefix(".")
+        fields = tuple(_unescaped(value) for value in values)
+        if command == "TD":
+            for attributes in (self._aperture, self._object):
+                if name:
+                    attributes.pop(name, None)
+                else:
+                    attributes.clear()
+        else:
+            {"TF": self.file, "TA": self._aperture, "TO": self._object}[command][name] = fields
+
+    @property
+    def function(self) -> str | None:
+        """The aperture function in force, for apertures defined and regions drawn now."""
+        return next(iter(self._aperture.get("AperFunction", ())), None)
+
+    def tag(self, function: str | None) -> Tag:
+        """What an object drawn now belongs to."""
+        pin = self._object.get("P", ())
+        component = self._object.get("C") or pin[:1]
+        net = next(iter(self._object.get("N", ())), None)
+        return Tag(
+            self._index(function),
+            -1 if net in _NO_NET else self._index(net),
+            self._index(next(iter(component), None)),
+            self._index(pin[1] if len(pin) > 1 else None),
+        )
+
+    def _index(self, name: str | None) -> int:
+        return self.names.setdefault(name, len(self.names)) if name else -1
+
+
+def _unescaped(text: str) -> str:
+    return _ESCAPE.sub(_character, text.strip()) if "\\" in text else text.strip()
+
+
+def _character(match: re.Match[str]) -> str:
+    code = int(match[1] or match[2], 16)
+    # Surrogates and numbers beyond Unicode are no characters: leave them as written.
+    return chr(code) if code < 0xD800 or 0xDFFF < code < 0x110000 else match[0]

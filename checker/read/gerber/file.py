@@ -1,0 +1,127 @@
+"""One Gerber file: text in, statements obeyed, shapes made when they are asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from checker.errors import ReadError
+from checker.read.gerber.interpreter import Interpreter
+from checker.read.gerber.units import MM_PER_INCH
+from checker.read.gerber.words import Fault, lines_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from checker.board import DrawnObjects, Ints, Note
+    from checker.read.gerber.drawing import Drawing
+
+# Characters; twenty times the largest layer met.
+LONGEST = 64_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class GerberFile:
+    """What a Gerber file says and draws.
+
+    Attributes:
+        name: file name as the user would find it.
+        attributes: file attributes without the leading dot, such as
+            ``{"FileFunction": ("Copper", "L1", "Top")}``.
+        comments: plain comments and image or layer names of the first part of the file.
+        unit: "mm" or "in".
+        operations: draws, arcs and flashes in the file (moves are not counted).
+        notes: everything ignored or guessed, with its line.
+    """
+
+    name: str
+    attributes: Mapping[str, tuple[str, ...]]
+    comments: tuple[str, ...]
+    unit: str
+    operations: int
+    notes: tuple[Note, ...]
+    _drawing: Drawing
+    _names: Mapping[str, int]
+    _lines: Ints
+
+    @cached_property
+    def objects(self) -> DrawnObjects:
+        """The shapes of all that is drawn, made at the first call.
+
+        Raises:
+            ReadError: a macro in use that cannot be made, or shapes beyond all bounds.
+        """
+        from checker.read.gerber.plot import plot
+
+        try:
+            return plot(self._drawing, self._names, self._lines)
+        except Fault as fault:
+            raise ReadError(self.name, fault.found, fault.expected, fault.advice) from None
+
+
+def parse_gerber(text: str, name: str) -> GerberFile:
+    """Read the text of a Gerber file.
+
+    Args:
+        text: all of it.
+        name: what messages call it.
+
+    Raises:
+        ReadError: it is no Gerber file, it is cut off, or it states what cannot be drawn.
+    """
+    _refuse_other_files(text, name)
+    if "\n" not in text:
+        text = text.replace("\r", "\n")
+    words = text.lstrip("\ufeff").split("*")
+    tail = words.pop()
+    lines = lines_of(words)
+    plotter = Interpreter()
+    try:
+        plotter.run(words)
+    except Fault as fault:
+        where = f"{name}:{lines[plotter.at]}"
+        raise ReadError(where, fault.found, fault.expected, fault.advice) from None
+    if not plotter.recognised:
+        raise ReadError(name, "no Gerber statement in it", "a Gerber layer file")
+    if plotter.ended is None:
+        _check_end(plotter, tail, name, text)
+    elif "".join(words[plotter.ended + 1 :]).strip("% \t\r\n\x1a"):
+        plotter.remarks.add(plotter.ended, "text after the end of the program, ignored")
+    return GerberFile(
+        name=name,
+        attributes=plotter.attributes.file,
+        comments=tuple(plotter.comments),
+        unit="in" if plotter.units.unit == MM_PER_INCH else "mm",
+        operations=plotter.operations,
+        notes=plotter.remarks.notes(name, lines),
+        _drawing=plotter.drawing,
+        _names=plotter.attributes.names,
+        _lines=lines,
+    )
+
+
+def _refuse_other_files(text: str, name: str) -> None:
+    if len(text) > LONGEST:
+        raise ReadError(name, f"{len(text)} characters", f"at most {LONGEST}")
+    if "\0" in text:
+        raise ReadError(name, "zero bytes in it", "a Gerber layer file, which is plain text")
+    if "*" not in text:
+        raise ReadError(name, "no Gerber statement in it", "a Gerber layer file")
+
+
+def _check_end(plotter: Interpreter, tail: str, name: str, text: str) -> None:
+    """A file without M02 is taken as whole only where it stops between two statements."""
+    if tail.strip("% \t\r\n\x1a"):
+        reason = "in mid-statement"
+    elif plotter.extended ^ (tail.count("%") % 2 == 1):
+        reason = "inside a % block"
+    elif plotter.unfinished:
+        reason = f"inside {plotter.unfinished}"
+    else:
+        plotter.remarks.add(-1, "no end of program (M02), taken as complete")
+        return
+    last = 1 + text.rstrip().count("\n")
+    raise ReadError(
+        f"{name}:{last}", f"file ends {reason}", "M02* at its end", "export or copy it again"
+    )

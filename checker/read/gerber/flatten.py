@@ -1,0 +1,118 @@
+"""Islands of copper: what remains when all objects are drawn in turn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from checker.read.gerber.curves import TOLERANCE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from checker.board import DrawnObjects, Floats, Ints, Shapes
+
+# Copper or a hole that an erosion by this empties is an accident of chords.
+SLIVER = 1.5 * TOLERANCE
+
+
+def flatten(
+    objects: DrawnObjects, remark: Callable[[str], None] | None = None
+) -> tuple[Shapes, Ints]:
+    """Draw all objects in turn, dark over clear over dark, and part the copper into islands.
+
+    Args:
+        objects: what a layer draws.
+        remark: told, in words, of each kind of sliver that was dropped.
+
+    Returns:
+        (m,) single Polygons with counter-clockwise exteriors, in no particular order but the
+        same for the same objects, and (n,) for each object the island that holds it (the
+        largest part of what is left of it), -1 where it is clear, empty or cleared away.
+    """
+    parts, owner = _remaining(objects)
+    islands = shapely.get_parts(shapely.disjoint_subset_union_all(parts))
+    islands = _without_slivers(islands, remark)
+    return shapely.orient_polygons(islands), _island_of(islands, parts, owner, len(objects))
+
+
+def _remaining(objects: DrawnObjects) -> tuple[Shapes, Ints]:
+    """What later clearing leaves of each dark object: shapes, and the object of each."""
+    filled = ~shapely.is_empty(objects.shape)
+    dark = np.flatnonzero(objects.dark & filled)
+    clear = np.flatnonzero(~objects.dark & filled)
+    parts: Shapes = objects.shape[dark]
+    if len(clear) and len(dark):
+        hit, by = shapely.STRtree(objects.shape[clear]).query(parts, predicate="intersects")
+        later = clear[by] > dark[hit]
+        hit, by = hit[later], clear[by[later]]
+        starts = np.flatnonzero(np.diff(hit, prepend=-1))
+        for rows in np.split(np.arange(len(hit)), starts[1:]) if len(hit) else ():
+            cut = shapely.disjoint_subset_union_all(objects.shape[by[rows]])
+            parts[hit[rows[0]]] = shapely.difference(parts[hit[rows[0]]], cut)
+    left = ~shapely.is_empty(parts)
+    return parts[left], dark[left]
+
+
+def _island_of(islands: Shapes, parts: Shapes, owner: Ints, n: int) -> Ints:
+    """The island of each object, found by a point in the largest part of what is left of it."""
+    island_of = np.full(n, -1, np.int64)
+    if not len(islands):
+        return island_of
+    points = shapely.point_on_surface(_largest(parts))
+    # The islands ask, because the asking geometries are prepared: some have many corners.
+    island, row = shapely.STRtree(points).query(islands, predicate="intersects")
+    island_of[owner[row]] = island
+    return island_of
+
+
+def _largest(shapes: Shapes) -> Shapes:
+    """The largest polygon of each shape."""
+    parts, index = shapely.get_parts(shapes, return_index=True)
+    if len(parts) == len(shapes):
+        return shapes
+    order = np.lexsort((shapely.area(parts), index))
+    last = np.flatnonzero(np.diff(index[order], append=len(shapes)))
+    largest: Shapes = parts[order[last]]
+    return largest
+
+
+def _without_slivers(islands: Shapes, remark: Callable[[str], None] | None) -> Shapes:
+    """Drop islands, and fill holes, that an erosion by `SLIVER` empties."""
+    thin = _thin(islands)
+    if thin.any():
+        _tell(remark, "pieces of copper", islands[thin])
+        islands = islands[~thin]
+    rings, index = shapely.get_rings(islands, return_index=True)
+    exterior = np.diff(index, prepend=-1) != 0
+    holes = shapely.polygons(rings[~exterior])
+    thin = _thin(holes)
+    if thin.any():
+        _tell(remark, "holes in copper", holes[thin])
+        islands = islands.copy()
+        keep = np.ones(len(rings), bool)
+        keep[np.flatnonzero(~exterior)[thin]] = False
+        for i in np.unique(index[~keep]):
+            of = (index == i) & keep
+            islands[i] = shapely.polygons(rings[of][0], rings[of][1:])
+    return islands
+
+
+def _thin(polygons: Shapes) -> Any:
+    """Whether an erosion by `SLIVER` leaves nothing: (n,) bool."""
+    # The area is at most the boundary's length times the largest inscribed radius, so only
+    # those below that bound need the erosion itself.
+    thin = shapely.area(polygons) <= shapely.length(polygons) * SLIVER
+    thin[thin] = shapely.is_empty(shapely.buffer(polygons[thin], -SLIVER))
+    return thin
+
+
+def _tell(remark: Callable[[str], None] | None, what: str, dropped: Shapes) -> None:
+    if remark is not None:
+        x, y = shapely.get_coordinates(dropped[0])[0]
+        remark(
+            f"{len(dropped)} {what} nowhere wider than {2 * SLIVER:g} mm left out, "
+            f"one near ({x:.3f}, {y:.3f})"
+        )

@@ -1,0 +1,254 @@
+"""From a recorded drawing to shapes: stamps for flashes, swept pens for draws, filled regions."""
+
+from __future__ import annotations
+
+from itertools import chain
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from checker.board import DrawnObjects, Kind
+from checker.read.gerber.curves import quarter_chords
+from checker.read.gerber.drawing import (
+    MOST_POINTS,
+    Copies,
+    Drawing,
+    Flash,
+    Matrix,
+    Region,
+    Stroke,
+    Tag,
+)
+from checker.read.gerber.stamps import NOTHING, areas, disc, stamp
+from checker.read.gerber.words import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from checker.board import Floats, Ints, Shapes
+    from checker.read.gerber.apertures import Aperture
+    from checker.read.gerber.drawing import Point, Transform
+
+_COLUMNS = ("shape", "spine", "pen", "dark", "kind", "function", "net", "component", "pin", "line")
+
+
+def plot(drawing: Drawing, names: Mapping[str, int], lines: Ints) -> DrawnObjects:
+    """Shapes of all that a drawing records.
+
+    Args:
+        drawing: what was recorded.
+        names: the index of each name that tags refer to.
+        lines: the line of each word of the file.
+
+    Raises:
+        Fault: a macro that cannot be made, or shapes that expand without bound.
+    """
+    pads = np.array([name.endswith("Pad") for name in names], bool)
+    traces = np.array([name == "Conductor" for name in names], bool)
+    return _Plotter(tuple(names), pads, traces, lines).plot(drawing)
+
+
+class _Plotter:
+    def __init__(self, names: tuple[str, ...], pads: Any, traces: Any, lines: Ints) -> None:
+        self._names = names
+        self._pads = pads
+        self._traces = traces
+        self._lines = lines
+        self._stamps: dict[tuple[int, Transform], Any] = {}
+        self._blocks: dict[int, DrawnObjects] = {}
+        self._points = 0
+
+    def plot(self, drawing: Drawing) -> DrawnObjects:
+        """One drawing; blocks are plotted once and copied."""
+        plain = [entry for entry in drawing.entries if not isinstance(entry, Copies)]
+        sheet = self._plain(plain)
+        if len(plain) == len(drawing.entries):
+            return sheet
+        sheets = [sheet]
+        order = [np.array([i for i, e in enumerate(drawing.entries) if not isinstance(e, Copies)])]
+        for i, entry in enumerate(drawing.entries):
+            if isinstance(entry, Copies):
+                sheets.append(self._copies(entry))
+                order.append(np.full(len(sheets[-1]), i))
+        return _joined(sheets, np.argsort(np.concatenate(order), kind="stable"))
+
+    def _plain(self, entries: Sequence[Flash | Stroke | Region]) -> DrawnObjects:
+        n = len(entries)
+        shape = np.full(n, NOTHING, object)
+        spine = np.full(n, None, object)
+        pen = np.zeros(n)
+        kind = np.zeros(n, np.int8)
+        groups: dict[type, list[int]] = {Flash: [], Stroke: [], Region: []}
+        for i, entry in enumerate(entries):
+            groups[type(entry)].append(i)
+        for kind_of, (rows, draw) in {
+            Kind.PAD: (groups[Flash], self._flashes),
+            Kind.TRACE: (groups[Stroke], self._strokes),
+            Kind.POUR: (groups[Region], self._regions),
+        }.items():
+            if rows:
+                kind[rows] = kind_of
+                shape[rows], spine[rows], pen[rows] = draw([entries[i] for i in rows])
+        tags = np.array([entry.tag for entry in entries], np.int64).reshape(n, 4)
+        at = np.array([entry.at for entry in entries], np.int64)
+        return DrawnObjects(
+            shape=shape,
+            spine=spine,
+            pen=pen,
+            dark=np.array([entry.dark for entry in entries], bool),
+            kind=self._kinds(kind, tags[:, 0]),
+            function=tags[:, 0],
+            net=tags[:, 1],
+            component=tags[:, 2],
+            pin=tags[:, 3],
+            line=self._lines[at],
+            names=self._names,
+        )
+
+    def _kinds(self, kind: Any, function: Ints) -> Any:
+        """A function such as "ViaPad" makes a pad of anything, "Conductor" a trace of a flash."""
+        known = function >= 0
+        if known.any():
+            pad = known & self._pads[function]
+            trace = known & self._traces[function] & (kind == Kind.PAD)
+            kind = np.where(pad, Kind.PAD, np.where(trace, Kind.TRACE, kind)).astype(np.int8)
+        return kind
+
+    # Flashes
+
+    def _stamp(self, aperture: Aperture, transform: Transform) -> Any:
+        key = (id(aperture), transform)
+        if key not in self._stamps:
+            shape = stamp(aperture, transform.scale)
+            turn = transform.turn
+            if turn != (1.0, 0.0, 0.0, 1.0) and aperture.diameter is None:
+                shape = _moved(np.array([shape]), turn, np.zeros((1, 2)))[0]
+            self._stamps[key] = shape
+            self._spend(int(shapely.get_num_coordinates(shape)))
+        return self._stamps[key]
+
+    def _spend(self, points: int) -> None:
+        self._points += points
+        if self._points > MOST_POINTS:
+            raise Fault("flashes and repeats expand without bound", f"{MOST_POINTS} points at most")
+
+    def _flashes(self, flashes: Sequence[Flash]) -> tuple[Shapes, Shapes, Floats]:
+        at = np.array([flash.point for flash in flashes])
+        shapes = np.full(len(flashes), NOTHING, object)
+        for (_, transform), rows in _grouped(
+            ((id(flash.aperture), flash.transform) for flash in flashes)
+        ).items():
+            one = self._stamp(flashes[rows[0]].aperture, transform)
+            self._spend(len(rows) * int(shapely.get_num_coordinates(one)))
+            shapes[rows] = _moved(np.array([one]), None, at[rows])
+        return shapes, shapely.points(at), np.zeros(len(flashes))
+
+    # Draws
+
+    def _strokes(self, strokes: Sequence[Stroke]) -> tuple[Shapes, Shapes, Floats]:
+        lines = _lines([stroke.points for stroke in strokes])
+        widths = np.array(
+            [(stroke.aperture.diameter or 0.0) * stroke.transform.scale for stroke in strokes]
+        )
+        shapes = np.full(len(strokes), NOTHING, object)
+        dots = shapely.length(lines) == 0
+        quarters = np.array([quarter_chords(width / 2) for width in widths])
+        for q in np.unique(quarters[(widths > 0) & ~dots]):
+            rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
+            shapes[rows] = shapely.buffer(lines[rows], widths[rows] / 2, quad_segs=int(q))
+        for row in np.flatnonzero((widths > 0) & dots):
+            at = np.array([strokes[row].points[0]])
+            shapes[row] = _moved(np.array([disc(widths[row])]), None, at)[0]
+        for row, stroke in enumerate(strokes):
+            if stroke.aperture.diameter is None:
+                pen = self._stamp(stroke.aperture, stroke.transform)
+                shapes[row] = self._swept(pen, np.array(stroke.points))
+        return shapes, lines, widths
+
+    def _swept(self, pen: Any, points: Floats) -> Any:
+        """The union over all segments of the hull of the pen at both ends: exact if convex."""
+        corners = shapely.get_coordinates(shapely.convex_hull(pen))
+        if not len(corners):
+            return NOTHING
+        self._spend(2 * len(points) * len(corners))
+        ends = points[:, None, :] + corners[None, :, :]
+        pairs = np.concatenate([ends[:-1], ends[1:]], axis=1)
+        return areas(shapely.union_all(shapely.convex_hull(shapely.multipoints(pairs))))
+
+    # Regions
+
+    def _regions(self, regions: Sequence[Region]) -> tuple[Shapes, Any, float]:
+        shapes = np.full(len(regions), NOTHING, object)
+        full = [
+            i
+            for i, region in enumerate(regions)
+            if len(region.points) - (region.points[0] == region.points[-1]) >= 3
+        ]
+        if full:
+            sizes = [len(regions[i].points) for i in full]
+            points = np.array(list(chain.from_iterable(regions[i].points for i in full)))
+            rings = shapely.linearrings(points, indices=np.repeat(np.arange(len(full)), sizes))
+            filled = shapely.polygons(rings)
+            for bad in np.flatnonzero(~shapely.is_valid(filled)):
+                filled[bad] = areas(filled[bad])
+            shapes[full] = filled
+        return shapes, None, 0.0
+
+    # Copies
+
+    def _copies(self, entry: Copies) -> DrawnObjects:
+        key = id(entry.drawing)
+        if key not in self._blocks:
+            self._blocks[key] = self.plot(entry.drawing)
+        inner = self._blocks[key]
+        (nx, ny), (dx, dy) = entry.count, entry.step
+        copies = nx * ny
+        self._spend(copies * int(shapely.get_num_coordinates(inner.shape).sum()))
+        steps = np.stack(np.meshgrid(np.arange(nx) * dx, np.arange(ny) * dy, indexing="ij"), axis=2)
+        offsets = steps.reshape(-1, 2) + entry.point
+        xx, xy, yx, yy = entry.matrix
+        scale = abs(xx * yy - xy * yx) ** 0.5
+        columns = {
+            name: np.tile(getattr(inner, name), copies) for name in _COLUMNS[2:]
+        } | {name: _moved(getattr(inner, name), entry.matrix, offsets) for name in _COLUMNS[:2]}
+        columns["pen"] = columns["pen"] * scale
+        if not entry.dark:
+            columns["dark"] = ~columns["dark"]
+        for name, value in zip(Tag._fields, entry.tag, strict=True):
+            columns[name] = np.where(columns[name] < 0, value, columns[name])
+        return DrawnObjects(**columns, names=self._names)
+
+
+def _grouped(keys: Iterable[Any]) -> dict[Any, list[int]]:
+    groups: dict[Any, list[int]] = {}
+    for i, key in enumerate(keys):
+        groups.setdefault(key, []).append(i)
+    return groups
+
+
+def _lines(many: Sequence[Sequence[Point]]) -> Shapes:
+    sizes = [len(points) for points in many]
+    flat = np.array(list(chain.from_iterable(many)))
+    lines: Shapes = shapely.linestrings(flat, indices=np.repeat(np.arange(len(many)), sizes))
+    return lines
+
+
+def _moved(shapes: Shapes, matrix: Matrix | None, offsets: Floats) -> Shapes:
+    """All shapes, turned by the matrix, once at each of the (m, 2) offsets: (m * n,)."""
+    points = shapely.get_coordinates(shapes)
+    if matrix is not None and matrix != (1.0, 0.0, 0.0, 1.0):
+        xx, xy, yx, yy = matrix
+        points = points @ np.array([[xx, yx], [xy, yy]])
+    many: Shapes = np.tile(shapes, len(offsets))
+    return shapely.set_coordinates(  # type: ignore[no-any-return]
+        many.copy(), (points[None, :, :] + offsets[:, None, :]).reshape(-1, 2)
+    )
+
+
+def _joined(sheets: Sequence[DrawnObjects], order: Ints) -> DrawnObjects:
+    columns = {
+        name: np.concatenate([getattr(sheet, name) for sheet in sheets])[order]
+        for name in _COLUMNS
+    }
+    return DrawnObjects(**columns, names=sheets[0].names)
