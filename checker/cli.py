@@ -120,7 +120,7 @@ def _check(args: argparse.Namespace) -> int:
             print(
                 f"{PROG}: {verdict} with {report.process.name}; see {args.output}", file=sys.stderr
             )
-    return FOUND if any(_weighs(report, args.fail_on) for report in reports) else CLEAN
+    return _status(reports, args.fail_on)
 
 
 def _measure(args: argparse.Namespace) -> int:
@@ -146,11 +146,11 @@ def _measure(args: argparse.Namespace) -> int:
 
 
 def _profiles(args: argparse.Namespace) -> int:
-    from checker.process import describe_profiles, load_profile
+    from checker.process import load_profile, profile_names
     from checker.report import pages
 
     if args.name is None:
-        lines = pages.profile_list(describe_profiles())
+        lines = pages.profile_list(map(load_profile, profile_names()))
     else:
         lines = pages.profile_page(load_profile(args.name))
     print("\n".join(lines))
@@ -174,9 +174,15 @@ def _explain(args: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _weighs(report: Report, fail_on: str) -> bool:
+def _status(reports: Sequence[Report], fail_on: str) -> int:
+    from checker.findings import Verdict
+
     heavy = SEVERITIES[: SEVERITIES.index(fail_on) + 1]
-    return any(finding.severity.value in heavy for finding in report.findings)
+    if any(found.severity.value in heavy for report in reports for found in report.findings):
+        return FOUND
+    if all(report.verdict is Verdict.NOT_CHECKED for report in reports):
+        return _fail("nothing was there to judge, which is no pass")
+    return CLEAN
 
 
 def _layers(given: Iterable[tuple[str, str]]) -> dict[str, list[str]]:

@@ -10,13 +10,12 @@ from checker.report import words
 
 if TYPE_CHECKING:
     from checker.findings import Rule
-    from checker.process import ProfileLine
     from checker.process.model import Process
 
 _WIDTH = 100
 
 
-def profile_list(profiles: Iterable[ProfileLine]) -> Iterator[str]:
+def profile_list(profiles: Iterable[Process]) -> Iterator[str]:
     """One line each: name, least, nominal and most width of the cut, title."""
     rows = [("profile", "least", "nominal", "most", "what it is (widths of the cut in mm)")]
     for profile in profiles:

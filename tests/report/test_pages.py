@@ -2,8 +2,7 @@ from __future__ import annotations
 
 from checker.findings import Observation, Rule, Severity
 from checker.measure import Facts
-from checker.process import ProfileLine
-from checker.process.model import Process, Spread
+from checker.process.model import Process
 from checker.report import pages
 from tests.report import made
 
@@ -11,8 +10,8 @@ from tests.report import made
 def test_profile_list_gives_three_widths_and_the_title() -> None:
     header, cone, perfboard = pages.profile_list(
         [
-            ProfileLine("cone", "a cone", "milling", Spread(0.25, 0.3, 0.35)),
-            ProfileLine("perfboard", "no cut at all", "perfboard", None),
+            made.process(),
+            made.process(name="perfboard", cut=None, title="no cut at all"),
         ]
     )
 
