@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -194,8 +193,22 @@ def _rows(segments: Segments, chords: Normals, strips: _Strips, walks: Walks) ->
     end = np.flatnonzero(~pad[strips.of[strips.chord]])
     strip, outcome = strips.of[strips.chord[end]], walks.outcome[end]
     island = segments.island[chords.i[narrowest]]
-    ending = outcome == Outcome.ENDS
-    e, f = _meetings(walks.end[end], width[strip], island[strip], strip, ending)
+    e, f = _meetings(
+        chords.middle[strips.chord[end]],
+        strips.heading[end],
+        walks.end[end],
+        _MEETS * width[strip],
+        island[strip],
+    )
+    own, other = width[strip[e]], width[strip[f]]
+    # copper that narrows by more than the slack meets only what is narrower by that much
+    ends_e, ends_f = outcome[e] == Outcome.ENDS, outcome[f] == Outcome.ENDS
+    meet = (
+        (strip[e] != strip[f])
+        & (~ends_e | (other < own - _slack(own) / 2))
+        & (~ends_f | (own < other - _slack(other) / 2))
+    )
+    e, f = e[meet], f[meet]
     carries = _carries(strip, outcome, width, e, f, number)
 
     # a bend: two widening ends of one width that meet each other and nothing else
@@ -229,52 +242,42 @@ def _rows(segments: Segments, chords: Normals, strips: _Strips, walks: Walks) ->
 
 
 def _meetings(
-    at: Floats, width: Floats, island: Ints, strip: Ints, ending: NDArray[np.bool_]
+    middle: Floats, heading: Floats, stop: Floats, radius: Floats, island: Ints
 ) -> tuple[Ints, Ints]:
-    """Pairs of ends of different strips that meet, each in both orders.
-
-    A strip that narrows meets the narrower one whose end widens; two that narrow do not meet.
-    """
-    e, f = _near_pairs(at, _MEETS * width, island)
-    meet = (strip[e] != strip[f]) & np.select(
-        [ending[e] & ending[f], ending[e], ending[f]],
-        [False, width[e] > width[f], width[f] > width[e]],
-        True,
-    )
-    e, f = e[meet], f[meet]
-    pairs = np.unique(np.concatenate([np.stack([e, f], 1), np.stack([f, e], 1)]), axis=0)
-    return pairs[:, 0], pairs[:, 1]
+    """Pairs of walks that stop near each other, each ahead of the other's chord, in both orders."""
+    p, q = _near_pairs(stop, radius, island)
+    pairs = np.unique(np.concatenate([np.stack([p, q], 1), np.stack([q, p], 1)]), axis=0)
+    p, q = pairs.T
+    ahead = ((stop[q] - middle[p]) * heading[p]).sum(1) > 0
+    ahead &= ((stop[p] - middle[q]) * heading[q]).sum(1) > 0
+    return p[ahead], q[ahead]
 
 
 def _carries(
     strip: Ints, outcome: Ints, width: Floats, e: Ints, f: Ints, number: int
 ) -> NDArray[np.bool_]:
-    """(number,) whether copper wider than the strip can be reached from both its ends.
+    """(number,) whether wide copper can be reached from both ends of each strip.
 
-    From an end where the copper widens and no strip meets it, wide copper is reached. From any
-    other as much as the strips that meet it are wide, or as their other ends reach.
+    An end reaches it where the copper widens and no other strip meets it, where a wider strip
+    meets it, or a strip whose other end reaches it.
     """
-    reached = np.where(outcome == Outcome.WIDENS, np.inf, 0.0)
-    reached[e] = 0.0
-    np.maximum.at(reached, e, width[strip[f]])
+    reaches = outcome == Outcome.WIDENS
+    reaches[e] = False
+    reaches[e[width[strip[f]] > (width + _slack(width))[strip[e]]]] = True
     meets, ends = defaultdict(list), defaultdict(list)
     for x, y in zip(e.tolist(), f.tolist(), strict=True):
         meets[x].append(y)
     for x, s in enumerate(strip.tolist()):
         ends[s].append(x)
-    widest_first = [(-reach, x) for x, reach in enumerate(reached.tolist()) if reach]
-    heapify(widest_first)
-    while widest_first:
-        reach, x = heappop(widest_first)
-        if -reach < reached[x]:
-            continue
+    found = np.flatnonzero(reaches).tolist()
+    while found:
+        x = found.pop()
         for other in ends[int(strip[x])]:
             for beyond in meets[other] if other != x else ():
-                if reached[beyond] < -reach:
-                    reached[beyond] = -reach
-                    heappush(widest_first, (reach, beyond))
-    wide = reached > (width + _slack(width))[strip]
-    wide_ends = np.bincount(strip[wide], minlength=number)
-    going_on = np.bincount(strip[(outcome == Outcome.RUNS_ON) & ~wide], minlength=number)
-    carries: NDArray[np.bool_] = (wide_ends > 0) & (wide_ends + going_on > 1)
+                if not reaches[beyond]:
+                    reaches[beyond] = True
+                    found.append(beyond)
+    reached = np.bincount(strip[reaches], minlength=number)
+    going_on = np.bincount(strip[(outcome == Outcome.RUNS_ON) & ~reaches], minlength=number)
+    carries: NDArray[np.bool_] = (reached > 0) & (reached + going_on > 1)
     return carries

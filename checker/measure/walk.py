@@ -102,8 +102,8 @@ def widest_cuts(
         for k in range(len(bites)):
             here = why[k, rows] == BLOCKED
             width[k, rows[here]] = best[k, here]
-            doubt[k, rows[here]] = np.isfinite(best[k, here])
-    return width, doubt & np.isfinite(width)
+            doubt[k, rows[here]] = True
+    return width, doubt
 
 
 def _walk_past_third_islands(
@@ -305,7 +305,7 @@ class _Walk:
         passed = np.arange(climbed.shape[1])[None] <= step[:, None]
         passed_by = np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2).max(1)
         # A pocket that holds a disc of radius c has at least half its girth of boundary.
-        doubt = (why != WALKING) | (passed_by > POCKET * clearance)
+        doubt = ((why != WALKING) & (why != OPEN)) | (passed_by > POCKET * clearance)
         return width, why, doubt
 
     @staticmethod

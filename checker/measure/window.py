@@ -7,6 +7,7 @@ joined when one piece of what is left between the copper reaches from one contac
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,12 +46,14 @@ class Windows:
         )
 
     def _search(self, place: Places, estimate: float, reach: float, bite: float) -> float:
-        least = float(place.gap[0]) + 2 * bite
+        least = min(float(place.gap[0]) + 2 * bite, reach)
 
         def joined(width: float) -> bool:
             return self.joined(place, width, bite)
 
-        low = max(least, estimate - RESOLUTION / 2)
+        if estimate >= reach and not joined(reach):
+            return np.inf
+        low = min(max(least, estimate - RESOLUTION / 2), reach - RESOLUTION / 2)
         high = low + RESOLUTION
         step = RESOLUTION
         if low > least and joined(low):
@@ -78,23 +81,28 @@ class Windows:
         inner = 1.3 * radius + gap / 2
         outer = inner + 2.05 * radius
         window = shapely.box(*(middle - outer), *(middle + outer))
-        copper, _island = self._copper(window)
+        copper, island = self._copper(window)
         grown = shapely.buffer(copper, radius - bite, quad_segs=QUARTER)
         room = shapely.difference(window, shapely.union_all(grown))
-        across = shapely.linestrings([a, b])
         # Only a cutter within its radius of the gap takes anything out of it.
-        if room.is_empty or not shapely.dwithin(room, across, radius):
+        if room.is_empty or not shapely.dwithin(room, shapely.linestrings([a, b]), radius):
             return True
         swept = shapely.buffer(room, radius, quad_segs=QUARTER)
         field = shapely.box(*(middle - inner), *(middle + inner))
         left = shapely.difference(shapely.difference(field, swept), shapely.union_all(copper))
         parts = shapely.get_parts(left)
-        # Of two discs that pass a corner, one may bulge over a-b: ask for the ends, not for a-b.
-        touch = min(TOUCH, gap / 4)
         parts = parts[shapely.area(parts) > SPECK]
-        ends = shapely.points([a, b])
-        at_a, at_b = (shapely.dwithin(parts, end, touch) for end in ends)
-        return bool((at_a & at_b).any())
+        # Of two discs that pass a corner, one may bulge over a-b: ask for its ends, not for a-b.
+        # A bite eats the ends themselves, as far as half the chord of a disc that is bite deep.
+        eaten = min(TOUCH, gap / 4) + math.sqrt(2 * radius * bite)
+        reached = np.ones(len(parts), dtype=bool)
+        for end, number in ((a, place.A[0]), (b, place.B[0])):
+            own = shapely.union_all(copper[island == number])
+            if bite:
+                own = shapely.difference(own, swept)
+            contact = shapely.intersection(own, shapely.buffer(shapely.points(end), eaten))
+            reached &= shapely.dwithin(parts, contact, TOUCH)
+        return bool(reached.any())
 
     def _copper(self, window: shapely.Polygon) -> tuple[Shapes, Ints]:
         """The copper within a window and the island each piece belongs to."""
