@@ -13,7 +13,7 @@ from checker.board import Unchecked
 from checker.causes import group
 from checker.errors import ProfileError
 from checker.findings import Finding, Observation, Report, Rule, Severity, State, Verdict
-from checker.labels import labels_of
+from checker.labels import labels_of, natural
 from checker.measure import Reach
 from checker.process.model import Process
 from checker.registry import load_rules
@@ -168,17 +168,21 @@ def _verdict(board: Board, process: Process, findings: Iterable[Finding]) -> Ver
 
 
 def _joined(facts: Facts, process: Process) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Groups per side, then those that hang together only over several sides."""
-    board, found = facts.board, isolation.joined_nets(facts, process)
-    labels = labels_of(board)
-    told = [
-        (board.copper[index].side, nets)
-        for index, groups in found.by_side.items()
-        for nets in groups
+    """Groups per side, then those that hang together only over several sides; largest first."""
+    found, labels = isolation.joined_nets(facts, process), labels_of(facts.board)
+    per_side = [
+        (layer.side, found.by_side.get(i, [])) for i, layer in enumerate(facts.board.copper)
     ]
-    on_one_side = [nets for _, nets in told]
-    told += [("all sides", nets) for nets in found.groups if nets not in on_one_side]
-    return tuple((side, tuple(map(labels.net_at, nets))) for side, nets in told)
+    told = [group for _, groups in per_side for group in groups]
+    across = [group for group in found.groups if group not in told]
+    return tuple(
+        (side, names)
+        for side, groups in [*per_side, ("all sides", across)]
+        for names in sorted(
+            (tuple(sorted(map(labels.net_at, group), key=natural)) for group in groups),
+            key=lambda names: (-len(names), names),
+        )
+    )
 
 
 def _counts(facts: Facts, rules: Mapping[str, Rule]) -> dict[str, int]:

@@ -1,0 +1,101 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checker.board import Kind, Unchecked
+from checker.findings import State
+from checker.process.model import Process
+from tests.handmade import PLAIN, Copper, Gap, Neck, facts, rule, seen
+
+NAME = "thin-copper"
+MM_PER_MIL = 0.0254  # exact, the inch being 25.4 mm
+
+
+def keeping(minimum_trace: float, short_neck: float = 1.0) -> Process:
+    return replace(PLAIN, minimum_trace=minimum_trace, short_neck=short_neck)
+
+
+@pytest.mark.parametrize(
+    ("width", "caught"),
+    [(0.1949, True), (0.1951, False), (0.2, False), (0.21, False)],
+    ids=["below", "within the error of drawing", "exactly", "above"],
+)
+def test_a_trace_of_just_the_minimum_passes(width: float, caught: bool) -> None:
+    assert len(seen(NAME, facts(necks=[Neck(width)]), keeping(0.2))) == caught
+
+
+@pytest.mark.parametrize(("mils", "caught"), [(10, True), (12, False)], ids=["10 mil", "12 mil"])
+def test_the_minimum_that_university_services_print(mils: float, caught: bool) -> None:
+    # "PCB services", design rules, Michigan State University: 12 mil traces at least.
+    neck = Neck(mils * MM_PER_MIL)
+
+    assert len(seen(NAME, facts(necks=[neck]), keeping(12 * MM_PER_MIL))) == caught
+
+
+@pytest.mark.parametrize(
+    ("length", "state"),
+    [(0.9, State.MARGINAL), (1.0, State.MARGINAL), (1.1, State.NOT_MAKEABLE)],
+    ids=["shorter", "exactly", "longer"],
+)
+def test_a_short_neck_is_marginal(length: float, state: State) -> None:
+    (found,) = seen(NAME, facts(necks=[Neck(0.15, length)]), keeping(0.2, short_neck=1.0))
+
+    assert found.state is state
+
+
+def test_copper_that_carries_nothing_on_is_left_out() -> None:
+    assert seen(NAME, facts(necks=[Neck(0.1, carries=False)]), keeping(0.2)) == []
+
+
+def test_a_pad_that_is_narrow_itself_is_left_out() -> None:
+    assert seen(NAME, facts(necks=[Neck(0.1, kind=Kind.PAD)]), keeping(0.2)) == []
+
+
+@given(st.lists(st.floats(0.01, 1.0), max_size=8), st.floats(0.01, 1), st.floats(0.01, 1))
+def test_a_larger_minimum_never_passes_more(
+    widths: list[float], minimum: float, other: float
+) -> None:
+    board = facts(necks=[Neck(w, at=(3.0 * i, 0)) for i, w in enumerate(widths)])
+    low, high = sorted((minimum, other))
+
+    assert {one.x for one in seen(NAME, board, keeping(low))} <= {
+        one.x for one in seen(NAME, board, keeping(high))
+    }
+
+
+def test_the_message_tells_width_length_net_and_place() -> None:
+    pad = Copper(Kind.PAD, "VCC", "R4", "2")
+    board = facts(
+        [Gap(2.0, a=pad, b=pad, at=(3.0, 0.0))], [Neck(0.15, 2.34, net="CLK", at=(1.0, 0.5))]
+    )
+
+    (found,) = seen(NAME, board, keeping(0.2))
+
+    assert found.message == (
+        "Trace 0.150 mm wide over 2.3 mm, copper survives from 0.200 mm: CLK, near R4.2"
+    )
+    assert found.remedy == "Widen it by 0.05 mm"
+    assert (found.x, found.y, found.side, found.nets) == (1.0, 0.5, "top", ("CLK",))
+    assert (found.measured, found.limit) == (0.15, 0.2)
+
+
+def test_one_width_of_one_kind_is_one_cause() -> None:
+    necks = [Neck(0.15, at=(3.0 * i, 0)) for i in range(9)]
+    necks += [Neck(0.15, 0.5, kind=Kind.POUR, at=(3.0 * i, 5)) for i in range(9)]
+
+    found = seen(NAME, facts(necks=necks), keeping(0.2))
+
+    assert {one.cause for one in found} == {
+        "traces 0.15 mm wide",
+        "short necks of pours 0.15 mm wide",
+    }
+
+
+def test_a_profile_without_a_minimum_leaves_it_unchecked() -> None:
+    answer = list(rule(NAME).check(facts(necks=[Neck(0.1)]), replace(PLAIN, minimum_trace=None)))
+
+    assert [type(one) for one in answer] == [Unchecked]

@@ -1,0 +1,362 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from checker.board import Board, Kind, Unchecked
+from checker.engine import check, reach_for
+from checker.errors import ProfileError
+from checker.findings import Finding, Observation, Rule, Severity, State, Verdict
+from checker.measure import Facts, Reach
+from checker.process.model import Process
+from tests.handmade import (
+    PLAIN,
+    RULES,
+    Copper,
+    Gap,
+    Neck,
+    cone,
+    cutting,
+    exactly,
+    facts,
+    layer,
+    spread,
+    square,
+)
+
+
+def judge(made: Facts, process: Process, rules: dict[str, Rule] | None = None):  # type: ignore[no-untyped-def]
+    return check(made.board, process, rules or RULES, made)
+
+
+def saying(*seen: Observation | Unchecked, severity: Severity = Severity.ERROR) -> dict[str, Rule]:
+    """A rule that always sees the same."""
+
+    def answer(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+        yield from seen
+
+    return {"some-fault": Rule("some-fault", "", severity, "", answer)}
+
+
+def observation(state: State = State.NOT_MAKEABLE, **more: object) -> Observation:
+    return replace(Observation("Seen", "Mend it", "a cause", state), **more)  # type: ignore[arg-type]
+
+
+# --- verdict and severity ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("states", "verdict"),
+    [
+        ([], Verdict.MAKEABLE),
+        ([State.REMARK], Verdict.MAKEABLE),
+        ([State.MARGINAL, State.REMARK], Verdict.MARGINAL),
+        ([State.MARGINAL, State.NOT_MAKEABLE], Verdict.NOT_MAKEABLE),
+    ],
+)
+def test_the_worst_state_gives_the_verdict(states: list[State], verdict: Verdict) -> None:
+    made = facts([Gap(1.0)])
+
+    assert judge(made, PLAIN, saying(*map(observation, states))).verdict is verdict
+
+
+def test_what_is_unchecked_stands_beside_the_verdict_once() -> None:
+    unread = Unchecked("drill.txt", "cannot be read")
+    made = facts([Gap(1.0)])
+    board = replace(made.board, unchecked=(unread,))
+    made = replace(made, board=board)
+
+    report = judge(made, replace(PLAIN, minimum_trace=None))
+
+    assert report.unchecked == (
+        unread,
+        Unchecked("width of copper", "the profile sets no minimum_trace"),
+    )
+
+
+def test_a_board_without_copper_is_not_called_makeable() -> None:
+    report = judge(facts(), PLAIN)
+
+    assert report.verdict is Verdict.NOT_CHECKED
+    assert report.unchecked == (Unchecked("the board", "no side holds any copper"),)
+
+
+def test_perfboard_is_not_called_makeable() -> None:
+    report = judge(facts([Gap(0.1)]), replace(PLAIN, method="perfboard", cut=None))
+
+    assert report.verdict is Verdict.NOT_CHECKED
+    assert [entry.what for entry in report.unchecked] == ["gaps between nets"]
+
+
+def test_inner_copper_is_told_as_out_of_reach() -> None:
+    report = judge(facts([Gap(1.0, side="inner 1")], sides=("top", "inner 1")), PLAIN)
+
+    assert "gaps and necks of inner 1" in [entry.what for entry in report.unchecked]
+
+
+@pytest.mark.parametrize(
+    ("state", "own", "profile", "stamped"),
+    [
+        (State.NOT_MAKEABLE, Severity.ERROR, None, Severity.ERROR),
+        (State.MARGINAL, Severity.ERROR, None, Severity.WARNING),
+        (State.MARGINAL, Severity.NOTE, None, Severity.NOTE),
+        (State.MARGINAL, Severity.ERROR, Severity.ERROR, Severity.ERROR),
+        (State.NOT_MAKEABLE, Severity.ERROR, Severity.NOTE, Severity.NOTE),
+    ],
+)
+def test_severity_is_the_rules_unless_the_profile_sets_it(
+    state: State, own: Severity, profile: Severity | None, stamped: Severity
+) -> None:
+    process = replace(PLAIN, severity={"some-fault": profile} if profile else {})
+
+    (finding,) = judge(facts(), process, saying(observation(state), severity=own)).findings
+
+    assert finding.severity is stamped
+
+
+def test_a_severity_for_no_rule_is_refused_with_the_nearest_name() -> None:
+    process = replace(
+        PLAIN,
+        severity={"uncutable-gap": Severity.NOTE},
+        places={"severity.uncutable-gap": "mill.yaml:7"},
+    )
+
+    with pytest.raises(ProfileError, match=r"mill\.yaml:7: .*did you mean 'uncuttable-gap'\?"):
+        judge(facts(), process)
+
+
+# --- ids and order ----------------------------------------------------------------------------
+
+PLACES = st.lists(
+    st.tuples(
+        st.floats(0.05, 0.3).map(lambda w: round(w, 3)),
+        st.sampled_from(["GND", "VCC", "CLK", None]),
+        st.sampled_from(["top", "bottom"]),
+    ),
+    max_size=8,
+)
+
+
+def board_of(places: list[tuple[int, tuple[float, str | None, str]]]) -> Facts:
+    return facts(
+        [
+            Gap(width, a=Copper(net=net), b=Copper(Kind.TRACE), at=(3.0 * i, 1.0), side=side)
+            for i, (width, net, side) in places
+        ]
+    )
+
+
+@given(PLACES, st.randoms())
+def test_the_order_of_the_files_changes_nothing(
+    places: list[tuple[float, str | None, str]], random: object
+) -> None:
+    numbered = list(enumerate(places))
+    shuffled = sorted(numbered, key=lambda _: random.random())  # type: ignore[attr-defined]
+
+    one, other = (judge(board_of(order), cutting(0.2, 0.25)) for order in (numbered, shuffled))
+
+    assert one.findings == other.findings
+    assert one.causes == other.causes
+    assert one.joined == other.joined
+
+
+def ids(findings: tuple[Finding, ...]) -> list[str]:
+    return [finding.id for finding in findings]
+
+
+def test_an_id_survives_a_change_elsewhere() -> None:
+    place = Gap(0.1, a=Copper(net="GND"), b=Copper(net="VCC"), at=(5.0, 5.0))
+
+    (alone,) = ids(judge(facts([place]), cutting(0.2)).findings)
+    beside = ids(judge(facts([Gap(0.1), place, Gap(0.12, at=(9, 9))]), cutting(0.2)).findings)
+
+    assert alone in beside
+    assert len(alone) == 10
+
+
+def test_equal_ids_are_told_apart() -> None:
+    twice = saying(observation(x=1.0, y=1.0), observation(x=1.01, y=1.0))
+
+    first, second = ids(judge(facts(), PLAIN, twice).findings)
+
+    assert second == f"{first}-2"
+
+
+def test_findings_come_by_severity_rule_side_and_place() -> None:
+    made = facts(
+        [
+            Gap(0.21, at=(0, 0)),
+            Gap(0.1, at=(3, 9), side="bottom"),
+            Gap(0.1, at=(3, 9)),
+            Gap(0.1, at=(9, 3)),
+        ]
+    )
+
+    found = judge(made, cutting(0.2, 0.25)).findings
+
+    assert [(f.rule, f.seen.side, f.seen.x) for f in found] == [
+        ("uncuttable-gap", "top", 9),
+        ("uncuttable-gap", "top", 3),
+        ("uncuttable-gap", "bottom", 3),
+        ("tight-gap", "top", 0),
+    ]
+
+
+# --- joined nets ------------------------------------------------------------------------------
+
+
+def joints(*pairs: tuple[str | None, str | None, str]) -> Facts:
+    return facts(
+        [
+            Gap(0.1, a=Copper(net=a), b=Copper(net=b), at=(3.0 * i, 0.0), side=side)
+            for i, (a, b, side) in enumerate(pairs)
+        ]
+    )
+
+
+def test_nets_join_through_third_ones_and_across_sides() -> None:
+    made = joints(("A", "B", "top"), ("B", "C", "top"), ("C", "D", "bottom"), ("E", "F", "bottom"))
+
+    assert judge(made, cutting(0.2)).joined == (
+        ("top", ("A", "B", "C")),
+        ("bottom", ("C", "D")),
+        ("bottom", ("E", "F")),
+        ("all sides", ("A", "B", "C", "D")),
+    )
+
+
+def test_nets_without_a_name_are_told_by_a_place_on_them() -> None:
+    ((_, labels),) = judge(joints(("A", None, "top")), cutting(0.2)).joined
+
+    assert labels == ("A", "net at 0.3, 0.0")
+
+
+def test_gaps_at_the_limit_join_nothing() -> None:
+    assert judge(facts([Gap(0.199)]), cutting(0.2)).joined == ()
+
+
+# --- causes -----------------------------------------------------------------------------------
+
+
+def pads(component: str, distance: float, count: int, y: float) -> list[Gap]:
+    return [
+        Gap(
+            distance,
+            a=Copper(Kind.PAD, None, component, str(i)),
+            b=Copper(Kind.PAD, None, component, str(i + 1)),
+            at=(3.0 * i, y),
+        )
+        for i in range(count)
+    ]
+
+
+def test_hundreds_of_places_are_few_causes_in_words() -> None:
+    made = facts(
+        [
+            *pads("U1", 0.15, 20, 0.0),
+            *(gap for i in range(1, 7) for gap in pads(f"C{i}", 0.12, 1, 3.0 * i)),
+            *(
+                Gap(
+                    0.1 + 0.001 * (i % 3),
+                    a=Copper(Kind.TRACE),
+                    b=Copper(Kind.POUR, "GND"),
+                    at=(3.0 * i, 40),
+                )
+                for i in range(100)
+            ),
+            *(
+                Gap(0.05 + 0.01 * i, a=Copper(Kind.TRACE), b=Copper(Kind.TRACE), at=(3.0 * i, 50))
+                for i in range(10)
+            ),
+        ]
+    )
+
+    causes = judge(made, cutting(0.2)).causes
+
+    assert {cause.cause: len(cause.findings) for cause in causes} == {
+        "pads of U1, 0.15 mm apart": 20,
+        "pads of C1, C2, C3 and 3 more, 0.12 mm apart": 6,
+        "clearance 0.10 mm between traces and the pour GND": 100,
+        "traces 0.05 to 0.14 mm apart": 10,
+    }
+
+
+@given(PLACES)
+def test_every_finding_has_one_cause_and_its_remedy_is_that_of_the_worst(
+    places: list[tuple[float, str | None, str]],
+) -> None:
+    report = judge(board_of(list(enumerate(places))), cutting(0.2, 0.25))
+
+    assert sorted(f.id for cause in report.causes for f in cause.findings) == sorted(
+        ids(report.findings)
+    )
+    for cause in report.causes:
+        worst = min(cause.findings, key=lambda f: f.seen.measured or 0.0)
+        assert cause.remedy == worst.seen.remedy
+
+
+def test_one_depth_mends_every_place_of_a_cause() -> None:
+    mill = cone(exactly(0.1), 30, spread(0.12, 0.0))
+    made = facts([Gap(w, at=(3.0 * i, 0)) for i, w in enumerate((0.15, 0.14, 0.13, 0.158))])
+
+    (cause,) = judge(made, mill).causes
+
+    assert "Cut at 0.04 mm or less" in cause.remedy
+    assert judge(made, cone(exactly(0.1), 30, exactly(0.04))).findings == ()
+
+
+# --- reach ------------------------------------------------------------------------------------
+
+
+def test_no_more_is_measured_than_the_processes_ask_for() -> None:
+    two = [
+        replace(cutting(0.2, 0.3, bite=0.02), minimum_trace=None),
+        replace(cutting(0.1, 0.12), minimum_trace=0.25),
+    ]
+
+    assert reach_for(two) == Reach(0.3 + 0.01, 0.25, (0.0, 0.02))
+    assert reach_for(replace(PLAIN, cut=None, minimum_trace=None)) == Reach(0.0, 0.0, (0.0,))
+
+
+def test_facts_that_do_not_reach_far_enough_are_measured_anew() -> None:
+    islands = [(Copper(), square(0, 0, 2)), (Copper(), square(2.1, 0, 2))]
+    board = Board("two", (), (layer("top", islands),))
+    none = facts([])
+    blind = replace(
+        none, board=board, reach=Reach(0.05, 0.2), gaps=none.gaps[:1], necks=none.necks[:1]
+    )
+
+    report = check(board, cutting(0.2), RULES, blind)
+
+    assert {finding.rule for finding in report.findings} == {"uncuttable-gap"}
+
+
+def test_what_was_examined_is_counted() -> None:
+    same = Gap(1.0, a=Copper(net="GND"), b=Copper(net="GND"), at=(9, 9))
+
+    counts = judge(facts([Gap(1.0), same], [Neck(1.0, at=(3, 3))]), PLAIN).counts
+
+    assert counts == {
+        "rules": len(RULES),
+        "layers": 2,
+        "islands": 5,
+        "nets": 4,
+        "gaps": 1,
+        "necks": 1,
+        "holes": 0,
+    }
+
+
+def test_a_bite_that_was_not_measured_is_judged_by_a_lesser_one() -> None:
+    made = facts([Gap(0.17)])
+    made = replace(made, reach=replace(made.reach, bites=(0.0, 0.02)))
+
+    report = judge(made, cutting(0.2, bite=0.02))
+
+    assert [finding.rule for finding in report.findings] == ["uncuttable-gap"]
+    assert np.isclose(report.findings[0].seen.measured or 0, 0.17)
