@@ -117,15 +117,15 @@ def test_copper_is_called_what_is_known_of_it(copper: Copper, words: str) -> Non
 
 
 def test_a_net_without_a_name_is_told_by_its_first_place_whatever_the_order() -> None:
-    gaps = [Gap(0.2, at=(5.0, 1.0)), Gap(0.2, at=(1.0, 1.0))]
+    gaps = [Gap(0.3, at=(5.0, 1.0)), Gap(0.3, at=(1.0, 1.0))]
 
     names = [
-        sorted(dict(enumerate(Labels(facts(order).board).net(0, i) for i in range(4))).values())
+        sorted(Labels(facts(order).board).net(0, island) for island in range(4))
         for order in (gaps, gaps[::-1])
     ]
 
     assert names[0] == names[1]
-    assert names[0][0] == "net at 0.7, 1.0"
+    assert names[0][0] == "net at 0.6, 1.0"
 
 
 def test_names_with_numbers_sort_as_people_count() -> None:
