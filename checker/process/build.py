@@ -101,7 +101,7 @@ def _method_and_shape(source: str, nodes: Mapping[str, Node]) -> tuple[str, str 
         return method, None
     shape = _word(source, nodes, "bit.shape")
     if shape not in SHAPES_OF[method]:
-        where, expected = f"{nodes['bit.shape'].where}: bit.shape", " or ".join(SHAPES_OF[method])
+        where, expected = f"{nodes['bit.shape'].where}: bit.shape", ", ".join(SHAPES_OF[method])
         raise ProfileError(where, f"{shape!r} is not for {method}", expected)
     return method, shape
 

@@ -148,3 +148,8 @@ KEYS: dict[str, Key] = {
             default=2),
     )
 }  # fmt: skip
+
+
+def describe_keys() -> tuple[tuple[str, str, str], ...]:
+    """Every key of a profile: its path, what it means, what its value should be."""
+    return tuple((key.name, key.meaning, key.expected) for key in KEYS.values())

@@ -22,17 +22,19 @@ if TYPE_CHECKING:
 # The finest cone that an ordinary shop can hold; the profile argues it.
 DEFAULT_PROFILE = "cone-30-0.1"
 _PACKAGE = "rules"  # by name: the engine does not import its rules
+_ASKED = "profile"  # where a name comes from that no file gives
 _DEEPEST = 16
 _SUFFIXES = (".yaml", ".yml")
 
 
 @dataclass(frozen=True, slots=True)
 class _File:
-    """A profile's file; ``shown`` is how people call it."""
+    """A profile's file; ``shown`` is how people call it, ``hint`` helps where it is missing."""
 
     path: Path
     shown: str
     name: str
+    hint: str = ""
 
 
 def profile_names() -> tuple[str, ...]:
@@ -52,7 +54,7 @@ def load_profile(name_or_path: str | Path, base: Path | None = None) -> Process:
     Raises:
         ProfileError: not there, not a profile, or a value that cannot be meant.
     """
-    file = _find(name_or_path, "profile", base or Path())
+    file = _find(name_or_path, _ASKED, base or Path())
     nodes, own = _layered(file)
     return build(file.name, file.shown, nodes, own)
 
@@ -81,11 +83,15 @@ def _find(wanted: str | Path, where: str, base: Path) -> _File:
     text = str(wanted)
     if isinstance(wanted, Path) or "/" in text or "\\" in text or text.lower().endswith(_SUFFIXES):
         path = base / text
-        return _File(path, str(path), path.stem)
+        name = path.stem if path.suffix.lower() in _SUFFIXES else path.name
+        hint = "" if where == _ASKED else f"{where.rpartition(': ')[0]} is based on it"
+        if name in profile_names():
+            hint = f"the built-in profile is called {name}"
+        return _File(path, str(path), name, hint)
     folder = _folder()
     if text not in {path.stem for path in folder.glob("*.yaml")}:
-        advice = f"{nearest(text, profile_names())}; the name of your own file ends in .yaml"
-        raise ProfileError(where, f"no built-in profile {text!r}", advice=advice)
+        advice = f"{nearest(text[:80], profile_names())}; the name of your own file ends in .yaml"
+        raise ProfileError(where, f"no built-in profile {text[:80]!r}", advice=advice)
     return _File(folder / f"{text}.yaml", f"{_PACKAGE}/profiles/{text}.yaml", text)
 
 
@@ -95,7 +101,7 @@ def _layered(file: _File) -> tuple[dict[str, Node], frozenset[str]]:
     seen: dict[Path, str] = {}
     where, link = file.shown, file
     while True:
-        keys = dict(_flat(read_nodes(link.path, link.shown)))
+        keys = dict(_flat(read_nodes(link.path, link.shown, link.hint)))
         if (path := link.path.resolve()) in seen:
             round_trip = " -> ".join([*seen.values(), link.shown])
             raise ProfileError(where, f"leads back to itself: {round_trip}")
@@ -164,4 +170,4 @@ def _what(node: Node) -> str:
         return "a list"
     if isinstance(node.value, dict):
         return "keys and values"
-    return repr(node.value) if node.value else "nothing stands here"
+    return repr(node.value[:40]) if node.value else "nothing stands here"

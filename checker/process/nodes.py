@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 LARGEST = 64 * 1024
 DEEPEST = 8
+LONGEST_KEY = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,17 +34,18 @@ class Node:
 _Events: TypeAlias = Iterator[Any]  # PyYAML's events share no useful base type
 
 
-def read_nodes(path: Path, shown: str) -> dict[str, Node]:
+def read_nodes(path: Path, shown: str, hint: str = "") -> dict[str, Node]:
     """The map that a profile file holds.
 
     Args:
         path: the file.
         shown: how messages call it.
+        hint: advice where there is no such file.
 
     Raises:
         ProfileError: no such file, not text, not YAML, not a map, or one of the refused things.
     """
-    text = _text(path, shown)
+    text = _text(path, shown, hint)
     try:
         events = iter(yaml.parse(text, Loader=yaml.SafeLoader))
         root = _document(events, shown)
@@ -62,12 +64,12 @@ def read_nodes(path: Path, shown: str) -> dict[str, Node]:
     return root.value
 
 
-def _text(path: Path, shown: str) -> str:
+def _text(path: Path, shown: str, hint: str) -> str:
     try:
         if path.is_dir():
             raise ProfileError(shown, "is a folder", "a profile file")
         if not path.exists():
-            raise ProfileError(shown, "no such file")
+            raise ProfileError(shown, "no such file", advice=hint)
         if not path.is_file():
             raise ProfileError(shown, "is not a regular file", "a profile file")
         with path.open("rb") as stream:
@@ -75,13 +77,15 @@ def _text(path: Path, shown: str) -> str:
     except OSError as fault:
         raise ProfileError(shown, f"cannot be read: {fault.strerror or fault}") from None
     except ValueError:  # a name that holds a zero byte
-        raise ProfileError(shown, "no such file") from None
+        raise ProfileError(shown, "no such file", advice=hint) from None
     if len(raw) > LARGEST:
         raise ProfileError(shown, f"is longer than {LARGEST // 1024} KiB", "a profile file")
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise ProfileError(shown, "is not text in UTF-8", "a text file in YAML") from None
+        raise ProfileError(
+            shown, "is not text in UTF-8", advice="save it as UTF-8, or write +- for ±"
+        ) from None
 
 
 def _not_yaml(fault: yaml.MarkedYAMLError, shown: str) -> ProfileError:
@@ -92,7 +96,10 @@ def _not_yaml(fault: yaml.MarkedYAMLError, shown: str) -> ProfileError:
     if "'\\t'" in problem:
         problem, advice = "a tab where a value should start", "indent with spaces"
     elif "mapping values" in problem:
-        problem, advice = "a second colon on the line", "put text that holds a colon in quotes"
+        problem = "a colon where none may stand"
+        advice = "check how far the line is indented, and put text that holds a colon in quotes"
+    elif "could not find expected ':'" in problem:
+        problem, advice = "a line without a key", "a key ends in a colon and a space"
     return ProfileError(where, f"is not YAML: {problem}", advice=advice)
 
 
@@ -129,7 +136,7 @@ def _node(event: Any, events: _Events, shown: str, depth: int) -> Node:
     entries: dict[str, Node] = {}
     while not isinstance(item := next(events), yaml.MappingEndEvent):
         key = _node(item, events, shown, depth + 1)
-        if not isinstance(key.value, str):
+        if not isinstance(key.value, str) or len(key.value) > LONGEST_KEY:
             raise ProfileError(key.where, "a key that is not a word", "a word and a colon")
         if key.value in entries:
             raise ProfileError(

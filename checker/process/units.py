@@ -29,7 +29,7 @@ ANGLE: Mapping[str, float] = {"deg": 1.0, "°": 1.0, "degrees": 1.0}
 
 _LONGEST = 80  # characters of a quantity
 _SLIPS = {"rad": math.degrees(1.0)}  # nobody is asked to write radians, but some do
-_DECIMAL = r"(?:[0-9]{1,9}(?:\.[0-9]{0,15})?|\.[0-9]{1,15})"
+_DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"  # bounded by _LONGEST
 _QUANTITY = re.compile(
     rf"(?P<number>[+-]?{_DECIMAL}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*/\s*(?P<below>{_DECIMAL}))?"
     r"\s*(?P<unit>[^\s0-9.,/+-][^0-9]*)?"
@@ -56,12 +56,14 @@ def read_quantity(text: str, measure: Measure, where: str) -> float:
     Raises:
         ProfileError: not a number, an unknown unit, or not plausible.
     """
+    if _PLUS_MINUS.search(_bounded(text, where)):
+        raise ProfileError(where, f"{text!r} has a spread", "one value without ±")
     number, unit = _split(text, measure, where)
     return _gated(number, unit or measure.bare, measure, where)
 
 
 def read_spread(text: str, measure: Measure, where: str) -> Spread:
-    """``value`` or ``value ± spread``; a unit given once holds for both, a spread may be in %.
+    """``value`` or ``value ± spread``; its unit holds for the spread too, which may be in %.
 
     Raises:
         ProfileError: as `read_quantity`, or a spread that is wider than its value.
@@ -79,9 +81,12 @@ def read_spread(text: str, measure: Measure, where: str) -> Spread:
     else:
         number, unit = _split(value, measure, where)
         wide, wide_unit = _split(spreads[0], measure, where)
-        unit, wide_unit = unit or wide_unit or measure.bare, wide_unit or unit or measure.bare
-        nominal = _gated(number, unit, measure, where)
-        spread, unit = wide * measure.units[wide_unit], wide_unit
+        if not unit and wide_unit not in ("", measure.bare):  # 4 ± 1 mil, or 0.1 ± 20 um?
+            raise ProfileError(where, f"{value!r} has no unit and its spread has {wide_unit!r}",
+                               "a unit on both")  # fmt: skip
+        nominal = _gated(number, unit or measure.bare, measure, where)
+        unit = wide_unit or unit or measure.bare
+        spread = wide * measure.units[unit]
     if spread < 0:
         raise ProfileError(where, f"the spread {spreads[0]!r} is negative", "a spread of 0 or more")
     if spread > nominal:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 # A standard deviation says how wide a value scatters, a spread what is the worst met: three of
 # them hold 99.7 % of a normal scatter.
 SD_TO_WORST = 3.0
+_SHOWN = 40  # characters of a value in a message
 
 Plain: TypeAlias = "str | int | float | Spread | None"
 
@@ -65,22 +66,23 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
 def _short(key: Key, text: str, where: str) -> Plain:
     words = " ".join(text.split())
+    found = repr(words if len(words) <= _SHOWN else words[:_SHOWN] + "...")
     if not words:
         raise ProfileError(where, "nothing stands here", key.expected)
     if not words.isprintable():
-        raise ProfileError(where, f"{words!r} holds a control character", key.expected)
+        raise ProfileError(where, f"{found} holds a control character", key.expected)
     match key.kind:
         case Kind.TEXT:
             return words
         case Kind.CHOICE:
             if words not in key.choices:
-                raise ProfileError(where, repr(words), key.expected)
+                raise ProfileError(where, found, key.expected)
             return words
         case Kind.COUNT:
             low, high = key.plausible
             if not re.fullmatch("[0-9]{1,4}", words) or not low <= int(words) <= high:
                 expected = f"{key.expected} from {low:g} to {high:g}"
-                raise ProfileError(where, repr(words), expected)
+                raise ProfileError(where, found, expected)
             return int(words)
         case Kind.ANGLE | Kind.LENGTH:
             if key.may_be_none and words in ("none", "null"):
@@ -116,7 +118,7 @@ def _long(key: Key, parts: dict[str, Node], where: str) -> Value:
     if "source" in texts:
         source = " ".join(texts["source"].split())
         if not source or not source.isprintable():
-            raise ProfileError(f"{where}.source", repr(source), "text")
+            raise ProfileError(f"{where}.source", "no printable text", "words")
 
     def length(name: str) -> float:
         measure = key.measure
@@ -137,11 +139,7 @@ def _long(key: Key, parts: dict[str, Node], where: str) -> Value:
 
 
 def _scattered(key: Key, texts: dict[str, str], where: str) -> Spread:
-    value, sd = texts["value"], read_spread(f"{texts['value']} ± {texts['sd']}", key.measure, where)
-    wide = SD_TO_WORST * (sd.most - sd.nominal)
-    if wide > sd.nominal:
-        raise ProfileError(
-            where, f"{SD_TO_WORST:g} sd of {texts['sd']} are more than the value {value}",
-            "a smaller sd",
-        )  # fmt: skip
-    return Spread(sd.nominal - wide, sd.nominal, sd.nominal + wide)
+    nominal = read_quantity(texts["value"], key.measure, where)
+    widest = Measure(key.measure.units, (0, nominal / SD_TO_WORST))
+    wide = SD_TO_WORST * read_quantity(texts["sd"], widest, f"{where}.sd")
+    return Spread(nominal - wide, nominal, nominal + wide)

@@ -1,0 +1,470 @@
+"""Every way to get a profile wrong, and the one line that each of them prints."""
+
+from pathlib import Path
+
+import pytest
+
+from checker.errors import ProfileError
+from checker.process import load_profile, profile_names
+
+BASED = "based_on: cone-30-0.1\n"
+TOP = (
+    "based_on, method, title, minimum_gap, foil, laminate, bed_error, minimum_trace, short_neck, "
+    "pad_clearance, bite, layer_count, bit, severity"
+)
+LENGTH_UNITS = "mm, mil, thou, um, in, inch"
+BUILT_IN = "add it, or based_on: with the name of a built-in profile"
+IN_BRACES = "inside { } a comma ends a value: use quotes, and a point for decimals"
+NO_ANCHOR = "an anchor (&) or alias (*); expected plain values; put such text in quotes"
+
+
+def message(folder: Path, text: str | bytes, monkeypatch: pytest.MonkeyPatch) -> str:
+    """What loading my.yaml with that content prints."""
+    monkeypatch.chdir(folder)
+    content = text.encode() if isinstance(text, str) else text
+    (folder / "my.yaml").write_bytes(content)
+    with pytest.raises(ProfileError) as caught:
+        load_profile("my.yaml")
+    return str(caught.value)
+
+
+FILES = {
+    "empty": (
+        "",
+        "my.yaml: is empty; expected keys and values, such as based_on: cone-30-0.1",
+    ),
+    "comments-only": (
+        "# nothing yet\n",
+        "my.yaml: is empty; expected keys and values, such as based_on: cone-30-0.1",
+    ),
+    "list": (
+        "- method: milling\n",
+        "my.yaml:1: a list; expected keys and values, such as method: milling",
+    ),
+    "words": (
+        "method:milling\n",
+        "my.yaml:1: text without a key; expected keys and values, such as method: milling",
+    ),
+    "stray-colon": (
+        "title: fine: bit\n",
+        "my.yaml:1: is not YAML: a colon where none may stand; check how far the line is indented, "
+        "and put text that holds a colon in quotes",
+    ),
+    "no-space-after-colon": (
+        "method: milling\ntitle:mine\nfoil: 1 oz\n",
+        "my.yaml:3: is not YAML: a line without a key; a key ends in a colon and a space",
+    ),
+    "tab": (
+        "bit:\n\tdepth: 0.1\n",
+        "my.yaml:2: is not YAML: a tab where a value should start; indent with spaces",
+    ),
+    "open-bracket": (
+        "foil: [1 oz\n",
+        "my.yaml:2: is not YAML: expected ',' or ']', but got '<stream end>'",
+    ),
+    "latin-1": (
+        BASED.encode() + b"bed_error: \xb1 0.03\n",
+        "my.yaml: is not text in UTF-8; save it as UTF-8, or write +- for ±",
+    ),
+    "binary": (
+        bytes(range(256)),
+        "my.yaml: is not text in UTF-8; save it as UTF-8, or write +- for ±",
+    ),
+    "control-character": (
+        "title: a\x07b\n",
+        "my.yaml:1: holds a control character; expected a text file in YAML",
+    ),
+    "long": (
+        "a: 1\n" * 20_000,
+        "my.yaml: is longer than 64 KiB; expected a profile file",
+    ),
+    "second-document": (
+        BASED + "---\nfoil: 1 oz\n",
+        "my.yaml:2: a second document; expected one per file",
+    ),
+    "tag": (
+        "title: !!python/object:os.system x\n",
+        "my.yaml:1: a tag (tag:yaml.org,2002:python/object:os.system); expected plain values; "
+        "leave the tag out",
+    ),
+    "anchor": ("a: &a [x, x]\nb: &b [*a, *a]\n", f"my.yaml:1: {NO_ANCHOR}"),
+    "alias": ("a: *b\n", f"my.yaml:1: {NO_ANCHOR}"),
+    "deep": (
+        "a: " + "[" * 50 + "]" * 50,
+        "my.yaml:1: nested more than 8 deep; expected a flatter file",
+    ),
+    "key-that-is-a-list": (
+        "? [a, b]\n: 1\n",
+        "my.yaml:1: a key that is not a word; expected a word and a colon",
+    ),
+    "key-twice": (
+        BASED + "foil: 1 oz\nbite: 0\nfoil: 2 oz\n",
+        "my.yaml:4: foil is given a second time; it stands in line 2 already",
+    ),
+    "merge-key": (
+        BASED + "<<: {bite: 0}\n",
+        f"my.yaml:2: <<: unknown key; known here: {TOP}",
+    ),
+}
+
+KEYS = {
+    "misspelt": (
+        BASED + "minimum_trase: 0.2\n",
+        "my.yaml:2: minimum_trase: unknown key; did you mean minimum_trace?",
+    ),
+    "misspelt-in-bit": (
+        BASED + "bit:\n  tip_with: 0.1\n",
+        "my.yaml:3: bit.tip_with: unknown key; did you mean tip_width?",
+    ),
+    "not-like-any": (
+        BASED + "xyz: 1\n",
+        f"my.yaml:2: xyz: unknown key; known here: {TOP}",
+    ),
+    "belongs-under-bit": (
+        BASED + "depth: 0.1\n",
+        "my.yaml:2: depth: unknown key; it belongs under bit:",
+    ),
+    "dotted": (
+        BASED + "bit.depth: 0.1\n",
+        "my.yaml:2: bit.depth: unknown key; it belongs under bit:",
+    ),
+    "belongs-at-the-margin": (
+        BASED + "bit:\n  foil: 1 oz\n",
+        "my.yaml:3: bit.foil: unknown key; it belongs at the margin",
+    ),
+    "key-with-a-line-break": (
+        BASED + '"a\\nb": 1\n',
+        f"my.yaml:2: a\\nb: unknown key; known here: {TOP}",
+    ),
+    "value-missing": (
+        BASED + "foil:\n",
+        "my.yaml:2: foil: nothing stands here; expected a thickness such as 35 um or 1 oz ± 10 %",
+    ),
+    "bit-without-keys": (
+        BASED + "bit: cone\n",
+        "my.yaml:2: bit: 'cone'; expected keys and values",
+    ),
+    "severity-list": (
+        BASED + "severity: [tight-gap]\n",
+        "my.yaml:2: severity: a list; expected rule names and severities",
+    ),
+    "severity-unknown": (
+        BASED + "severity:\n  tight-gap: fatal\n",
+        "my.yaml:3: severity.tight-gap: 'fatal'; expected error, warning, note",
+    ),
+    "severity-of-no-name": (
+        BASED + "severity:\n  Tight Gap: note\n",
+        "my.yaml:3: severity: 'Tight Gap' is not a rule's name; expected one such as "
+        "uncuttable-gap",
+    ),
+    "method-unknown": (
+        "method: mill\n",
+        "my.yaml:1: method: 'mill'; expected milling, laser, etching, perfboard",
+    ),
+    "method-missing": (
+        "foil: 1 oz\n",
+        "my.yaml: method is missing; expected milling, laser, etching, perfboard; " + BUILT_IN,
+    ),
+    "shape-missing": (
+        "method: milling\n",
+        "my.yaml: bit.shape is missing; expected cone, flat, ball, beam; " + BUILT_IN,
+    ),
+    "shape-of-another-method": (
+        "method: milling\nbit:\n  shape: beam\n",
+        "my.yaml:3: bit.shape: 'beam' is not for milling; expected cone, flat, ball",
+    ),
+    "angle-missing": (
+        "method: milling\nbit: {shape: cone, tip_width: 0.1}\n",
+        "my.yaml: bit.angle is missing; expected an angle such as 30 deg; " + BUILT_IN,
+    ),
+    "foil-missing": (
+        "method: etching\nminimum_gap: 0.2\n",
+        "my.yaml: foil is missing; expected a thickness such as 35 um or 1 oz ± 10 %; " + BUILT_IN,
+    ),
+    "another-shape-inherits-no-size": (
+        BASED + "bit: {shape: flat}\n",
+        "my.yaml: bit.diameter is missing; expected a length such as 0.1 mm or "
+        "0.1 mm ± 0.02 mm; " + BUILT_IN,
+    ),
+    "not-for-the-shape": (
+        "based_on: flat-0.4\nbit: {angle: 30}\n",
+        "my.yaml:2: bit.angle: does not apply to a flat; leave it out",
+    ),
+    "not-for-the-method": (
+        BASED + "minimum_gap: 0.2\n",
+        "my.yaml:2: minimum_gap: does not apply to milling; leave it out",
+    ),
+    "bit-for-etching": (
+        "based_on: etch\nbit: {depth: 0.1}\n",
+        "my.yaml:2: bit.depth: does not apply to etching; leave it out",
+    ),
+}
+
+QUANTITIES = {
+    "decimal-comma": (
+        "minimum_trace: 0,2 mm",
+        "minimum_trace: '0,2 mm' has a decimal comma; write 0.2 mm",
+    ),
+    "decimal-comma-in-braces": (
+        "minimum_trace: {value: 0,2 mm}",
+        f"minimum_trace.2 mm: unknown key; {IN_BRACES}",
+    ),
+    "comma-in-a-source": (
+        "foil: {value: 1 oz, source: standard, clause 3}",
+        f"foil.clause 3: unknown key; {IN_BRACES}",
+    ),
+    "words": (
+        "minimum_trace: thin",
+        "minimum_trace: 'thin' is not a number; expected a number with or without a unit "
+        f"({LENGTH_UNITS})",
+    ),
+    "unit-in-plural": (
+        "minimum_trace: 8 mils",
+        f"minimum_trace: 'mils' is not a unit known here; expected {LENGTH_UNITS}; write mil",
+    ),
+    "unit-unknown": (
+        "minimum_trace: 8 lines",
+        f"minimum_trace: 'lines' is not a unit known here; expected {LENGTH_UNITS}",
+    ),
+    "ounce-of-width": (
+        "minimum_trace: 1 oz",
+        f"minimum_trace: 'oz' is not a unit known here; expected {LENGTH_UNITS}; ounces are for "
+        "foil only",
+    ),
+    "tip-mil-as-mm": (
+        "bit: {tip_width: 4}",
+        "bit.tip_width: 4 mm is not plausible; expected 0.01 to 1.5 mm; did you mean 4 mil "
+        "(0.1016 mm)?",
+    ),
+    "tip-of-30-mm": (
+        "bit: {tip_width: 30 mm}",
+        "bit.tip_width: 30 mm is not plausible; expected 0.01 to 1.5 mm; did you mean 30 mil "
+        "(0.762 mm)?",
+    ),
+    "tip-in-inches": (
+        "bit: {tip_width: 0.004}",
+        "bit.tip_width: 0.004 mm is not plausible; expected 0.01 to 1.5 mm; did you mean 0.004 in "
+        "(0.1016 mm)?",
+    ),
+    "tip-ten-thousandth": (
+        "bit: {tip_width: 0.0001 mm}",
+        "bit.tip_width: 0.0001 mm is not plausible; expected 0.01 to 1.5 mm; did you mean 0.1 mm?",
+    ),
+    "depth-converted-twice": (
+        "bit: {depth: 58.06 mil}",
+        "bit.depth: 58.06 mil is not plausible; expected 0.01 to 1 mm; did you mean 58.06 um "
+        "(0.05806 mm)?",
+    ),
+    "depth-nought": (
+        "bit: {depth: 0}",
+        "bit.depth: 0 mm is not plausible; expected 0.01 to 1 mm",
+    ),
+    "depth-negative": (
+        "bit: {depth: -0.1 mm}",
+        "bit.depth: -0.1 mm is not plausible; expected 0.01 to 1 mm",
+    ),
+    "foil-ounces-as-mm": (
+        "foil: 1",
+        "foil: 1 mm is not plausible; expected 0.003 to 0.22 mm; did you mean 1 oz (0.0343 mm)?",
+    ),
+    "foil-um-as-mm": (
+        "foil: 35",
+        "foil: 35 mm is not plausible; expected 0.003 to 0.22 mm; did you mean 35 um (0.035 mm)?",
+    ),
+    "angle-in-radians": (
+        "bit: {angle: 0.5236}",
+        "bit.angle: 0.5236 deg is not plausible; expected 3 to 150 deg; if that is 0.5236 rad, "
+        "write 30 deg",
+    ),
+    "angle-marked-radians": (
+        "bit: {angle: 0.5236 rad}",
+        "bit.angle: 'rad' is not a unit known here; expected deg, degrees; write 30 deg",
+    ),
+    "spread-too-wide": (
+        "bit: {depth: 0.1 ± 20}",
+        "bit.depth: the spread '20' is wider than the value '0.1'; expected a spread below the "
+        "value; did you mean 20 um (0.02 mm)?",
+    ),
+    "spread-negative": (
+        "bit: {depth: 0.1 ± -0.01}",
+        "bit.depth: the spread '-0.01' is negative; expected a spread of 0 or more",
+    ),
+    "spread-of-another-unit": (
+        "bit: {depth: 4 ± 1 mil}",
+        "bit.depth: '4' has no unit and its spread has 'mil'; expected a unit on both",
+    ),
+    "spread-missing": (
+        "bit: {depth: 0.1 ±}",
+        "bit.depth: '0.1 ±' is not a value with a spread; expected 0.1 mm ± 0.02 mm",
+    ),
+    "spread-of-a-limit": (
+        "minimum_trace: 0.2 ± 0.1",
+        "minimum_trace: '0.2 ± 0.1' has a spread; expected one value without ±",
+    ),
+    "measured-without-spread": (
+        "bit: {measured_width: 0.2}",
+        "bit.measured_width: '0.2' says nothing of its spread; expected 0.2 ± 0.01 mm or the like",
+    ),
+    "ends-out-of-order": (
+        "bit: {measured_width: {least: 0.2, nominal: 0.1, most: 0.3}}",
+        "bit.measured_width: 0.2, 0.1, 0.3 mm; expected least, nominal and most in order",
+    ),
+    "end-missing": (
+        "bit: {measured_width: {least: 0.2, most: 0.3}}",
+        "bit.measured_width: nominal is missing; expected least, nominal, most, source",
+    ),
+    "sd-too-wide": (
+        "bit: {measured_width: {value: 0.2, sd: 0.1}}",
+        "bit.measured_width.sd: 0.1 mm is not plausible; expected 0 to 0.0666667 mm; did you mean "
+        "0.1 mil (0.00254 mm)?",
+    ),
+    "long-form-misspelt": (
+        "foil: {value: 1 oz, sorce: the packet}",
+        "foil.sorce: unknown key; did you mean source?",
+    ),
+    "long-form-without-value": (
+        "foil: {source: the packet}",
+        "foil: value is missing; expected value, sd, source",
+    ),
+    "cone-wider-than-its-body": (
+        "bit: {diameter: 0.12}",
+        "bit.diameter: 0.12 mm is less than the tip; expected at least 0.15 mm; the diameter of a "
+        "cone is that of its body",
+    ),
+    "divided-by-nought": (
+        "foil: 1/0",
+        "foil: '1/0' is not a number; expected a finite number",
+    ),
+    "very-long-number": (
+        "foil: " + "9" * 200,
+        "foil: '99999999999999999999'... is not a number",
+    ),
+    "half-a-layer": (
+        "layer_count: 2.5",
+        "layer_count: '2.5'; expected a whole number from 1 to 64",
+    ),
+    "escape-in-a-title": (
+        'title: "a\\e[2Jb"',
+        "title: 'a\\x1b[2Jb' holds a control character; expected text",
+    ),
+    "title-that-is-a-list": (
+        "title: [a]",
+        "title: a list; expected text",
+    ),
+}
+
+
+@pytest.mark.parametrize(("text", "printed"), FILES.values(), ids=FILES)
+def test_file_that_is_no_profile(
+    text: str | bytes, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert message(tmp_path, text, monkeypatch) == printed
+
+
+@pytest.mark.parametrize(("text", "printed"), KEYS.values(), ids=KEYS)
+def test_key_that_cannot_be_used(
+    text: str, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert message(tmp_path, text, monkeypatch) == printed
+
+
+@pytest.mark.parametrize(("line", "printed"), QUANTITIES.values(), ids=QUANTITIES)
+def test_value_that_cannot_be_meant(
+    line: str, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert message(tmp_path, f"{BASED}{line}\n", monkeypatch) == f"my.yaml:2: {printed}"
+
+
+BASES = {
+    "unknown-name": (
+        "based_on: cone-30-0.3\n",
+        "my.yaml:1: based_on: no built-in profile 'cone-30-0.3'; did you mean cone-30-0.2?; the "
+        "name of your own file ends in .yaml",
+    ),
+    "missing-file": (
+        "foil: 1 oz\nbased_on: shop.yaml\n",
+        "shop.yaml: no such file; my.yaml:2 is based on it",
+    ),
+    "itself": (
+        "based_on: my.yaml\n",
+        "my.yaml:1: based_on: leads back to itself: my.yaml -> my.yaml",
+    ),
+    "list": (
+        "based_on: [etch, laser]\n",
+        "my.yaml:1: based_on: a list; expected text",
+    ),
+}
+
+
+@pytest.mark.parametrize(("text", "printed"), BASES.values(), ids=BASES)
+def test_base_that_cannot_be_used(
+    text: str, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert message(tmp_path, text, monkeypatch) == printed
+
+
+def test_longer_way_back_to_itself(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "shop").mkdir()
+    (tmp_path / "shop" / "a.yaml").write_text("based_on: b.yaml\n")
+    (tmp_path / "shop" / "b.yaml").write_text("foil: 1 oz\nbased_on: ../my.yaml\n")
+
+    printed = message(tmp_path, "based_on: shop/a.yaml\n", monkeypatch)
+
+    assert printed == (
+        "shop/b.yaml:2: based_on: leads back to itself: my.yaml -> shop/a.yaml -> shop/b.yaml -> "
+        "shop/../my.yaml"
+    )
+
+
+def test_endless_chain_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for number in range(20):
+        (tmp_path / f"p{number}.yaml").write_text(f"based_on: p{number + 1}.yaml\n")
+
+    printed = message(tmp_path, "based_on: p0.yaml\n", monkeypatch)
+
+    assert printed == "p14.yaml:1: based_on: is more than 16 profiles deep"
+
+
+def test_fault_in_a_base_names_the_base(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "shop.yaml").write_text(BASED + "foil: 35 mm\n")
+
+    printed = message(tmp_path, "based_on: shop.yaml\n", monkeypatch)
+
+    assert printed.startswith("shop.yaml:2: foil: 35 mm is not plausible")
+
+
+@pytest.mark.parametrize(
+    ("name", "printed"),
+    [
+        ("gone.yaml", "gone.yaml: no such file"),
+        ("./gone", "gone: no such file"),
+        ("folder.yaml", "folder.yaml: is a folder; expected a profile file"),
+        ("a\0b.yaml", "a\\x00b.yaml: no such file"),
+        ("x" * 300 + ".yaml", "x" * 300 + ".yaml: cannot be read: File name too long"),
+        ("etch.yaml", "etch.yaml: no such file; the built-in profile is called etch"),
+        (
+            "flat-0.5",
+            "profile: no built-in profile 'flat-0.5'; did you mean flat-0.8?; the name of your own "
+            "file ends in .yaml",
+        ),
+        (
+            "",
+            f"profile: no built-in profile ''; known here: {', '.join(profile_names())}; the name "
+            "of your own file ends in .yaml",
+        ),
+        (
+            "../profiles",
+            "../profiles: no such file",
+        ),
+    ],
+)
+def test_profile_that_is_not_there(
+    name: str, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "folder.yaml").mkdir()
+
+    with pytest.raises(ProfileError) as caught:
+        load_profile(name)
+
+    assert str(caught.value) == printed
