@@ -127,7 +127,8 @@ def _strips(segments: Segments, chords: Normals) -> _Strips:
     chord = np.tile(np.arange(count), 2)
     island, width = segments.island[chords.i][chord], chords.distance[chord]
 
-    p, q = _near_pairs(port, _MEETS * width, island)
+    bridge = 2 * np.sqrt(_slack(width) * (width + _slack(width)))
+    p, q = _near_pairs(port, bridge, island)
     linked = (chord[p] != chord[q]) & (np.abs(width[p] - width[q]) <= _slack(width[p]))
     p, q = p[linked], q[linked]
     of = np.unique(components(count, chord[p], chord[q]), return_inverse=True)[1]

@@ -43,6 +43,7 @@ CHUNK = 4000  # places walked together: bounds memory
 POCKET = (
     3.0  # boundary, in clearances, of the least pocket that holds the cutter (pi, rounded down)
 )
+DEEP_BITE = 0.125  # share of the gap; a deeper bite opens ways round that the walk does not see
 HOPS = 3  # vertices a walker may pass with a third island
 
 WALKING, BLOCKED, OPEN, TIRED, STRAYED = range(5)  # why a walker stands
@@ -306,6 +307,7 @@ class _Walk:
         passed_by = np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2).max(1)
         # A pocket that holds a disc of radius c has at least half its girth of boundary.
         doubt = ((why != WALKING) & (why != OPEN)) | (passed_by > POCKET * clearance)
+        doubt |= bite > DEEP_BITE * self.gap
         return width, why, doubt
 
     @staticmethod
