@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
     from shapely import MultiPolygon
 
@@ -135,12 +137,20 @@ class Outline:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class GraphicLayer:
-    """A mask or legend layer kept for rules: role "mask" or "legend", side "top" or "bottom"."""
+    """A mask or legend layer kept for rules: role "mask" or "legend", side "top" or "bottom".
+
+    ``draw`` makes the shapes: most checks ask for none of them.
+    """
 
     role: str
     side: str
     source: str
-    objects: DrawnObjects
+    draw: Callable[[], DrawnObjects]
+
+    @property
+    def objects(self) -> DrawnObjects:
+        """What the layer draws."""
+        return self.draw()
 
 
 @dataclass(frozen=True, slots=True)

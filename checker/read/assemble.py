@@ -1,0 +1,250 @@
+"""Files to a `Board`: what each file gives, put together and checked against the others."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Board, CopperLayer, DrawnObjects, GraphicLayer, Note, Outline, Unchecked
+from checker.errors import ReadError
+from checker.read.drilling import Drilling, read_drilling
+from checker.read.edge import HOW_PROFILE, HOW_ROUTED, HOW_UNNAMED, Candidate, choose_edge, cut_out
+from checker.read.gerber import TOLERANCE, GerberFile, flatten, parse_gerber
+from checker.read.jobfile import parse_job
+from checker.read.netlist import Netlist, largest, parse_netlist
+from checker.read.nets import DrawnLayer, name_nets
+from checker.read.outline import centre_lines
+from checker.read.package import open_package
+from checker.read.roles import HINT, identify
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
+
+    from checker.board import Floats
+    from checker.read.jobfile import JobFile
+    from checker.read.roles import Identified
+
+FAR_OFF = 1.0  # mm by which the job file's size may differ from the outline's
+
+
+def assemble(paths: Sequence[str | Path], layers: Mapping[str, str | Sequence[str]]) -> Board:
+    """Read a board; see `checker.read.read_board`."""
+    package = open_package(paths)
+    if not any(file.format for file in package.files):
+        raise ReadError(
+            str(paths[0]), "holds no board files", "Gerber copper, drill files, a profile"
+        )
+    jobs = [parse_job(file.text, file.name) for file in package.files if file.format == "job"]
+    items, notes = identify(package.files, jobs, layers)
+    notes = [*package.notes, *notes, *(note for job in jobs for note in job.notes)]
+    work = _Assembly(items, notes)
+    work.read_copper()
+    work.read_holes()
+    work.read_edge()
+    work.read_nets()
+    work.read_graphics()
+    for job in jobs:
+        work.compare(job)
+    return work.board(package.name)
+
+
+class _Assembly:
+    """The parts of a board as they are found."""
+
+    def __init__(self, items: list[Identified], notes: list[Note]) -> None:
+        self.items = items
+        self.notes = notes
+        self.unchecked: list[Unchecked] = []
+        self.layers: list[DrawnLayer] = []
+        self.copper: tuple[CopperLayer, ...] = ()
+        self.drilling = Drilling()
+        self.outline: Outline | None = None
+        self.netlist: Netlist | None = None
+        self.nets_from = ""
+        self.ties: tuple[tuple[str, ...], ...] = ()
+        self.graphics: list[GraphicLayer] = []
+        self.unused: set[str] = set()
+
+    def of(self, kind: str) -> list[Identified]:
+        return [item for item in self.items if item.role is not None and item.role.kind == kind]
+
+    def read_copper(self) -> None:
+        for item, side in _stack(self.of("copper"), self.notes):
+            layer = self._copper_layer(item, side)
+            if len(layer.islands):
+                self.layers.append(layer)
+            else:
+                self.unused.add(item.file.name)
+                self.notes.append(Note(item.file.name, 0, f"draws no copper: no {side} layer"))
+        if not self.layers:
+            listed = [item.file.name for item in self.items if item.file.format][:8]
+            raise ReadError(
+                ", ".join(listed),
+                "no copper layer is found among these files",
+                "a Gerber file of the top or the bottom copper",
+                HINT.replace("ROLE", "top"),
+            )
+
+    def _copper_layer(self, item: Identified, side: str) -> DrawnLayer:
+        name = item.file.name
+        file = parse_gerber(item.file.text, name)
+        self.notes += file.notes
+        islands, island_of = flatten(
+            file.objects, lambda text: self.notes.append(Note(name, 0, text))
+        )
+        return DrawnLayer(side, name, file.objects, islands, island_of)
+
+    def read_holes(self) -> None:
+        items = self.of("drill")
+        self.drilling = read_drilling(items, [layer.islands for layer in self.layers])
+        self.notes += self.drilling.notes
+        self.unchecked += self.drilling.unchecked
+        self.unused |= self.drilling.drawings
+        if not items:
+            self.unchecked.append(Unchecked("holes", "no drill file"))
+
+    def read_edge(self) -> None:
+        centres = self._centres()
+        stated = [(item, HOW_PROFILE) for item in self.of("outline")]
+        unnamed = [
+            (item, HOW_UNNAMED)
+            for item in self.items
+            if item.role is None and item.file.format == "gerber"
+        ]
+        candidates = []
+        for item, how in [*sorted(stated, key=lambda pair: pair[0].rank), *unnamed]:
+            file = self._try(item, "board edge")
+            if file is not None:
+                lines = centre_lines(file.objects)
+                candidates.append(Candidate(item.file.name, lines, how, item.rank <= 2))
+        contours = self.drilling.contours
+        for source in dict.fromkeys(source for source, _ in contours):
+            lines = np.array([line for name, line in contours if name == source], object)
+            candidates.append(Candidate(source, lines, HOW_ROUTED))
+        chosen = choose_edge(candidates, centres)
+        self.outline = chosen.outline
+        self.notes += chosen.notes
+        self.unchecked += chosen.unchecked
+        self.unused |= {item.file.name for item, _ in stated} - {chosen.source}
+        if self.outline is not None:
+            self.outline, notes = cut_out(self.outline, contours)
+            self.notes += notes
+
+    def _centres(self) -> Floats:
+        """A point of each island, (n, 2)."""
+        islands = np.concatenate([layer.islands for layer in self.layers])
+        x0, y0, x1, y1 = shapely.bounds(islands).T
+        return np.stack([(x0 + x1) / 2, (y0 + y1) / 2], axis=1)
+
+    def read_nets(self) -> None:
+        netlists = [parse_netlist(i.file.text, i.file.name) for i in self.of("netlist")]
+        self.netlist = largest(netlists)
+        for netlist in netlists:
+            self.notes += netlist.notes
+            if netlist is not self.netlist:
+                self.unused.add(netlist.name)
+                self.notes.append(Note(netlist.name, 0, "a second netlist; not used"))
+        pins = self.netlist.pins(len(self.layers)) if self.netlist is not None else ()
+        points = self.netlist.points if self.netlist is not None else ()
+        nets = name_nets(
+            self.layers,
+            self.drilling.holes,
+            pins,
+            np.array([point.hole / 2 for point in points]),
+            TOLERANCE,
+        )
+        self.notes += nets.notes
+        self.nets_from, self.ties = nets.source, nets.ties
+        self.copper = tuple(
+            CopperLayer(
+                layer.side,
+                layer.source,
+                layer.objects,
+                layer.islands,
+                number,
+                name,
+                layer.island_of,
+            )
+            for layer, number, name in zip(self.layers, nets.number, nets.name, strict=True)
+        )
+
+    def read_graphics(self) -> None:
+        for kind in ("mask", "legend"):
+            for item in self.of(kind):
+                file = self._try(item, f"{kind} of {item.file.name}")
+                if file is not None and item.role is not None:
+                    self.graphics.append(
+                        GraphicLayer(kind, item.role.side, item.file.name, _drawn_later(file))
+                    )
+
+    def _try(self, item: Identified, what: str) -> GerberFile | None:
+        """Parse a file that the board can be checked without."""
+        try:
+            file = parse_gerber(item.file.text, item.file.name)
+        except ReadError as error:
+            self.unchecked.append(Unchecked(what, str(error)))
+            return None
+        self.notes += file.notes
+        return file
+
+    def compare(self, job: JobFile) -> None:
+        """Check the board against what the job file says of it."""
+        count = len(self.of("copper"))
+        if job.layer_count > count:
+            self.unchecked.append(
+                Unchecked(
+                    f"{job.layer_count - count} copper layers",
+                    f"{job.name} counts {job.layer_count} copper layers, {count} are there",
+                )
+            )
+        if job.size is not None and self.outline is not None:
+            x0, y0, x1, y1 = self.outline.area.bounds
+            sizes = sorted(job.size), sorted((x1 - x0, y1 - y0))
+            if max(abs(a - b) for a, b in zip(*sizes, strict=True)) > FAR_OFF:
+                text = (
+                    f"says the board is {job.size[0]:g} x {job.size[1]:g} mm, the edge is "
+                    f"{x1 - x0:.2f} x {y1 - y0:.2f} mm"
+                )
+                self.notes.append(Note(job.name, 0, text))
+
+    def board(self, name: str) -> Board:
+        return Board(
+            name=name,
+            sources=tuple(
+                (i.file.name, "not used" if i.file.name in self.unused else i.label)
+                for i in self.items
+            ),
+            copper=self.copper,
+            holes=tuple(self.drilling.holes),
+            outline=self.outline,
+            graphics=tuple(self.graphics),
+            pins=self.netlist.pins(len(self.layers)) if self.netlist is not None else (),
+            nets_from=self.nets_from,
+            notes=tuple(dict.fromkeys(self.notes)),
+            unchecked=tuple(self.unchecked),
+            tolerance=TOLERANCE,
+            ties=self.ties,
+        )
+
+
+def _drawn_later(file: GerberFile) -> Callable[[], DrawnObjects]:
+    return lambda: file.objects
+
+
+def _stack(items: list[Identified], notes: list[Note]) -> list[tuple[Identified, str]]:
+    """Copper files from top to bottom with the names of their sides."""
+    roles = [(item, item.role) for item in items if item.role is not None]
+    top = [item for item, role in roles if role.side == "top"]
+    bottom = [item for item, role in roles if role.side == "bottom"]
+    inner = [(item, role) for item, role in roles if role.side == "inner"]
+    if len(inner) > 1 and any(not (role.position or role.inner) for _, role in inner):
+        notes.append(Note(inner[0][0].file.name, 0, "inner layers not numbered: by name"))
+    inner.sort(key=lambda pair: (pair[1].position or pair[1].inner + 1, pair[0].file.name))
+    return [
+        *((item, "top") for item in top),
+        *((item, f"inner {n}") for n, (item, _) in enumerate(inner, 1)),
+        *((item, "bottom") for item in bottom),
+    ]

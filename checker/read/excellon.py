@@ -1,0 +1,448 @@
+"""Drill and rout files: Excellon (IPC-NC-349) and its strict subset XNC, to holes and slots.
+
+The text is split once into words; how its whole numbers are meant (unit, digits, zeros) is decided
+by the header or, where the header is silent, by the caller, who may try several ways on one file.
+
+Sources: XNC revision 2021.11 (header M48 to % or M95, METRIC and INCH, T<n>C<diameter>, G85 slots,
+M15/M16 rout, X2 attributes as ``; #@!`` comments) and IPC-NC-349 for what older exporters write.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from math import hypot
+from typing import TYPE_CHECKING, NamedTuple
+
+from checker.board import Hole, Note
+from checker.errors import ReadError
+from checker.read.arcs import arc_by_centre, arc_by_radius
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+INCH = 25.4
+LARGEST = 250.0  # mm; a tool wider than this is a misread unit
+
+_Point = tuple[float, float]
+_WORD = re.compile(r"([A-Z])([-+]?\d*\.?\d*)")
+_UNITS = re.compile(r"^(INCH|METRIC)\b(.*)$")
+_DIGITS = re.compile(r"\b(0+)\.(0+)\b")
+_TOOL = re.compile(r"^T(\d+)((?:[A-Z][-+]?[\d.]+)*)$")
+_SIZE = re.compile(r"(?:\bT(\d+)\s+)?\bhole ?size\s+(\d+)\.?\s*=\s*([\d.]+)(.*)$", re.IGNORECASE)
+_SIZE_UNIT = {"mm": 1.0, "metric": 1.0, "mil": 0.0254, "inch": INCH, "in": INCH, "micron": 0.001}
+_FORMAT = re.compile(r"FORMAT=\{?\s*(\d+|-)\s*[:.]\s*(\d+|-)([^}]*)")
+_ATTRIBUTE = re.compile(r"#@!\s*(T[FAD])\.?(\w*)(?:,(.*?))?\*?$")
+# Words that move nothing: feeds, speeds, tool data, messages, cutter compensation, origin.
+_IDLE_G = {4, 5, 7, 40, 41, 42, 70, 71, 81, 90, 91, 92, 93}
+_IDLE_M = {0, 6, 9, 15, 14, 16, 17, 18, 30, 47, 48, 50, 71, 72, 95}
+
+
+@dataclass(frozen=True, slots=True)
+class NumberFormat:
+    """How coordinates without a decimal point are meant.
+
+    Attributes:
+        unit: mm per unit, 1 or 25.4.
+        whole, fraction: digits before and after the point that is not written.
+        leading: leading zeros are kept and trailing ones left out ("LZ"); else the reverse.
+    """
+
+    unit: float
+    whole: int
+    fraction: int
+    leading: bool = False
+
+    def __str__(self) -> str:
+        unit = "inch" if self.unit == INCH else "mm"
+        return f"{unit} {self.whole}.{self.fraction} {'LZ' if self.leading else 'TZ'}"
+
+    def length(self, raw: str) -> float:
+        """A coordinate in mm."""
+        if "." in raw:
+            return float(raw) * self.unit
+        digits = raw.lstrip("+-")
+        if self.leading:
+            value = float(f"{digits[: self.whole].ljust(self.whole, '0')}.{digits[self.whole :]}")
+        else:
+            value = int(digits) / float(10**self.fraction)
+        return (-value if raw[0] == "-" else value) * self.unit
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """What the file says of its numbers; None where it is silent."""
+
+    unit: float | None = None
+    whole: int | None = None
+    fraction: int | None = None
+    leading: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """A tool: ``size`` in ``unit`` mm (None: the unit of the file), plating and drill function."""
+
+    size: float | None = None
+    unit: float | None = None
+    plated: bool | None = None
+    function: str | None = None
+
+
+class _Line(NamedTuple):
+    number: int
+    words: list[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DrillFile:
+    """A drill file split into words.
+
+    Attributes:
+        header: what it says of its numbers.
+        whole_numbers: whether any coordinate has no decimal point.
+        digits: least and most digits of such coordinates.
+        plated: plating the file states for all its tools.
+    """
+
+    name: str
+    header: Header
+    tools: dict[int, Tool]
+    lines: list[_Line]
+    plated: bool | None
+    whole_numbers: bool
+    digits: tuple[int, int]
+    incremental: bool
+    notes: tuple[Note, ...]
+
+    @property
+    def drills(self) -> bool:
+        """Whether the file holds any coordinate at all."""
+        return any(letter in "XY" for line in self.lines for letter, _ in line.words)
+
+    def holes(self, numbers: NumberFormat, plated: bool | None = None) -> list[Hole]:
+        """Holes and slots in mm; ``plated`` is what else is known, used where the file is silent.
+
+        Raises:
+            ReadError: a hole is drilled with a tool that has no size.
+        """
+        return list(_Machine(self, numbers, self.plated if self.plated is not None else plated))
+
+    @property
+    def unsized(self) -> tuple[int, ...]:
+        """Tools that are used and have no size."""
+        used = {int(raw) for line in self.lines for word, raw in line.words if word == "T" and raw}
+        sized = {number for number, tool in self.tools.items() if tool.size is not None}
+        return tuple(sorted(used - sized - {0}))
+
+
+def parse_drill(text: str, name: str) -> DrillFile:
+    """Split a drill file into words and read its header."""
+    reader = _Header(name)
+    for number, line in enumerate(text.split("\n"), 1):
+        if reader.take(number, line.strip()):
+            break
+    coordinates = [
+        raw.lstrip("+-")
+        for line in reader.lines
+        for letter, raw in line.words
+        if letter in "XY" and raw
+    ]
+    whole = [len(raw) for raw in coordinates if "." not in raw and raw]
+    return DrillFile(
+        name,
+        reader.header,
+        reader.tools,
+        reader.lines,
+        reader.plated,
+        bool(whole),
+        (min(whole, default=0), max(whole, default=0)),
+        reader.incremental,
+        tuple(reader.notes),
+    )
+
+
+class _Header:
+    """Reads line by line: comments, header statements, tools; the rest is split into words."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.header = Header()
+        self.tools: dict[int, Tool] = {}
+        self.lines: list[_Line] = []
+        self.plated: bool | None = None
+        self.incremental = False
+        self.notes: list[Note] = []
+        self._inside = False
+        self._group: bool | None = None  # plating of the tools that follow
+        self._function: str | None = None
+        self._function_plated: bool | None = None
+
+    def take(self, number: int, line: str) -> bool:
+        """Take one line; True at the end of the program."""
+        if ";" in line:
+            line, _, comment = line.partition(";")
+            self._comment(comment.strip())
+            line = line.strip()
+        if not line or line.startswith(("M47", "(")):
+            return False
+        line = line.upper().replace(" ", "").rstrip("*")
+        units = _UNITS.match(line)
+        tool = _TOOL.match(line)
+        if line == "M48":
+            self._inside = True
+        elif line in ("%", "M95"):
+            self._inside = False
+        elif units:
+            self._units(units[1], units[2])
+        elif line in ("M71", "M72", "G70", "G71"):
+            self._set_unit(1.0 if line in ("M71", "G71") else INCH, number)
+        elif line in ("ICI,ON", "ICI"):
+            self.incremental = True
+        elif tool and ("C" in tool[2] or self._inside):
+            self._tool(int(tool[1]), tool[2], number)
+        elif "," in line or (self._inside and not _WORD.match(line)):
+            pass  # statements to the machine: FMAT, VER, TCST, ATC, DETECT, R,T ...
+        elif line in ("M30", "M00"):
+            return True
+        else:
+            words = _WORD.findall(line)
+            if not words or "".join(a + b for a, b in words) != line:
+                self.notes.append(Note(self.name, number, f"ignored: {line[:40]}"))
+            else:
+                self.lines.append(_Line(number, words))
+        return False
+
+    def _set_unit(self, unit: float, number: int) -> None:
+        if self.header.unit is None:
+            self.header = replace(self.header, unit=unit)
+        elif self.header.unit != unit:
+            self.notes.append(Note(self.name, number, "a second unit; the first one holds"))
+
+    def _units(self, name: str, rest: str) -> None:
+        unit = INCH if name == "INCH" else 1.0
+        digits = _DIGITS.search(rest)
+        found = replace(self.header, unit=unit)
+        if "LZ" in rest or "TZ" in rest:
+            found = replace(found, leading="LZ" in rest)
+        if digits:
+            found = replace(found, whole=len(digits[1]), fraction=len(digits[2]))
+        self.header = found
+
+    def _tool(self, number: int, rest: str, line: int) -> None:
+        sizes = [raw for letter, raw in _WORD.findall(rest) if letter == "C"]
+        old = self.tools.get(number, Tool())
+        size = old.size
+        unit = old.unit
+        if sizes:
+            try:
+                size, unit = float(sizes[0]), None
+            except ValueError:
+                raise ReadError(
+                    f"{self.name}:{line}", f"tool {number} has the size {sizes[0]!r}", "a number"
+                ) from None
+        plated = self._function_plated if self._function_plated is not None else self._group
+        self.tools[number] = Tool(
+            size,
+            unit,
+            plated if plated is not None else old.plated,
+            self._function or old.function,
+        )
+        if not self._inside:  # defined where it is used: it is loaded as well
+            self.lines.append(_Line(line, [("T", str(number))]))
+
+    def _comment(self, text: str) -> None:
+        upper = text.upper().replace(" ", "")
+        attribute = _ATTRIBUTE.search(text)
+        size = _SIZE.search(text)
+        hint = _FORMAT.search(upper)
+        if attribute:
+            self._attribute(attribute[1], attribute[2], attribute[3] or "")
+        elif size:
+            self._sized(size)
+        elif upper.startswith("TYPE="):
+            self._group = upper[5:].startswith("PLATED")
+            if not self.tools:
+                self.plated = self._group
+            elif self.plated not in (None, self._group):
+                self.plated = None  # groups of both kinds: each tool knows its own
+        elif hint:
+            self._hint(hint[1], hint[2], hint[3])
+
+    def _attribute(self, command: str, name: str, value: str) -> None:
+        fields = [field.strip() for field in value.split(",")]
+        if command == "TF" and name == "FileFunction":
+            self.plated = {"Plated": True, "NonPlated": False}.get(fields[0])
+        elif command == "TA" and name == "AperFunction":
+            self._function_plated = {"Plated": True, "NonPlated": False}.get(fields[0])
+            self._function = next((f for f in fields if f.endswith("Drill")), None)
+        elif command == "TD" and name in ("", "AperFunction"):
+            self._function = self._function_plated = None
+
+    def _sized(self, size: re.Match[str]) -> None:
+        number, rest = int(size[1] or size[2]), size[4].lower()
+        unit = next((u for key, u in _SIZE_UNIT.items() if re.search(rf"\b{key}", rest)), None)
+        plated = self._group
+        if "plated" in rest:
+            plated = re.search(r"\bnon[_ -]?plated", rest) is None
+        if self.tools.get(number, Tool()).size is None:  # the tool's own line counts for more
+            self.tools[number] = Tool(float(size[3].rstrip(".") or 0), unit, plated)
+
+    def _hint(self, whole: str, fraction: str, rest: str) -> None:
+        found = self.header
+        if found.whole is None and whole.isdigit() and fraction.isdigit():
+            found = replace(found, whole=int(whole), fraction=int(fraction))
+        if found.unit is None and ("INCH" in rest or "METRIC" in rest):
+            found = replace(found, unit=INCH if "INCH" in rest else 1.0)
+        if "SUPPRESS" in rest:
+            found = replace(found, leading="TRAIL" in rest)
+        self.header = found
+
+
+class _Machine:
+    """Runs the words of one file with one number format; iterating gives the holes."""
+
+    def __init__(self, file: DrillFile, numbers: NumberFormat, plated: bool | None) -> None:
+        self.file = file
+        self.length = numbers.length
+        self.unit = numbers.unit
+        self.plated = plated
+        self.at: _Point = (0.0, 0.0)
+        self.tool = 0
+        self.incremental = file.incremental
+        self.motion = -1  # -1 drilling, else the last of G00 to G03
+        self.down = False
+        self.path: list[_Point] = []
+        self.line = 0
+        self.plunges = any(w in (("M", "15"), ("M", "14")) for ln in file.lines for w in ln.words)
+
+    def __iter__(self) -> Iterator[Hole]:
+        for line, words in self.file.lines:
+            self.line = line
+            yield from self._run(words)
+        yield from self._lift()
+
+    def _run(self, words: list[tuple[str, str]]) -> Iterator[Hole]:
+        ahead: dict[str, float] = {}
+        start: dict[str, float] | None = None
+        repeats = 0
+        for letter, raw in words:
+            if letter in "XYAIJ":
+                if raw.strip("+-."):
+                    ahead[letter] = self.length(raw)
+            elif letter == "R":
+                repeats = min(int(raw or 0), 10_000)
+            elif letter == "T":
+                yield from self._lift()
+                self.tool = self._number(raw)
+                self.motion = -1 if self.motion < 0 else 0
+            elif letter == "G" and raw == "85":
+                start, ahead = ahead, {}
+            elif letter == "G":
+                yield from self._mode(int(raw or -1))
+            elif letter == "M":
+                yield from self._auxiliary(int(raw or -1))
+        if start is not None:
+            first = self._to(start)
+            self.at = first
+            second = self._to(ahead)
+            self.at = second
+            yield self._hole([first, second] if first != second else [first])
+        elif repeats:
+            for _ in range(repeats):
+                self.at = (self.at[0] + ahead.get("X", 0.0), self.at[1] + ahead.get("Y", 0.0))
+                yield self._hole([self.at])
+        elif "X" in ahead or "Y" in ahead:
+            yield from self._move(ahead)
+
+    def _number(self, raw: str) -> int:
+        """The tool number; four digits hold a compensation index in the last two."""
+        number = int(raw or 0)
+        return number // 100 if len(raw) == 4 and number not in self.file.tools else number
+
+    def _mode(self, code: int) -> Iterator[Hole]:
+        if code in (0, 1, 2, 3):
+            if code == 0:
+                yield from self._lift()
+            self.motion = code
+        elif code in (5, 81):
+            yield from self._lift()
+            self.motion = -1
+        elif code in (90, 91):
+            self.incremental = code == 91
+        elif code not in _IDLE_G:
+            raise ReadError(
+                f"{self.file.name}:{self.line}",
+                f"G{code:02d} is not understood",
+                "drilling, G85 slots or routing",
+                "export the drill file in plain Excellon or XNC",
+            )
+
+    def _auxiliary(self, code: int) -> Iterator[Hole]:
+        if code in (14, 15):
+            self.down = True
+            self.path = [self.at]
+        elif code in (16, 17, 18):
+            yield from self._lift()
+        elif code not in _IDLE_M:
+            raise ReadError(
+                f"{self.file.name}:{self.line}",
+                f"M{code:02d} is not understood",
+                "drilling or routing without repeated patterns",
+                "export the drill file without step and repeat",
+            )
+
+    def _move(self, ahead: dict[str, float]) -> Iterator[Hole]:
+        target = self._to(ahead)
+        if self.motion < 0:
+            self.at = target
+            yield self._hole([target])
+            return
+        if self.motion > 0 and not self.down and not self.plunges:
+            self.down, self.path = True, [self.at]  # rout file that never says M15
+        if self.motion > 0 and self.down:
+            self.path += self._stretch(target, ahead)
+        self.at = target
+
+    def _stretch(self, target: _Point, ahead: dict[str, float]) -> list[_Point]:
+        clockwise = self.motion == 2
+        if self.motion > 1 and "A" in ahead:
+            return arc_by_radius(self.at, target, ahead["A"], clockwise)
+        if self.motion > 1 and ("I" in ahead or "J" in ahead):
+            centre = (self.at[0] + ahead.get("I", 0.0), self.at[1] + ahead.get("J", 0.0))
+            return arc_by_centre(self.at, target, centre, clockwise)
+        return [target]
+
+    def _to(self, ahead: dict[str, float]) -> _Point:
+        if self.incremental:
+            return (self.at[0] + ahead.get("X", 0.0), self.at[1] + ahead.get("Y", 0.0))
+        return (ahead.get("X", self.at[0]), ahead.get("Y", self.at[1]))
+
+    def _lift(self) -> Iterator[Hole]:
+        if self.down and self.path:
+            path = [p for i, p in enumerate(self.path) if not i or p != self.path[i - 1]]
+            tool = self.file.tools.get(self.tool)
+            if tool is not None and tool.size is not None:
+                yield self._hole(path)
+        self.down, self.path = False, []
+
+    def _hole(self, path: list[_Point]) -> Hole:
+        tool = self.file.tools.get(self.tool, Tool())
+        if tool.size is None:
+            raise ReadError(
+                f"{self.file.name}:{self.line}",
+                f"tool {self.tool} has no size",
+                f"a line such as T{max(self.tool, 1):02d}C0.80 in the header",
+                "export the drill file again, or leave it out with --layer ignore=FILE",
+            )
+        size = tool.size * (self.unit if tool.unit is None else tool.unit)
+        reach = max(hypot(*p) for p in path)
+        if not 0 <= size <= LARGEST or not reach < 1e5:
+            raise ReadError(
+                f"{self.file.name}:{self.line}",
+                f"a hole of {size:.4g} mm at {path[0][0]:.4g}, {path[0][1]:.4g}",
+                f"at most {LARGEST:.0f} mm",
+                "check the unit of the file",
+            )
+        plated = tool.plated if tool.plated is not None else self.plated
+        return Hole(tuple(path), size, plated, tool.function, self.file.name, self.line)

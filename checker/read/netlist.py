@@ -1,0 +1,132 @@
+"""IPC-D-356 and 356A netlists: test records to the points, nets, components and pins they name.
+
+Columns are 1-based as in the standard: 1-3 record, 4-17 net, 21-26 component, 28-31 pin, 33-37
+hole diameter, 38 plating, 39-41 access side, 42-49 and 50-57 place. Records 317 (through hole),
+327 (surface), 337 and 347 (tooling) and 367 (unplated hole) name points; conductor, adjacency and
+outline records (378, 379, 389) say nothing that the copper does not say.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from checker.board import Note, Pin
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_UNITS = {"0": 0.00254, "1": 0.001, "2": 0.00254}  # mm per step of P UNITS CUST n
+_POINT_RECORDS = ("317", "327", "337", "347", "367")
+_OTHER_RECORDS = ("370", "378", "379", "389", "399")
+_PLACE = re.compile(r"X([-+ ]?\d+)Y([-+ ]?\d+)")
+_ACCESS = re.compile(r"A(\d\d)")
+_HOLE = re.compile(r"D(\d{4,5})([PU ])")
+_ALIAS = re.compile(r"P\s+(NNAME\S+)\s+(\S+)")
+NO_NET = ("", "N/C")
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One test record.
+
+    Attributes:
+        layer: access layer counted from 1 at the top, 0 both sides.
+        hole: hole diameter in mm, 0 without one.
+    """
+
+    net: str
+    component: str
+    pin: str
+    x: float
+    y: float
+    layer: int
+    hole: float
+    line: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Netlist:
+    """What a netlist file says."""
+
+    name: str
+    points: tuple[Point, ...]
+    notes: tuple[Note, ...]
+
+    def pins(self, layer_count: int) -> tuple[Pin, ...]:
+        """The points with the side each is reached from, on a board of so many copper layers."""
+        last = max([layer_count, *(p.layer for p in self.points)], default=0)
+        side = {0: None, 1: "top", last: "bottom"} if last > 1 else {0: None, 1: "top"}
+        if layer_count > 2 and max((p.layer for p in self.points), default=0) == 2:
+            side[2] = "bottom"  # many exporters count the sides, not the layers
+        return tuple(
+            Pin(
+                point.net,
+                point.component or None,
+                point.pin or None,
+                point.x,
+                point.y,
+                side.get(point.layer, f"inner {point.layer - 1}"),
+            )
+            for point in self.points
+        )
+
+
+def parse_netlist(text: str, name: str) -> Netlist:
+    """Read the records; lines that are none are noted and left out."""
+    scale = _UNITS["0"]
+    aliases: dict[str, str] = {}
+    points: list[Point] = []
+    notes: list[Note] = []
+    units_said = False
+    for number, line in enumerate(text.split("\n"), 1):
+        record = line[:3]
+        if line.startswith("P"):
+            alias = _ALIAS.match(line)
+            units = re.match(r"P\s+UNITS\s+(CUST\s*)?(\S*)", line)
+            if alias:
+                aliases[alias[1]] = alias[2]
+            elif units:
+                units_said = True
+                scale = {"SI": 0.001}.get(units[2], _UNITS.get(units[2] or "0", scale))
+        elif record in _POINT_RECORDS:
+            point = _point(line, scale, number)
+            if point is None:
+                notes.append(Note(name, number, "record without a place; left out"))
+            else:
+                points.append(point)
+        elif record == "999":
+            break
+        elif record == "027" or line.strip() == "" or line[0] in "C0#" or record in _OTHER_RECORDS:
+            continue
+        elif len(notes) < 20:
+            notes.append(Note(name, number, f"ignored: {line[:20].strip()}"))
+    if not units_said:
+        notes.append(Note(name, 0, "no P UNITS line: read in steps of 0.0001 inch"))
+    named = tuple(replace(p, net=aliases.get(p.net, p.net)) for p in points)
+    return Netlist(name, named, tuple(notes))
+
+
+def _point(line: str, scale: float, number: int) -> Point | None:
+    place = _PLACE.search(line, 30)
+    if place is None:
+        return None
+    component = line[20:26].strip()
+    access = _ACCESS.search(line, 30)
+    hole = _HOLE.search(line, 30)
+    return Point(
+        line[3:17].strip(),
+        "" if component == "VIA" else component,
+        line[27:31].strip(),
+        int(place[1].replace(" ", "")) * scale,
+        int(place[2].replace(" ", "")) * scale,
+        int(access[1]) if access else 0,
+        int(hole[1]) * scale if hole else 0.0,
+        number,
+    )
+
+
+def largest(netlists: Sequence[Netlist]) -> Netlist | None:
+    """The netlist with the most points, None where there is none."""
+    return max(netlists, key=lambda n: len(n.points), default=None)
