@@ -56,14 +56,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return _fail("stopped before the end; nothing was written")
     except BrokenPipeError:
-        # Whatever is left in the buffer has no reader; the interpreter must not try at its end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()
         return _fail("the reader of the output closed it before the end")
     except MemoryError:
         return _fail("the board needs more memory than there is")
     except RecursionError:
         return _fail("a file is nested too deeply to be read")
     except OSError as error:
+        _drop_output()
         where = f"{error.filename}: " if error.filename else ""
         return _fail(f"{where}{error.strerror or error}")
     except Exception as error:
@@ -77,6 +77,14 @@ def _fail(message: str) -> int:
     line = "".join(c if c.isprintable() else repr(c)[1:-1] for c in message)
     print(f"{PROG}: {line}", file=sys.stderr)
     return FAILED
+
+
+def _drop_output() -> None:
+    """Let go of what standard output won't take; the interpreter would try again at its end."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _unexpected(error: Exception) -> str:

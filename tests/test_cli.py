@@ -1,13 +1,24 @@
 from __future__ import annotations
 
+import json
+import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
+from subprocess import PIPE, CompletedProcess
+from typing import IO, Any
 
 import pytest
 
 from checker import cli
+from checker.process import DEFAULT_PROFILE, profile_names
+from checker.registry import load_rules
+
+ROOT = Path(__file__).parents[1]
+BOARD = str(ROOT / "samples" / "boards" / "coop-door")
+FULL = Path("/dev/full")
 
 
 def fault(capsys: pytest.CaptureFixture[str]) -> str:
@@ -125,12 +136,192 @@ def test_help_of_every_command_fits_80_columns(
     assert max(map(len, capsys.readouterr().out.splitlines())) <= 80
 
 
-def run(*line: str, cwd: Path, **settings: str) -> subprocess.CompletedProcess[str]:
+def run(*line: str, cwd: Path = ROOT, **streams: IO[Any] | int) -> CompletedProcess[str]:
     """The command in a process of its own, as a shell starts it."""
-    return subprocess.run(
-        [sys.executable, "-m", "checker", *line],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        check=False,
+    streams = {"stdout": PIPE, "stderr": PIPE, **streams}
+    command = [sys.executable, "-m", "checker", *line]
+    return subprocess.run(command, cwd=cwd, text=True, check=False, **streams)  # type: ignore[call-overload, no-any-return] # streams are what Popen takes
+
+
+def test_closed_pipe_is_one_line_and_status_2() -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+
+    ended = run("profiles", stdout=writing)
+
+    assert ended.returncode == cli.FAILED
+    assert ended.stderr == "cutworthy: the reader of the output closed it before the end\n"
+
+
+@pytest.mark.skipif(not FULL.exists(), reason="this system has no device that is always full")
+@pytest.mark.parametrize(
+    "line", [["profiles"], ["check", BOARD], ["check", BOARD, "--output", FULL]]
+)
+def test_full_disk_is_one_line_and_status_2(line: list[str | Path]) -> None:
+    with FULL.open("w") as full:
+        ended = run(*map(str, line), stdout=full)
+
+    assert ended.returncode == cli.FAILED
+    assert ended.stderr == "cutworthy: No space left on device\n"
+
+
+def test_console_that_knows_few_letters_gets_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PYTHONIOENCODING", "ascii")
+
+    ended = run("profiles", DEFAULT_PROFILE)
+
+    assert r"1 oz/ft\xb2" in ended.stdout
+    assert ended.returncode == cli.CLEAN
+
+
+def test_sample_board_is_judged_and_the_status_follows(capsys: pytest.CaptureFixture[str]) -> None:
+    status = cli.main(["check", BOARD, "--format", "json"])
+
+    report = json.loads(capsys.readouterr().out)
+    errors = [found for found in report["findings"] if found["severity"] == "error"]
+    assert report["schema"] == "cutworthy.report/1"
+    assert report["profile"]["name"] == DEFAULT_PROFILE
+    assert status == (cli.FOUND if errors else cli.CLEAN)
+
+
+@pytest.mark.parametrize(
+    ("fail_on", "status"), [("error", cli.CLEAN), ("warning", cli.FOUND), ("note", cli.FOUND)]
+)
+def test_fail_on_weighs_lighter_findings_too(
+    fail_on: str, status: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = str(ROOT / "samples" / "boards" / "hive-scale")
+    line = ["check", board, "--profile", "cone-60-0.2", "--format", "json"]
+
+    assert cli.main([*line, "--fail-on", fail_on]) == status
+
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    assert {found["severity"] for found in findings} == {"warning"}
+
+
+def test_several_profiles_give_a_report_each_in_the_order_asked(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    line = ["check", BOARD, "--format", "json"]
+    cli.main([*line, "--profile", "flat-0.8", "--profile", "cone-20-0.1"])
+    several = json.loads(capsys.readouterr().out)
+    cli.main([*line, "--profile", "cone-20-0.1"])
+    alone = json.loads(capsys.readouterr().out)
+
+    assert several["schema"] == "cutworthy.reports/1"
+    assert [one["profile"]["name"] for one in several["reports"]] == ["flat-0.8", "cone-20-0.1"]
+    # What is counted reaches as far as the widest cut asked for; what is found does not.
+    assert several["reports"][1] | {"counts": None} == alone | {"counts": None}
+
+
+def test_files_may_stand_on_both_sides_of_an_option(capsys: pytest.CaptureFixture[str]) -> None:
+    files = sorted(map(str, (ROOT / BOARD).iterdir()))
+    whole = cli.main(["check", *files, "--format", "json"]), capsys.readouterr().out
+
+    parted = (
+        cli.main(["check", *files[:2], "--format", "json", *files[2:]]),
+        capsys.readouterr().out,
     )
+
+    assert parted == whole
+
+
+def test_nothing_to_judge_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:
+    status = cli.main(["check", BOARD, "--profile", "perfboard"])
+
+    out, err = capsys.readouterr()
+    assert out.startswith("Not checked: coop-door with perfboard\n")
+    assert err == "cutworthy: nothing was there to judge, which is no pass\n"
+    assert status == cli.FAILED
+
+
+def test_report_goes_to_a_file_and_the_verdict_to_standard_error(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    report = tmp_path / "report.json"
+
+    cli.main(["check", BOARD, "--format", "json", "--output", str(report)])
+
+    out, err = capsys.readouterr()
+    verdict = json.loads(report.read_text())["verdict"].replace("-", " ")
+    assert out == ""
+    assert err == f"cutworthy: {verdict} with {DEFAULT_PROFILE}; see {report}\n"
+
+
+@pytest.mark.parametrize("command", ["check", "measure"])
+def test_file_that_is_no_board_leaves_the_old_report_alone(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    report, junk = tmp_path / "report.txt", tmp_path / "junk.gbr"
+    report.write_text("old")
+    junk.write_bytes(bytes(range(256)) * 16)
+
+    status = cli.main([command, str(junk), "--output", str(report)])
+
+    assert status == cli.FAILED
+    assert "junk.gbr" in fault(capsys)
+    assert report.read_text() == "old"
+
+
+def test_board_file_is_never_the_report(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shutil.copytree(ROOT / BOARD, tmp_path / "board")
+    before = {path: path.read_bytes() for path in (tmp_path / "board").iterdir()}
+
+    stati = {cli.main(["check", str(tmp_path / "board"), "--output", str(path)]) for path in before}
+
+    assert stati == {cli.FAILED}
+    assert {path: path.read_bytes() for path in (tmp_path / "board").iterdir()} == before
+    assert capsys.readouterr().err.count("is one of the board's files") == len(before)
+
+
+@pytest.mark.parametrize("wanted", ["absent", "absent.zip", "pyproject.toml"])
+def test_board_that_is_not_there_is_one_line(
+    wanted: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ROOT)
+
+    assert cli.main(["check", wanted]) == cli.FAILED
+
+    assert wanted in fault(capsys)
+
+
+def test_unknown_rule_and_profile_name_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["explain", "uncutable-gap"]) == cli.FAILED
+    assert "did you mean uncuttable-gap?" in fault(capsys)
+
+    assert cli.main(["check", BOARD, "--profile", "cone-30-0.11"]) == cli.FAILED
+    assert "did you mean cone-30-0.1?" in fault(capsys)
+
+
+def test_every_rule_has_a_page_and_every_profile_too(capsys: pytest.CaptureFixture[str]) -> None:
+    stati = {cli.main(["explain", name]) for name in load_rules()}
+    stati |= {cli.main(["profiles", name]) for name in profile_names()}
+
+    assert stati == {cli.CLEAN}
+    assert capsys.readouterr().err == ""
+
+
+def test_measured_facts_cover_what_was_reached_for(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["measure", BOARD, "--reach", "0.8", "--format", "json"]) == cli.CLEAN
+
+    facts = json.loads(capsys.readouterr().out)
+    layers = facts["board"]["layers"]
+    assert facts["reach_mm"] == 0.8
+    assert len(facts["islands"]) == sum(layer["islands"] for layer in layers)
+    area = sum(island["area_mm2"] for island in facts["islands"])
+    assert area == pytest.approx(sum(layer["copper_mm2"] for layer in layers), abs=0.01)
+    assert all((gap["widest_cut_mm"] or 0.8) <= 0.8 for gap in facts["gaps"])
+
+
+def test_role_given_by_hand_wins(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    copper = next((ROOT / BOARD).glob("copper-bottom*"))
+    shutil.copy(copper, tmp_path / "one.gbr")
+
+    status = cli.main(
+        ["measure", str(tmp_path / "one.gbr"), "--layer", "top=one.gbr", "--format", "json"]
+    )
+
+    assert status == cli.CLEAN
+    assert [layer["side"] for layer in json.loads(capsys.readouterr().out)["board"]["layers"]] == [
+        "top"
+    ]

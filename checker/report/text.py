@@ -23,13 +23,15 @@ if TYPE_CHECKING:
 
     from rich.console import JustifyMethod, RenderableType
 
-    from checker.findings import Cause, Finding, Report
+    from checker.findings import Cause, Report
 
 PIPED_WIDTH = 100
 WIDEST = 120
 _TABLE_FROM = 90  # below this the columns get too thin to read, and causes are stacked
-_MOST_CAUSES = 20
+_MOST_CAUSES = 15
+_MOST_DETAILED = 8
 _MOST_PLACES = 3
+_MOST_REMARKS = 4
 _MOST_GROUPS = 8
 _MOST_LABELS = 12
 _RULED = Box("    \n    \n -- \n    \n    \n    \n    \n    \n", ascii=True)
@@ -69,8 +71,7 @@ def reports_text(reports: Sequence[Report], seconds: float) -> RenderableType:
     parts: list[RenderableType] = []
     for report in reports:
         parts += [_Report(report), ""]
-    parts += [_paragraph("Mind", text) for text in cautions]
-    parts.append(took(seconds))
+    parts += [_paragraph("Mind", " ".join(cautions)), took(seconds)]
     return Group(*parts)
 
 
@@ -94,13 +95,14 @@ class _Report:
             yield ""
             yield _table(shown) if console.width >= _TABLE_FROM else _stack(shown)
             yield from _rest(len(report.causes) - len(shown), "cause")
-            for number, cause in enumerate(shown, 1):
+            for number, cause in enumerate(shown[:_MOST_DETAILED], 1):
                 yield ""
-                yield from _places(number, cause)
+                yield from _places(number, cause, console.width)
         yield from _joined(report)
         yield from _unchecked(report)
+        yield from _remarks(report)
         yield ""
-        yield from _examined(report)
+        yield _examined(report)
 
 
 def _verdict(report: Report) -> Text:
@@ -123,13 +125,13 @@ def _worst(cause: Cause) -> tuple[str, str]:
 
 
 def _table(causes: Sequence[Cause]) -> Table:
-    table = Table(box=_RULED, show_edge=False, pad_edge=False, header_style="bold")
+    table = Table(box=_RULED, show_edge=False, padding=(0, 1, 0, 0), header_style="bold")
     table.add_column("", justify="right", no_wrap=True)
     table.add_column("Cause", ratio=1, overflow="fold")
     table.add_column("Places", justify="right", no_wrap=True)
     table.add_column("State", no_wrap=True)
-    table.add_column("Worst", justify="right", no_wrap=True)
-    table.add_column("Limit", justify="right", no_wrap=True)
+    table.add_column("Worst mm", justify="right", no_wrap=True)
+    table.add_column("Limit mm", justify="right", no_wrap=True)
     table.add_column("What to do", ratio=1, overflow="fold")
     for number, cause in enumerate(causes, 1):
         table.add_row(
@@ -159,23 +161,23 @@ def _stack(causes: Sequence[Cause]) -> RenderableType:
     return Group(*parts)
 
 
-def _places(number: int, cause: Cause) -> Iterable[RenderableType]:
+def _places(number: int, cause: Cause, width: int) -> Iterable[RenderableType]:
     yield Text.assemble(
         (f"{number}. {words.first_up(words.plain(cause.cause, 200))}", "bold"),
         f" ({cause.rule}, {cause.severity.value})",
     )
     shown = cause.findings[:_MOST_PLACES]
-    for finding in shown:
-        yield indented(_place(finding))
+    rows = [(Text(words.place(found)), Text(words.message(found))) for found in shown]
+    if width >= _TABLE_FROM:
+        grid = Table.grid(padding=(0, 2, 0, 0))
+        for row in rows:
+            grid.add_row(*row)
+        yield indented(grid)
+    else:
+        for place, message in rows:
+            yield indented(place)
+            yield indented(indented(message))
     yield from map(indented, _rest(len(cause.findings) - len(shown), "place"))
-
-
-def _place(finding: Finding) -> Text:
-    labels = words.labels(finding)
-    text = Text(f"{words.place(finding)}: {words.plain(finding.seen.message, 300)}")
-    if labels:
-        text.append(f"  [{labels}]")
-    return text
 
 
 def _joined(report: Report) -> Iterable[RenderableType]:
@@ -186,7 +188,7 @@ def _joined(report: Report) -> Iterable[RenderableType]:
     for side, nets in report.joined[:_MOST_GROUPS]:
         names = [words.plain(net, 24) for net in nets[:_MOST_LABELS]]
         more = len(nets) - len(names)
-        yield indented(Text(f"{side}: {', '.join(names)}{f' and {more} more' if more else ''}"))
+        yield indented(Text(f"{side}: {'; '.join(names)}{f' and {more} more' if more else ''}"))
     yield from map(indented, _rest(len(report.joined) - _MOST_GROUPS, "group"))
 
 
@@ -199,20 +201,35 @@ def _unchecked(report: Report) -> Iterable[RenderableType]:
         yield indented(Text(f"{words.plain(entry.what)}: {words.plain(entry.why, 300)}"))
 
 
-def _examined(report: Report) -> Iterable[RenderableType]:
+def _remarks(report: Report) -> Iterable[RenderableType]:
+    notes = report.board.notes
+    if not notes:
+        return
+    yield ""
+    yield Text("Remarks on the files", "bold")
+    for note in notes[:_MOST_REMARKS]:
+        where = f"{words.plain(note.source)}:{note.line}" if note.line else words.plain(note.source)
+        yield indented(Text(f"{where}: {words.plain(note.text, 300)}"))
+    yield from map(indented, _rest(len(notes) - _MOST_REMARKS, "remark"))
+
+
+def _examined(report: Report) -> RenderableType:
     board = report.board
     width, height = board.size
-    counts = [words.count(number, words.plain(what)) for what, number in report.counts.items()]
+    counts = [_counted(number, what) for what, number in report.counts.items()]
     parts = [
         f"board {width:.1f} x {height:.1f} mm",
-        f"copper on {', '.join(board.sides)}",
+        f"copper on {' and '.join(board.sides)}",
         *([", ".join(counts)] if counts else []),
         f"nets from {words.plain(board.nets_from)}",
     ]
-    yield _paragraph("Examined", "; ".join(parts))
-    if board.notes:
-        remarks = words.count(len(board.notes), "remark")
-        yield _paragraph("Read with", f"{remarks}; --format json lists them")
+    return _paragraph("Examined", "; ".join(parts))
+
+
+def _counted(number: int, what: str) -> str:
+    """The engine's key with its number; what is counted only up to the cut's width says so."""
+    noun = {"gaps": "narrow gaps", "necks": "narrow necks"}.get(what, words.plain(what))
+    return words.count(number, noun.removesuffix("s"))
 
 
 def _paragraph(head: str, text: str) -> Table:
@@ -225,7 +242,7 @@ def _paragraph(head: str, text: str) -> Table:
 
 def plain_table(*columns: str, justify: JustifyMethod = "left") -> Table:
     """A table without lines but one under its header."""
-    table = Table(box=_RULED, show_edge=False, pad_edge=False, header_style="bold")
+    table = Table(box=_RULED, show_edge=False, padding=(0, 1, 0, 0), header_style="bold")
     for column in columns:
         table.add_column(column, justify=justify, overflow="fold")
     return table

@@ -70,8 +70,8 @@ def first_up(text: str) -> str:
 
 
 def count(number: int, what: str) -> str:
-    """A number with its noun: "1 hole", "3 holes"."""
-    return f"{number} {what}" if number == 1 or what.endswith("s") else f"{number} {what}s"
+    """A number with its noun in the plural or not: "1 hole", "3 holes"."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def state(value: str) -> str:
@@ -85,11 +85,12 @@ def place(finding: Finding) -> str:
     side = seen.side or "whole board"
     if seen.x is None or seen.y is None:
         return side
-    return f"{side}  x {mm(seen.x)}  y {mm(seen.y)}"
+    return f"{side:6}  x {seen.x:8.3f}  y {seen.y:8.3f}"
 
 
-def labels(finding: Finding) -> str:
-    """The nets and pins that stand there."""
-    nets = ", ".join(plain(net, 24) for net in finding.seen.nets)
-    pins = ", ".join(plain(pin, 24) for pin in finding.seen.pins)
-    return f"{nets} ({pins})" if nets and pins else nets or pins
+def message(finding: Finding) -> str:
+    """What was seen, and those nets and pins that the message itself does not name."""
+    text = plain(finding.seen.message, 300)
+    names = dict.fromkeys(plain(name, 40) for name in (*finding.seen.nets, *finding.seen.pins))
+    unnamed = "; ".join(name for name in names if name not in text)
+    return f"{text} [{unnamed}]" if unnamed else text

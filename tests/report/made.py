@@ -140,7 +140,7 @@ def process(**changes: object) -> Process:
 
 def finding(number: int, **changes: object) -> Finding:
     values: dict[str, object] = {
-        "message": "gap 0.250 mm, cut 0.300 mm, between U1.1 and U1.2",
+        "message": "Gap 0.250 mm, cut 0.300 mm, between U1.1 and U1.2",
         "remedy": "widen the gap to 0.300 mm",
         "cause": "gap 0.25 mm between pads of U1",
         "state": State.NOT_MAKEABLE,

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import dataclasses
 import io
 import re
 from collections.abc import Sequence
@@ -51,16 +52,21 @@ def test_cause_is_told_with_count_state_worst_limit_and_remedy() -> None:
 def test_places_beyond_the_first_are_counted() -> None:
     shown = plain(many(5))
 
-    assert shown.count("top  x 1.125  y 0.500") == 3
+    assert shown.count("x    1.125  y    0.500") == 3
     assert "and 2 more places; --format json lists all" in shown
 
 
 def test_a_place_says_where_how_much_and_which_nets_and_pins() -> None:
     shown = plain(many(1))
 
-    assert "top  x 1.125  y 0.500: gap 0.250 mm, cut 0.300 mm" in shown
-    assert "GND, VCC" in shown
-    assert "U1.1 and U1.2" in shown
+    assert "   top     x    1.125  y    0.500  Gap 0.250 mm, cut 0.300 mm" in shown
+    assert "U1.1 and U1.2 [GND; VCC]" in shown
+
+
+def test_names_that_the_message_holds_are_not_told_twice() -> None:
+    finding = made.finding(1, message="Gap between U1.1 (GND) and U1.2 (VCC)")
+
+    assert "Gap between U1.1 (GND) and U1.2 (VCC)\n" in plain(made.report(made.board(), (finding,)))
 
 
 def test_finding_on_the_whole_board_needs_no_place() -> None:
@@ -68,15 +74,15 @@ def test_finding_on_the_whole_board_needs_no_place() -> None:
 
     shown = plain(made.report(made.board(), (finding,)))
 
-    assert "whole board: gap" in shown
+    assert "   whole board  Gap" in shown
     assert re.search(r"not makeable +- +- ", shown)
 
 
 def test_clean_board_says_so_with_what_was_examined() -> None:
-    shown = plain(made.report(made.board()))
+    shown = " ".join(plain(made.report(made.board())).split())
 
-    assert shown.startswith("Makeable: tiny with cone\n")
-    assert "Examined: board 2.2 x 1.0 mm; copper on top, bottom; 2 gaps, 2 holes" in shown
+    assert shown.startswith("Makeable: tiny with cone Cut")
+    assert "Examined: board 2.2 x 1.0 mm; copper on top and bottom; 2 narrow gaps, 2 holes" in shown
     assert "nets from drawn connectivity" in shown
 
 
@@ -87,8 +93,26 @@ def test_unchecked_is_never_a_plain_pass() -> None:
     assert "Not checked\n   edges: there is no outline\n" in shown
 
 
+def test_what_the_reader_ignored_is_told_with_its_line() -> None:
+    shown = plain(made.report(made.board()))
+
+    assert "Remarks on the files\n   top.gbr:3: unknown code ignored\n" in shown
+
+
+def test_causes_beyond_what_a_person_reads_are_counted() -> None:
+    causes = tuple(
+        dataclasses.replace(many(1).causes[0], cause=f"cause number {number}")
+        for number in range(40)
+    )
+
+    shown = plain(dataclasses.replace(many(1), causes=causes))
+
+    assert "and 25 more causes; --format json lists all" in shown
+    assert len(shown.splitlines()) < 80
+
+
 def test_joined_nets_are_listed_by_side() -> None:
-    assert "stay joined at the nominal width\n   top: GND, VCC\n" in plain(many(1))
+    assert "stay joined at the nominal width\n   top: GND; VCC\n" in plain(many(1))
 
 
 @pytest.mark.parametrize(
