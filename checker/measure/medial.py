@@ -40,11 +40,18 @@ class Outcome(IntEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Walks:
-    """Columns of length n: ``outcome`` (values of `Outcome`), ``run`` mm walked, ``end`` (n, 2)."""
+    """Columns of length n.
+
+    Attributes:
+        outcome: values of `Outcome`.
+        run: mm walked.
+        stop, heading: (n, 2) where the walk stopped and the unit vector onward.
+    """
 
     outcome: Ints
     run: Floats
-    end: Floats
+    stop: Floats
+    heading: Floats
 
 
 def walk(
@@ -61,12 +68,11 @@ def walk(
         slack: (n,) change of width that counts as wider or narrower, mm.
     """
     count = len(width)
-    walks = Walks(np.zeros(count, int), np.zeros(count), start.copy())
-    heading = heading.copy()
+    walks = Walks(np.zeros(count, int), np.zeros(count), start.copy(), heading.copy())
     for first in range(0, count, _CHUNK):
         active = np.arange(first, min(first + _CHUNK, count))
         for _ in range(_STAGES):
-            _stage(segments, island, heading, width, slack, walks, active)
+            _stage(segments, island, width, slack, walks, active)
             active = active[walks.outcome[active] == Outcome.ON_WAY]
         walks.outcome[active] = Outcome.RUNS_ON
     return walks
@@ -75,21 +81,21 @@ def walk(
 def _stage(
     segments: Segments,
     island: Ints,
-    heading: Floats,
     width: Floats,
     slack: Floats,
     walks: Walks,
     rows: Ints,
 ) -> None:
     """Walk the given rows until each is done or has left its surroundings, in place."""
-    anchor = walks.end[rows].copy()
-    near = _Surroundings(segments, island[rows], anchor, width[rows] * (_STAGE + _STEP + 0.6))
+    anchor = walks.stop[rows].copy()
+    reach = (_STAGE + _STEP) * width[rows] + (width[rows] + slack[rows]) / 2
+    near = _Surroundings(segments, island[rows], anchor, 1.1 * reach)
     at = anchor.copy()
     corrections = np.zeros(len(rows), int)
     here = np.arange(len(rows))
     for _ in range(_LOOKS):
         row = rows[here]
-        distance, away = near.sides(here, at[here], heading[row])
+        distance, away = near.sides(here, at[here], walks.heading[row])
         difference = distance[:, 0] - distance[:, 1]
         # gradient of the difference: the two unit vectors away from the boundary, subtracted
         unit = away / np.maximum(distance, 1e-12)[:, :, None]
@@ -109,8 +115,8 @@ def _stage(
 
         on, row = here[~off_axis], row[~off_axis]
         clearance = distance[~off_axis].min(1)
-        walks.run[row] += np.hypot(*(at[on] - walks.end[row]).T)
-        walks.end[row] = at[on]
+        walks.run[row] += np.hypot(*(at[on] - walks.stop[row]).T)
+        walks.stop[row] = at[on]
         corrections[on] = 0
         gradient, square = gradient[~off_axis], square[~off_axis]
         change = 2 * clearance - width[row]
@@ -127,9 +133,9 @@ def _stage(
         on, row = on[on_way], row[on_way]
         tangent = np.column_stack([-gradient[on_way, 1], gradient[on_way, 0]])
         tangent /= np.sqrt(square[on_way])[:, None]
-        backward = (tangent * heading[row]).sum(1) < 0
+        backward = (tangent * walks.heading[row]).sum(1) < 0
         tangent[backward] *= -1
-        heading[row] = tangent
+        walks.heading[row] = tangent
         inside = np.hypot(*(at[on] - anchor[on]).T) < _STAGE * width[row]
         at[on] += tangent * (_STEP * width[row])[:, None]
         here = np.sort(np.concatenate([off, on[inside]]))

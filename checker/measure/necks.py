@@ -36,6 +36,9 @@ ELONGATED = 1.5
 SLACK = 0.005, 0.05
 """Change of width that counts: this many mm, or this share of the width if that is more."""
 
+WIDE = 2.0
+"""Copper this many times as wide as a strip is no bend or junction of such strips."""
+
 _MEETS = 0.6  # widths: ports and ends nearer than this meet; two parallel traces cannot be
 _COMPACT = 0.25  # widths: a strip whose chords' middles lie closer together is one place
 _CROWDED = 1e-3  # mm by which boundary may reach into a chord's disc: half a chord error
@@ -189,15 +192,15 @@ def _rows(segments: Segments, chords: Normals, strips: _Strips, walks: Walks) ->
     length = strips.length + _sums(strips.of[strips.chord], walks.run, number)
     only_ends = np.ones(number, bool)
     only_ends[strips.of[strips.chord][walks.outcome != Outcome.ENDS]] = False
-    pad = only_ends & (length < ELONGATED * width)
+    piece = only_ends & (length < ELONGATED * width)
 
-    end = np.flatnonzero(~pad[strips.of[strips.chord]])
+    end = np.flatnonzero(~piece[strips.of[strips.chord]])
     strip, outcome = strips.of[strips.chord[end]], walks.outcome[end]
     island = segments.island[chords.i[narrowest]]
     e, f = _meetings(
         chords.middle[strips.chord[end]],
         strips.heading[end],
-        walks.end[end],
+        walks.stop[end],
         _MEETS * width[strip],
         island[strip],
     )
@@ -210,9 +213,14 @@ def _rows(segments: Segments, chords: Normals, strips: _Strips, walks: Walks) ->
         & (~ends_f | (own < other - _slack(other) / 2))
     )
     e, f = e[meet], f[meet]
-    carries = _carries(strip, outcome, width, e, f, number)
+    wide = _in_wide_copper(segments, island[strip], width[strip], walks, end, e)
+    pad = wide[e] & wide[f]
+    e, f = e[~pad], f[~pad]
+    carries = _carries(strip, outcome, wide, width, e, f, number)
 
-    # a bend: two widening ends of one width that meet each other and nothing else
+    # a bend: two widening ends of one width that meet each other and nothing else as narrow
+    bump = ~(wide[e] | wide[f])
+    e, f = e[bump], f[bump]
     partners = np.bincount(e, minlength=len(end))
     bend = (
         (partners[e] == 1)
@@ -254,8 +262,32 @@ def _meetings(
     return p[ahead], q[ahead]
 
 
+def _in_wide_copper(
+    segments: Segments, island: Ints, width: Floats, walks: Walks, end: Ints, e: Ints
+) -> NDArray[np.bool_]:
+    """(ends,) whether an end in ``e`` leads into copper far wider than its strip, such as a pad."""
+    met = np.unique(e[walks.outcome[end[e]] == Outcome.WIDENS])
+    on = walk(
+        segments,
+        island[met],
+        walks.stop[end[met]],
+        walks.heading[end[met]],
+        width[met],
+        width[met] * (WIDE - 1),
+    )
+    wide = np.zeros(len(end), bool)
+    wide[met] = on.outcome == Outcome.WIDENS
+    return wide
+
+
 def _carries(
-    strip: Ints, outcome: Ints, width: Floats, e: Ints, f: Ints, number: int
+    strip: Ints,
+    outcome: Ints,
+    wide: NDArray[np.bool_],
+    width: Floats,
+    e: Ints,
+    f: Ints,
+    number: int,
 ) -> NDArray[np.bool_]:
     """(number,) whether wide copper can be reached from both ends of each strip.
 
@@ -263,7 +295,7 @@ def _carries(
     meets it, or a strip whose other end reaches it.
     """
     reaches = outcome == Outcome.WIDENS
-    reaches[e] = False
+    reaches[e] = wide[e]
     reaches[e[width[strip[f]] > (width + _slack(width))[strip[e]]]] = True
     meets, ends = defaultdict(list), defaultdict(list)
     for x, y in zip(e.tolist(), f.tolist(), strict=True):

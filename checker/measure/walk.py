@@ -232,6 +232,8 @@ class _Walk:
             waits = (climbed > 1.2 * climbed[other]) & (state[other] == WALKING)
             active = np.flatnonzero(running & ~waits)
 
+        self.trail = trail.cut(np.arange(walkers), max(1, int(steps.max())))
+
     def _back_to_vertex(
         self, w: Ints, k: Ints, blocked: Bools, spare: Floats, before: Floats
     ) -> None:
