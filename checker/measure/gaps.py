@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 ERROR = 0.002
 """Bound in mm on the error of a widest cut, held by the test against the full closing."""
 
+CONTACT = 5e-4
+"""Islands nearer than this (mm) touch: their widest cut is their distance, or barely more."""
+
 TIED = 2e-4
 """Distances within this (mm) are equal: the middle of an even run stands for it."""
 
@@ -44,7 +47,8 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
     places = Places(segments.island[normals.i], segments.island[normals.j], normals.a, normals.b)
     width = normals.distance + 2 * np.asarray(bites)[:, None]
     # Beside a straight run at least as long as the cut is wide no cutter reaches past its ends.
-    open_ended = np.flatnonzero(normals.overlap < normals.distance + 2 * max(bites))
+    ends = normals.overlap < normals.distance + 2 * max(bites)
+    open_ended = np.flatnonzero(ends & (normals.distance > CONTACT))
     walked = places.take(open_ended)
     width[:, open_ended], doubt = widest_cuts(segments, walked, reach, bites)
     windows = Windows(segments.polygons) if doubt.any() else None

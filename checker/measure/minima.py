@@ -89,12 +89,11 @@ def screen(segments: Segments, normals: Normals, slack: float = 1e-6) -> NDArray
     Elsewhere something else lies between the two contacts: they do not face each other.
     """
     clear = np.ones(len(normals), dtype=bool)
-    if len(normals):
-        radius = np.maximum(normals.distance / 2 - slack, 0)
-        crowded = segments.tree.query(
-            shapely.points(normals.middle), predicate="dwithin", distance=radius
-        )[0]
-        clear[crowded] = False
+    wide = np.flatnonzero(normals.distance > 2 * slack)  # nothing lies between what touches
+    if len(wide):
+        middle, radius = normals.middle[wide], normals.distance[wide] / 2 - slack
+        crowded = segments.tree.query(shapely.points(middle), "dwithin", distance=radius)[0]
+        clear[wide[crowded]] = False
     return clear
 
 
@@ -228,7 +227,8 @@ def _is_minimum(segments: Segments, near: Normals, sign: float) -> NDArray[np.bo
     """
     across = near.b - near.a
     tolerance = 1e-7 + 1e-6 * near.distance
-    minimum = near.distance > 0
+    # Two islands may touch; within one, neighbours on a ring always do.
+    minimum = near.distance > 0 if sign < 0 else np.ones(len(near), dtype=bool)
     for row, point, v in ((near.i, near.a, across), (near.j, near.b, -across)):
         before = segments.prev[row]
         along = segments.direction[row]
