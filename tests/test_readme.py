@@ -36,7 +36,7 @@ def keys_table() -> str:
 
 
 def sample() -> str:
-    text = (ROOT / "tests" / "golden" / "check-coop-door.txt").read_text(encoding="utf-8")
+    text = (ROOT / "tests" / "golden" / "check-coop-door-flat-0.8.txt").read_text(encoding="utf-8")
     return f"{FENCE}text\n{text}{FENCE}"
 
 

@@ -90,14 +90,18 @@ class _Report:
         report = self.report
         yield _verdict(report)
         yield Text(words.first_up(words.cut_width(report.process)))
-        if report.causes:
-            shown = report.causes[:_MOST_CAUSES]
+        wide = console.width >= _TABLE_FROM
+        shown = report.causes[:_MOST_CAUSES]
+        if shown and wide:
             yield ""
-            yield _table(shown) if console.width >= _TABLE_FROM else _stack(shown)
-            yield from _rest(len(report.causes) - len(shown), "cause")
-            for number, cause in enumerate(shown[:_MOST_DETAILED], 1):
-                yield ""
-                yield from _places(number, cause, console.width)
+            yield _table(shown)
+        for number, cause in enumerate(shown[: _MOST_DETAILED if wide else None], 1):
+            yield ""
+            yield _heading(number, cause)
+            if not wide:
+                yield indented(_summary(cause))
+            yield from map(indented, _places(cause, wide))
+        yield from _rest(len(report.causes) - len(shown), "cause")
         yield from _joined(report)
         yield from _unchecked(report)
         yield from _remarks(report)
@@ -145,39 +149,37 @@ def _table(causes: Sequence[Cause]) -> Table:
     return table
 
 
-def _stack(causes: Sequence[Cause]) -> RenderableType:
-    parts: list[RenderableType] = []
-    for number, cause in enumerate(causes, 1):
-        measured, limit = _worst(cause)
-        state = Text(words.state(cause.state.value), _STYLE.get(cause.state.value, "bold"))
-        lengths = f", worst {measured}, limit {limit} mm" if measured != "-" else ""
-        parts += [
-            Text(f"{number}. {words.first_up(words.plain(cause.cause, 200))}", "bold"),
-            indented(
-                Text.assemble(words.count(len(cause.findings), "place"), ", ", state, lengths)
-            ),
-            indented(Text(words.first_up(words.plain(cause.remedy, 300)))),
-        ]
-    return Group(*parts)
-
-
-def _places(number: int, cause: Cause, width: int) -> Iterable[RenderableType]:
-    yield Text.assemble(
+def _heading(number: int, cause: Cause) -> Text:
+    return Text.assemble(
         (f"{number}. {words.first_up(words.plain(cause.cause, 200))}", "bold"),
         f" ({cause.rule}, {cause.severity.value})",
     )
+
+
+def _summary(cause: Cause) -> RenderableType:
+    """What a row of the table says, for a terminal too narrow for one."""
+    measured, limit = _worst(cause)
+    state = Text(words.state(cause.state.value), _STYLE.get(cause.state.value, "bold"))
+    lengths = f", worst {measured}, limit {limit} mm" if measured != "-" else ""
+    return Group(
+        Text.assemble(words.count(len(cause.findings), "place"), ", ", state, lengths),
+        Text(words.first_up(words.plain(cause.remedy, 300))),
+    )
+
+
+def _places(cause: Cause, wide: bool) -> Iterable[RenderableType]:
     shown = cause.findings[:_MOST_PLACES]
     rows = [(Text(words.place(found)), Text(words.message(found))) for found in shown]
-    if width >= _TABLE_FROM:
+    if wide:
         grid = Table.grid(padding=(0, 2, 0, 0))
         for row in rows:
             grid.add_row(*row)
-        yield indented(grid)
+        yield grid
     else:
         for place, message in rows:
-            yield indented(place)
-            yield indented(indented(message))
-    yield from map(indented, _rest(len(cause.findings) - len(shown), "place"))
+            yield place
+            yield indented(message)
+    yield from _rest(len(cause.findings) - len(shown), "place")
 
 
 def _joined(report: Report) -> Iterable[RenderableType]:
