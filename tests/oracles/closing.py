@@ -35,7 +35,6 @@ if TYPE_CHECKING:
 
 QUAD_SEGS = 32
 _STRETCH = 1 / math.cos(math.pi / (4 * QUAD_SEGS))
-_SPECK = 1e-9  # mm^2: an overlap smaller than this is rounding
 
 
 class Arcs(Enum):
@@ -88,11 +87,13 @@ def residual(
 def joined(
     islands: Sequence[Any], width: float, bite: float = 0.0, arcs: Arcs = Arcs.NEAREST
 ) -> Bools:
-    """(n, n) which islands are one after cutting: equivalence, an island cut away joins none.
+    """(n, n) which islands are one after cutting: an equivalence.
 
     Without bite an island lies whole in one component, and a point well inside tells in which: the
     closing of flattened arcs may stand back from the island's own corners by the arc error. With
-    bite it may be in several pieces, and counts for each component it overlaps.
+    bite it may be cut up. What lies deeper in it than the bite always stays, so a component holds
+    the islands of which it holds such a core; a tip cut off and left on a neighbour joins nothing,
+    nor does an island too thin to have a core.
     """
     n = len(islands)
     rest = residual(islands, width, bite, arcs)
@@ -100,13 +101,8 @@ def joined(
         inside = [shapely.point_on_surface(island) for island in islands]
         component, island = shapely.STRtree(inside).query(rest, predicate="intersects")
     else:
-        component, island = shapely.STRtree(islands).query(rest, predicate="intersects")
-        overlap = shapely.area(
-            shapely.intersection(
-                np.array(rest, dtype=object)[component], np.array(islands, dtype=object)[island]
-            )
-        )
-        component, island = component[overlap > _SPECK], island[overlap > _SPECK]
+        cores = shapely.buffer(np.array(islands, dtype=object), -bite, quad_segs=QUAD_SEGS)
+        component, island = shapely.STRtree(cores).query(rest, predicate="intersects")
     return equivalence(n, island, component + n)
 
 
