@@ -77,7 +77,7 @@ def read_spread(text: str, measure: Measure, where: str) -> Spread:
     if spreads[0].endswith("%"):
         nominal = read_quantity(value, measure, where)
         percent, _ = _split(spreads[0].removesuffix("%").rstrip(), Measure({}, (0, 0)), where)
-        spread, unit = nominal * percent / 100, "%"
+        spread, unit = nominal * (percent / 100), "%"  # 100 % is all of it
     else:
         number, unit = _split(value, measure, where)
         wide, wide_unit = _split(spreads[0], measure, where)

@@ -12,6 +12,9 @@ from checker.findings import Severity
 from checker.process import Process, Spread, load_profile
 from checker.process.nodes import read_nodes
 
+steady = settings(
+    deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 WHOLE = """\
 method: milling
 title: Mine
@@ -235,7 +238,7 @@ def numbers_of(process: Process) -> list[float]:
     return [*found, process.bed_error, process.short_neck, process.bite, process.layer_count]
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@steady
 @given(milling, st.booleans())
 def test_resolved_profile_is_a_profile(
     tmp_path: Path, document: dict[str, object], in_braces: bool
@@ -253,7 +256,7 @@ def test_resolved_profile_is_a_profile(
     assert numbers_of(again) == pytest.approx(numbers_of(first), abs=2e-5)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@steady
 @given(st.binary(max_size=300) | st.text("ab:{}[]-&*!|>'\"#%?, \n\t±0.1", max_size=80))
 def test_any_file_is_a_map_or_a_clear_error(tmp_path: Path, content: bytes | str) -> None:
     path = tmp_path / "any.yaml"
@@ -267,7 +270,7 @@ def test_any_file_is_a_map_or_a_clear_error(tmp_path: Path, content: bytes | str
     assert all(text.startswith("any.yaml") and text.isprintable() for text in told)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@steady
 @given(st.data())
 def test_any_value_is_taken_or_a_clear_error(tmp_path: Path, data: st.DataObject) -> None:
     key = data.draw(st.sampled_from(["foil", "bit", "minimum_trace", "title", "severity", "bite"]))

@@ -1,13 +1,14 @@
 """Lengths and angles as people write them."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.errors import ProfileError
 from checker.process import Spread
 from checker.process.units import ANGLE, FOIL, LENGTH, Measure, read_quantity, read_spread
 
+steady = settings(deadline=None, derandomize=True)
 ANY_LENGTH = Measure(LENGTH, (0, 1e6))
 ANY_FOIL = Measure(FOIL, (0, 1))
 ANY_ANGLE = Measure(ANGLE, (0, 360))
@@ -101,11 +102,13 @@ def test_value_alone_has_no_spread() -> None:
 numbers = st.floats(1e-4, 1e3).map(lambda number: float(f"{number:.6g}"))
 
 
+@steady
 @given(numbers, st.sampled_from(sorted(LENGTH)))
 def test_what_is_written_is_read(number: float, unit: str) -> None:
     assert length(f"{number!r} {unit}") == pytest.approx(number * LENGTH[unit], rel=1e-9)
 
 
+@steady
 @given(numbers)
 def test_inch_mil_and_millimetre_agree(inches: float) -> None:
     in_inches = length(f"{inches!r} in")
@@ -114,6 +117,7 @@ def test_inch_mil_and_millimetre_agree(inches: float) -> None:
     assert length(f"{inches * 25.4!r} mm") == pytest.approx(in_inches, rel=1e-9)
 
 
+@steady
 @given(st.text(max_size=100))
 def test_any_text_is_a_length_or_a_clear_error(text: str) -> None:
     for read in (read_quantity, read_spread):
@@ -129,6 +133,7 @@ def test_any_text_is_a_length_or_a_clear_error(text: str) -> None:
         assert outcome.isprintable()
 
 
+@steady
 @given(numbers, st.sampled_from(sorted(LENGTH)), numbers)
 def test_spread_surrounds_its_value(number: float, unit: str, wide: float) -> None:
     share = wide / 10  # up to 100 %

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
@@ -21,6 +21,7 @@ from checker.process.width import (
     width_rss,
 )
 
+steady = settings(deadline=None, derandomize=True)
 ZERO = Spread(0, 0, 0)
 MIL, INCH = 0.0254, 25.4
 
@@ -163,6 +164,7 @@ def bits(draw: st.DrawFn, shapes: tuple[str, ...] = ("cone", "flat", "ball", "be
     )
 
 
+@steady
 @given(bits(), lengths(0, 1), lengths(0, 1))
 def test_deeper_is_never_narrower(bit: Bit, one: float, other: float) -> None:
     shallow, deep = sorted((one, other))
@@ -170,6 +172,7 @@ def test_deeper_is_never_narrower(bit: Bit, one: float, other: float) -> None:
     assert width_at(bit, shallow) <= width_at(bit, deep) + 1e-12
 
 
+@steady
 @given(bits(("cone",)), lengths(5, 120), lengths(0.001, 0.5))
 def test_blunter_cone_is_never_narrower(bit: Bit, angle: float, depth: float) -> None:
     size, diameter = bit.tip_width.nominal, bit.diameter
@@ -179,6 +182,7 @@ def test_blunter_cone_is_never_narrower(bit: Bit, angle: float, depth: float) ->
     assert narrow <= swept_width("cone", size, blunt, diameter, depth) + 1e-12
 
 
+@steady
 @given(bits(), lengths(0, 0.2))
 def test_least_nominal_and_most_are_in_order(bit: Bit, bed_error: float) -> None:
     worst, likely = cut_width(bit, bed_error), width_rss(bit, bed_error)
@@ -187,6 +191,7 @@ def test_least_nominal_and_most_are_in_order(bit: Bit, bed_error: float) -> None
     assert in_order == sorted(in_order)
 
 
+@steady
 @given(bits(), lengths(0, 0.2), st.randoms(use_true_random=False))
 def test_no_cut_within_the_spreads_leaves_the_band(
     bit: Bit, bed_error: float, chance: random.Random
@@ -204,6 +209,7 @@ def test_no_cut_within_the_spreads_leaves_the_band(
     assert band.least - 1e-12 <= cut_width(made).nominal <= band.most + 1e-12
 
 
+@steady
 @given(bits(), lengths(0, 0.1), lengths(0, 0.1))
 def test_worse_bed_widens_the_band(bit: Bit, one: float, other: float) -> None:
     flat, warped = (cut_width(bit, bed_error) for bed_error in sorted((one, other)))
@@ -212,6 +218,7 @@ def test_worse_bed_widens_the_band(bit: Bit, one: float, other: float) -> None:
     assert warped.most >= flat.most
 
 
+@steady
 @given(bits(), lengths(0, 0.1), spreads(0.01, 0.1))
 def test_foot_is_never_wider_than_the_top(bit: Bit, bed_error: float, foil: Spread) -> None:
     top, foot = cut_width(bit, bed_error), foot_width(bit, foil, bed_error)
@@ -221,6 +228,7 @@ def test_foot_is_never_wider_than_the_top(bit: Bit, bed_error: float, foil: Spre
     assert 0 <= foot.most <= top.most + 1e-12
 
 
+@steady
 @given(bits(("cone", "ball")), lengths(0, 8))
 def test_depth_for_width_gives_that_width(bit: Bit, width: float) -> None:
     depth = depth_for_width(bit, width)
@@ -231,6 +239,7 @@ def test_depth_for_width_gives_that_width(bit: Bit, width: float) -> None:
     assert width_at(bit, depth) == pytest.approx(width, abs=1e-8)
 
 
+@steady
 @given(bits(("cone", "ball")), lengths(0, 20))
 def test_every_width_that_is_cut_has_a_depth(bit: Bit, depth: float) -> None:
     least = depth_for_width(bit, width_at(bit, depth))
@@ -239,6 +248,7 @@ def test_every_width_that_is_cut_has_a_depth(bit: Bit, depth: float) -> None:
     assert least <= depth + 1e-4  # a ball is nearly blind to depth where it is widest
 
 
+@steady
 @given(bits(("cone", "ball")), lengths(0.05, 1), lengths(0, 0.3))
 def test_measured_width_moves_depth_for_width_along(bit: Bit, extra: float, deeper: float) -> None:
     measured = exactly(cut_width(bit).nominal + extra)
