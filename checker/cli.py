@@ -28,6 +28,7 @@ Tells, before any copper is cut, whether a circuit board can be isolation-milled
 not, where, why and what to change. Reads Gerber layers, Excellon or XNC drill files and IPC-D-356
 netlists; writes nothing but its report.
 """
+_HELP = f"see {PROG} --help"
 _STATUS = """\
 exit status: 0 clean, 1 findings at or above --fail-on, 2 could not run
 """
@@ -237,7 +238,7 @@ class _Version(argparse.Action):
 def _parse(argv: Sequence[str]) -> argparse.Namespace:
     parser, commands = _parsers()
     args, rest = parser.parse_known_args(argv)
-    command = commands[args.command]
+    command = commands.get(args.command, parser)
     for word in rest:
         if word.startswith("-") and word != "-":
             from checker.process.values import nearest
@@ -246,6 +247,8 @@ def _parse(argv: Sequence[str]) -> argparse.Namespace:
             known = [name for name in command._option_string_actions if name.startswith("--")]
             where = f"{_command(command)} {option}"
             raise UsageError(where, "no such option", advice=nearest(option, known))
+    if args.command is None:
+        raise UsageError("command line", "no command", f"one of {', '.join(commands)}", _HELP)
     if rest and not hasattr(args, "board"):
         raise UsageError(_command(command), f"{rest[0]} is one word too many")
     if rest:  # files named after an option are files of the board too
@@ -263,7 +266,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and stop")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
 
     check = commands.add_parser(
         "check",

@@ -40,6 +40,7 @@ def fault(capsys: pytest.CaptureFixture[str]) -> str:
         (["check", "board", "--fail-on", "warn"], "did you mean warning?"),
         (["measure", "board", "--recah", "1"], "did you mean --reach?"),
         (["explain", "--ruls"], "known here: --help"),
+        (["--versoin"], "did you mean --version?"),
     ],
 )
 def test_unknown_word_names_the_nearest_known_one(
@@ -53,7 +54,7 @@ def test_unknown_word_names_the_nearest_known_one(
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ([], "COMMAND"),
+        ([], "no command; expected one of check, measure"),
         (["check"], "BOARD"),
         (["check", "board", "--profile"], "expected one argument"),
         (["profiles", "laser", "etch"], "etch is one word too many"),
