@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 REACH = 2.0
 """A walker gives up after this many widths: the strip runs on."""
 
+_TREND = 0.01  # of the width: after the whole reach, this change shows where it leads
 _STEP = 0.2  # widths per step; below half a width, so that a step never leaves the copper
 _STAGE = 0.6  # widths a walker may go before it looks at its surroundings anew
 _STAGES, _LOOKS = 8, 40  # most stages a walk and looks around a stage, if it goes in circles
@@ -124,10 +125,12 @@ def _stage(
             [
                 change > slack[row],
                 (change < -slack[row]) | (square < _SAME_SIDE),
-                walks.run[row] > REACH * width[row],
+                walks.run[row] <= REACH * width[row],
+                change > _TREND * width[row],
+                change < -_TREND * width[row],
             ],
-            [Outcome.WIDENS, Outcome.ENDS, Outcome.RUNS_ON],
-            Outcome.ON_WAY,
+            [Outcome.WIDENS, Outcome.ENDS, Outcome.ON_WAY, Outcome.WIDENS, Outcome.ENDS],
+            Outcome.RUNS_ON,
         )
         on_way = walks.outcome[row] == Outcome.ON_WAY
         on, row = on[on_way], row[on_way]

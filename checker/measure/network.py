@@ -1,0 +1,189 @@
+"""How strips of copper join at their ends: bends, junctions, steps in width, pads."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.measure.medial import Outcome, walk
+from checker.measure.strips import near_pairs, slack
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from checker.board import Floats, Ints
+    from checker.measure.medial import Walks
+    from checker.measure.minima import Normals
+    from checker.measure.segments import Segments
+    from checker.measure.strips import Strips
+
+WIDE = 2.0
+"""Copper this many times as wide as a strip is no bend or junction of such strips."""
+
+_MEETS = 0.6  # widths: walks that stop nearer than this meet; those of two parallel traces cannot
+_SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """Open ends of strips and what a walk from there found; columns of length n.
+
+    Attributes:
+        strip, island: whose end it is.
+        width: of the strip, mm.
+        middle: (n, 2) of the last chord before the end.
+        start, heading: (n, 2) where the chords stop, and the unit vector onward.
+        outcome, run, stop, onward: what the walk found, see `Walks`.
+    """
+
+    strip: Ints
+    island: Ints
+    width: Floats
+    middle: Floats
+    start: Floats
+    heading: Floats
+    outcome: Ints
+    run: Floats
+    stop: Floats
+    onward: Floats
+
+    @classmethod
+    def of(cls, strips: Strips, chords: Normals, island: Ints, walks: Walks) -> Ends:
+        """Gather them; ``island`` is that of each chord."""
+        return cls(
+            strip=strips.strip,
+            island=island[strips.chord],
+            width=chords.distance[strips.narrowest][strips.strip],
+            middle=chords.middle[strips.chord],
+            start=strips.start,
+            heading=strips.heading,
+            outcome=walks.outcome,
+            run=walks.run,
+            stop=walks.stop,
+            onward=walks.heading,
+        )
+
+    def take(self, rows: NDArray[np.bool_]) -> Ends:
+        """The given rows."""
+        return Ends(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Network:
+    """Which ends meet.
+
+    Attributes:
+        ends: the ends.
+        wide: (ends,) True where the copper is far wider than the strip, as in a pad.
+        e, f: (pairs,) ends that meet, each pair in both orders; not two that end in a pad.
+    """
+
+    ends: Ends
+    wide: NDArray[np.bool_]
+    e: Ints
+    f: Ints
+
+    @classmethod
+    def of(cls, segments: Segments, ends: Ends) -> Network:
+        """Find the ends that meet."""
+        e, f = np.concatenate([_stopping_together(ends), _passing_each_other(ends)], 1)
+        wide = np.zeros(len(ends.strip), bool)
+        met = np.unique(e[ends.outcome[e] == Outcome.WIDENS])
+        onward = walk(
+            segments,
+            ends.island[met],
+            ends.stop[met],
+            ends.onward[met],
+            ends.width[met],
+            ends.width[met] * (WIDE - 1),
+        )
+        wide[met] = onward.outcome == Outcome.WIDENS
+        apart = wide[e] & wide[f]
+        return cls(ends, wide, e[~apart], f[~apart])
+
+    def carries(self, number: int) -> NDArray[np.bool_]:
+        """(number,) whether wide copper can be reached from both ends of each strip.
+
+        An end reaches it where the copper widens and no other strip meets it, where it leads into
+        a pad, where a wider strip meets it, or a strip whose other end reaches it.
+        """
+        ends, e, f = self.ends, self.e, self.f
+        reaches = ends.outcome == Outcome.WIDENS
+        reaches[e] = self.wide[e]
+        reaches[e[ends.width[f] > ends.width[e] + slack(ends.width[e])]] = True
+        meets, ends_of = defaultdict(list), defaultdict(list)
+        for x, y in zip(e.tolist(), f.tolist(), strict=True):
+            meets[x].append(y)
+        for x, strip in enumerate(ends.strip.tolist()):
+            ends_of[strip].append(x)
+        found = np.flatnonzero(reaches).tolist()
+        while found:
+            x = found.pop()
+            for other in ends_of[int(ends.strip[x])]:
+                for beyond in meets[other] if other != x else ():
+                    if not reaches[beyond]:
+                        reaches[beyond] = True
+                        found.append(beyond)
+        runs_on = (ends.outcome == Outcome.RUNS_ON) & ~reaches
+        runs_on[e] = False
+        reached = np.bincount(ends.strip[reaches], minlength=number)
+        open_ended = np.bincount(ends.strip[runs_on], minlength=number)
+        carries: NDArray[np.bool_] = (reached > 0) & (reached + open_ended > 1)
+        return carries
+
+    def bends(self) -> tuple[Ints, Ints]:
+        """Pairs of ends of one width that meet each other, nothing else, and no pad."""
+        ends, e, f = self.ends, self.e, self.f
+        partners = np.bincount(e, minlength=len(ends.strip))
+        bend = (
+            (partners[e] == 1)
+            & (partners[f] == 1)
+            & (ends.outcome[e] == ends.outcome[f])
+            & (ends.outcome[e] != Outcome.ENDS)
+            & ~(self.wide[e] | self.wide[f])
+            & _alike(ends, e, f)
+        )
+        return e[bend], f[bend]
+
+
+def _alike(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
+    alike: NDArray[np.bool_] = np.abs(ends.width[e] - ends.width[f]) <= slack(ends.width[e])
+    return alike
+
+
+def _stopping_together(ends: Ends) -> tuple[Ints, Ints]:
+    """Ends of different strips whose walks stop near each other, each ahead of the other."""
+    e, f = near_pairs(ends.stop, _MEETS * ends.width, ends.island)
+    pairs = np.unique(np.concatenate([np.stack([e, f], 1), np.stack([f, e], 1)]), axis=0)
+    e, f = pairs[:, 0], pairs[:, 1]
+    meet = ends.strip[e] != ends.strip[f]
+    for x, y in ((e, f), (f, e)):
+        meet &= ((ends.stop[y] - ends.middle[x]) * ends.heading[x]).sum(1) > 0
+        # Copper that narrows by more than the slack meets only what is narrower by about as much.
+        narrower = ends.width[y] < ends.width[x] - slack(ends.width[x]) / 2
+        meet &= (ends.outcome[x] != Outcome.ENDS) | narrower
+    return e[meet], f[meet]
+
+
+def _passing_each_other(ends: Ends) -> tuple[Ints, Ints]:
+    """Ends of different strips whose walks both run on past each other's start.
+
+    At a slight bend the copper widens over too short a way to be noticed between two steps.
+    """
+    rows = np.flatnonzero(ends.outcome == Outcome.RUNS_ON)
+    path = shapely.linestrings(np.stack([ends.start[rows], ends.stop[rows]], 1))
+    start = shapely.points(ends.start[rows])
+    e, f = shapely.STRtree(start).query(
+        path, predicate="dwithin", distance=_SAME_PATH * ends.width[rows]
+    )
+    e, f = rows[e], rows[f]
+    meet = (ends.strip[e] != ends.strip[f]) & (ends.island[e] == ends.island[f])
+    meet &= _alike(ends, e, f)
+    pairs = set(zip(e[meet].tolist(), f[meet].tolist(), strict=True))
+    both = sorted(pair for pair in pairs if pair[::-1] in pairs)
+    array = np.array(both, dtype=np.int64).reshape(-1, 2)
+    return array[:, 0], array[:, 1]
