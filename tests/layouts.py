@@ -464,6 +464,25 @@ def _mixed(rng: Random) -> _Plan:
     return plan
 
 
+def _webs(rng: Random) -> _Plan:
+    """A few islands, each of pads, tracks and brackets laid over each other, full of necks."""
+    plan = _Plan(rng, rng.uniform(2.0, 3.0), 0.02)
+    makers: list[Callable[[Random], Any]] = [
+        _pad,
+        _c_shape,
+        lambda rng: _track(rng, rng.randrange(1, 5)),
+        lambda rng: _disc(rng.uniform(0.1, 0.4), 8),
+    ]
+    for _ in range(rng.randrange(2, 5)):
+        shapes = [
+            affinity.translate(rng.choice(makers)(rng), *plan.spot())
+            for _ in range(rng.randrange(4, 14))
+        ]
+        for web in sorted(shapely.get_parts(shapely.union_all(shapes)), key=lambda web: -web.area):
+            plan.add(web)
+    return plan
+
+
 FAMILIES: dict[str, Callable[[Random], _Plan]] = {
     "ordinary": _ordinary,
     "dots": _dots,
@@ -471,6 +490,7 @@ FAMILIES: dict[str, Callable[[Random], _Plan]] = {
     "stars": _stars,
     "rings": _rings,
     "wedges": _wedges,
+    "webs": _webs,
     "mixed": _mixed,
 }
 ADVERSARIAL = tuple(family for family in FAMILIES if family != "ordinary")

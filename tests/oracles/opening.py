@@ -1,0 +1,84 @@
+"""Where an island is narrow, by erosion and opening of its polygon alone.
+
+Copper narrower than t parts the island's erosion by t/2 into several cores, and is what the
+opening by a disc of diameter t takes away. Arcs are flattened as in `tests.oracles.closing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from shapely import LineString, Point
+
+from tests.oracles.closing import QUAD_SEGS
+from tests.oracles.distance import edges
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+_SAW = 1e-4  # mm: width of the cut along a chord
+_PAST = 2e-3  # mm: how far that cut runs out of the copper
+
+
+def eroded(island: Any, width: float) -> list[Any]:
+    """Cores: where the middle of a disc of this diameter may lie, in pieces."""
+    inside = shapely.buffer(island, -width / 2, quad_segs=QUAD_SEGS)
+    return [core for core in shapely.get_parts(inside) if not core.is_empty]
+
+
+def lasting_cores(island: Any, width: float, margin: float) -> list[Any]:
+    """Cores of erosion by ``width`` with a point that also stands an erosion ``margin`` wider."""
+    lasting = shapely.union_all(eroded(island, width + margin))
+    return [core for core in eroded(island, width) if core.intersects(lasting)]
+
+
+def wide(island: Any, width: float) -> Any:
+    """The island's opening by a disc of this diameter."""
+    return shapely.union_all(
+        [shapely.buffer(core, width / 2, quad_segs=QUAD_SEGS) for core in eroded(island, width)]
+    )
+
+
+def contacts(island: Any, at: Sequence[float], width: float, slack: float = 1.5e-3) -> Floats:
+    """(2, 2) the ends of the chord of this width about ``at``: the most opposed near points."""
+    start, end = edges(island)
+    along = end - start
+    t = ((np.asarray(at) - start) * along).sum(1) / (along * along).sum(1)
+    foot = start + np.clip(t, 0, 1)[:, None] * along
+    foot = foot[np.hypot(*(foot - at).T) <= width / 2 + slack]
+    off = np.linalg.norm(foot[:, None] + foot[None] - 2 * np.asarray(at), axis=2)
+    ends: Floats = foot[list(np.unravel_index(off.argmin(), off.shape))]
+    return ends
+
+
+def saw(island: Any, at: Sequence[float], width: float) -> Any:
+    """A thin polygon that cuts the island along the chord about ``at``."""
+    one, other = contacts(island, at, width)
+    past = (other - one) / np.hypot(*(other - one)) * _PAST
+    return LineString([one - past, other + past]).buffer(_SAW / 2, cap_style="flat")
+
+
+def pieces(island: Any, saws: Sequence[Any]) -> list[Any]:
+    """What is left in one piece each after cutting."""
+    return list(shapely.get_parts(shapely.difference(island, shapely.union_all(list(saws)))))
+
+
+def sides_of(island: Any, at: Sequence[float], width: float, wider: float) -> tuple[int, int]:
+    """How many pieces the chord cuts its narrow surroundings into, and how many meet wide copper.
+
+    The surroundings are the copper about ``at`` that the opening by ``wider`` takes away.
+    """
+    fat = wide(island, wider)
+    thin = [
+        part
+        for part in shapely.get_parts(shapely.difference(island, fat))
+        if part.distance(Point(at)) < _SAW
+    ]
+    parts = pieces(shapely.union_all(thin), [saw(island, at, width)])
+    parts = [part for part in parts if part.distance(Point(at)) < width / 2 + _PAST]
+    return len(parts), sum(part.distance(fat) < _SAW for part in parts)
