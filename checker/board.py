@@ -128,11 +128,14 @@ class Outline:
         area: the material inside the edge.
         source: file the edge comes from.
         how: in words, such as "closed centre lines of the profile layer".
+        openings: (x, y, size) in mm of places where the drawn edge is not closed, the widest
+            first; ``area`` is what it encloses with these closed straight.
     """
 
     area: MultiPolygon
     source: str
     how: str
+    openings: tuple[tuple[float, float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,7 +16,7 @@ from checker.read.gerber import TOLERANCE, GerberFile, flatten, parse_gerber
 from checker.read.jobfile import parse_job
 from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import DrawnLayer, name_nets
-from checker.read.outline import centre_lines
+from checker.read.outline import centre_lines, contours
 from checker.read.package import open_package
 from checker.read.roles import HINT, identify
 
@@ -44,6 +45,7 @@ def assemble(paths: Sequence[str | Path], layers: Mapping[str, str | Sequence[st
     work.read_copper()
     work.read_holes()
     work.read_edge()
+    work.read_negatives()
     work.read_nets()
     work.read_graphics()
     for job in jobs:
@@ -59,6 +61,7 @@ class _Assembly:
         self.notes = notes
         self.unchecked: list[Unchecked] = []
         self.layers: list[DrawnLayer] = []
+        self.negative: list[tuple[int, GerberFile, str]] = []
         self.copper: tuple[CopperLayer, ...] = ()
         self.drilling = Drilling()
         self.outline: Outline | None = None
@@ -74,6 +77,8 @@ class _Assembly:
     def read_copper(self) -> None:
         for item, side in _stack(self.of("copper"), self.notes):
             layer = self._copper_layer(item, side)
+            if layer is None:
+                continue
             if len(layer.islands):
                 self.layers.append(layer)
             else:
@@ -88,14 +93,45 @@ class _Assembly:
                 HINT.replace("ROLE", "top"),
             )
 
-    def _copper_layer(self, item: Identified, side: str) -> DrawnLayer:
+    def _copper_layer(self, item: Identified, side: str) -> DrawnLayer | None:
+        """The islands of a layer; None for a negative one, which waits for the board's edge."""
         name = item.file.name
         file = parse_gerber(item.file.text, name)
         self.notes += file.notes
+        polarity = file.attributes.get("FilePolarity", ("",))[:1]
+        if polarity == ("Negative",) or (item.role is not None and item.role.negative):
+            self.negative.append((len(self.layers), file, side))
+            return None
         islands, island_of = flatten(
             file.objects, lambda text: self.notes.append(Note(name, 0, text))
         )
         return DrawnLayer(side, name, file.objects, islands, island_of)
+
+    def read_negatives(self) -> None:
+        """Layers that show what is cleared: copper is left inside the edge where they are bare."""
+        for added, (place, file, side) in enumerate(self.negative):
+            if self.outline is not None:
+                area = self.outline.area
+            else:
+                box = shapely.total_bounds(np.concatenate([la.islands for la in self.layers]))
+                area = shapely.box(*box)
+            cleared, _ = flatten(file.objects)
+            left = shapely.get_parts(shapely.difference(area, shapely.union_all(cleared)))
+            objects = replace(file.objects, dark=~file.objects.dark)
+            layer = DrawnLayer(
+                side,
+                file.name,
+                objects,
+                shapely.orient_polygons(left[shapely.get_dimensions(left) == 2]),
+                np.full(len(objects), -1, np.int64),
+            )
+            self.layers.insert(place + added, layer)
+            reach = "the edge" if self.outline is not None else "the box of the other copper"
+            self.notes.append(
+                Note(
+                    file.name, 0, f"a negative layer: copper is left up to {reach} but where drawn"
+                )
+            )
 
     def read_holes(self) -> None:
         items = self.of("drill")
@@ -118,19 +154,20 @@ class _Assembly:
         for item, how in [*sorted(stated, key=lambda pair: pair[0].rank), *unnamed]:
             file = self._try(item, "board edge")
             if file is not None:
-                lines = centre_lines(file.objects)
-                candidates.append(Candidate(item.file.name, lines, how, item.rank <= 2))
-        contours = self.drilling.contours
-        for source in dict.fromkeys(source for source, _ in contours):
-            lines = np.array([line for name, line in contours if name == source], object)
-            candidates.append(Candidate(source, lines, HOW_ROUTED))
-        chosen = choose_edge(candidates, centres)
+                ways = centre_lines(file.objects), contours(file.objects)
+                candidates.append(Candidate(item.file.name, ways, how, item.rank <= 2))
+        routed = self.drilling.contours
+        for source in dict.fromkeys(source for source, _ in routed):
+            lines = np.array([line for name, line in routed if name == source], object)
+            candidates.append(Candidate(source, (lines,), HOW_ROUTED))
+        drilled = [(*h.path[0], h.diameter) for h in self.drilling.holes if not h.is_slot]
+        chosen = choose_edge(candidates, centres, np.array(drilled).reshape(-1, 3))
         self.outline = chosen.outline
         self.notes += chosen.notes
         self.unchecked += chosen.unchecked
         self.unused |= {item.file.name for item, _ in stated} - {chosen.source}
         if self.outline is not None:
-            self.outline, notes = cut_out(self.outline, contours)
+            self.outline, notes = cut_out(self.outline, routed)
             self.notes += notes
 
     def _centres(self) -> Floats:
@@ -154,6 +191,7 @@ class _Assembly:
             self.drilling.holes,
             pins,
             np.array([point.hole / 2 for point in points]),
+            self.netlist.name if self.netlist is not None else "",
             TOLERANCE,
         )
         self.notes += nets.notes

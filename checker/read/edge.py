@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,11 +26,12 @@ class Candidate:
     """Lines of a file that may be the edge; the surest come first.
 
     Attributes:
+        lines: LineStrings, in several ways to take them from the file, tried in turn.
         stated: the file says that it is the profile, or the user does.
     """
 
     source: str
-    lines: Shapes
+    lines: tuple[Shapes, ...]
     how: str
     stated: bool = False
 
@@ -45,17 +46,18 @@ class Chosen:
     unchecked: tuple[Unchecked, ...]
 
 
-def choose_edge(candidates: Sequence[Candidate], centres: Floats) -> Chosen:
+def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Floats) -> Chosen:
     """The first candidate that encloses the copper; of equally sure ones the one that fits best.
 
     Args:
         candidates: the surest first; of one ``how`` they compete.
         centres: (n, 2) a point of each island.
+        drilled: (n, 3) x, y and diameter of round holes.
     """
     notes: list[Note] = []
     failed: list[tuple[Candidate, Edge]] = []
     for how in dict.fromkeys(candidate.how for candidate in candidates):
-        traced = [(c, trace_edge(c.lines, centres)) for c in candidates if c.how == how]
+        traced = [(c, _trace(c, centres, drilled)) for c in candidates if c.how == how]
         good = [(c, e) for c, e in traced if e.area is not None and e.share >= ENCLOSED]
         if how == HOW_PROFILE:
             failed = [pair for pair in traced if pair not in good]
@@ -68,10 +70,14 @@ def choose_edge(candidates: Sequence[Candidate], centres: Floats) -> Chosen:
         notes += [_other(c, e, edge, best.source) for c, e in good if c is not best]
         if how != HOW_PROFILE:
             notes.append(Note(best.source, 0, f"taken as the board's edge: {how}"))
-        if edge.openings:
-            notes.append(Note(best.source, 0, f"besides the edge: {_opening(edge)}"))
         assert edge.area is not None
-        return Chosen(Outline(edge.area, best.source, how), best.source, tuple(notes), ())
+        notes += _remains(best, edge, edge.area, centres)
+        return Chosen(
+            Outline(edge.area, best.source, how, edge.bridged),
+            best.source,
+            tuple(notes),
+            (),
+        )
     why = "; ".join(_doubt(c, e).text for c, e in failed) if failed else "no file gives the edge"
     source = f" of {failed[0][0].source}" if failed else ""
     return Chosen(None, "", tuple(notes), (Unchecked(f"board edge{source}", why),))
@@ -96,8 +102,41 @@ def cut_out(
             cutouts.append(inside)
             notes.append(Note(source, 0, "a closed routed path taken as a cut-out"))
     if cutouts:
-        outline = Outline(remove_cutouts(outline.area, cutouts), outline.source, outline.how)
+        outline = replace(outline, area=remove_cutouts(outline.area, cutouts))
     return outline, list(dict.fromkeys(notes))
+
+
+def _trace(candidate: Candidate, centres: Floats, drilled: Floats) -> Edge:
+    for lines in candidate.lines:
+        edge = trace_edge(lines, centres, drilled)
+        if edge.area is not None:
+            return edge
+    return edge
+
+
+def _remains(
+    candidate: Candidate, edge: Edge, area: shapely.MultiPolygon, centres: Floats
+) -> list[Note]:
+    """What the chosen edge leaves open inside, and the copper it leaves outside."""
+    notes = []
+    if edge.bridged:
+        x, y, size = edge.bridged[0]
+        text = f"the edge is open in {len(edge.bridged)} places and is checked as if closed"
+        text += f": the widest opening is {size:.3f} mm at {x:.3f}, {y:.3f}"
+        notes.append(Note(candidate.source, 0, text))
+    shapely.prepare(area)
+    loose = [end for end in edge.openings if shapely.contains_xy(area, end.x, end.y)]
+    if loose:
+        text = f"{len(loose)} loose ends of lines inside the edge, which are no cut-outs"
+        notes.append(
+            Note(candidate.source, 0, f"{text}: one at {loose[0].x:.3f}, {loose[0].y:.3f}")
+        )
+    outside = centres[~shapely.intersects_xy(area, centres)]
+    if len(outside):
+        x, y = outside[0]
+        text = f"{len(outside)} islands of copper lie outside the edge"
+        notes.append(Note(candidate.source, 0, f"{text}: one at {x:.3f}, {y:.3f}"))
+    return notes
 
 
 def _opening(edge: Edge) -> str:

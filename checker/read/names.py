@@ -98,7 +98,7 @@ _SIDES = _index(
 _KINDS = _index(
     {
         "unused": "paste pastemask solderpaste cream stencil glue adhesive adhes adhesives fab "
-        "fabrication assembly assy courtyard crtyd drawing dwgs comment comments cmts cmt document "
+        "fabrication assembly assy courtyard crtyd drawing drawings dwgs comment comments cmts cmt document "
         "documentation doc map drillmap guide ident chart eco margin positions vcut",
         "mask": "mask soldermask stop stopmask solderstop solderstopmask resist solderresist smask "
         "smc sms",

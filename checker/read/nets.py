@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from checker.board import DrawnObjects, Floats, Hole, Ints, Pin, Shapes
 
 LANDED = 0.5  # share of a netlist's points that must lie on copper for it to be used
-_CHUNK = 32  # boundary segments whose box is looked up at once
+_CHUNK = 8  # boundary segments whose box is looked up at once
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,6 +49,7 @@ def name_nets(
     holes: Sequence[Hole],
     pins: Sequence[Pin],
     radii: Floats,
+    netlist: str,
     tolerance: float,
 ) -> Nets:
     """Number the nets; equal numbers are one net by design, on any side.
@@ -58,6 +59,7 @@ def name_nets(
         holes: a hole not said to be unplated joins the sides by design.
         pins: points of a netlist.
         radii: (len(pins),) of the pins' holes in mm, 0 without one.
+        netlist: name of the file they are from.
         tolerance: islands of a layer nearer than twice this count as touching.
     """
     first = np.cumsum([0, *(len(layer.islands) for layer in layers)])
@@ -69,7 +71,7 @@ def name_nets(
     notes: list[Note] = []
     source, named = "layer attributes", _by_attributes(layers, first)
     if not named and pins:
-        source, named = "netlist file", _by_points(layers, first, pins, radii, notes)
+        source, named = "netlist file", _by_points(layers, first, pins, radii, netlist, notes)
     if not named:
         source = "drawn connectivity"
     label, names, ties = _merge(touching.labels(), joints, named, notes)
@@ -164,6 +166,7 @@ def _by_points(
     first: Ints,
     pins: Sequence[Pin],
     radii: Floats,
+    name: str,
     notes: list[Note],
 ) -> list[tuple[int, str]]:
     """(island, net name) of all points of a netlist that lie on copper of their side."""
@@ -182,11 +185,11 @@ def _by_points(
     share = landed[expected].mean() if expected.any() else 0.0
     if share < LANDED:
         text = f"not used: {100 * share:.0f} % of its points lie on copper (another origin?)"
-        notes.append(Note("netlist", 0, text))
+        notes.append(Note(name, 0, text))
         return []
     missed = int((expected & ~landed).sum())
     if missed:
-        notes.append(Note("netlist", 0, f"{missed} of {len(pins)} points lie on no copper"))
+        notes.append(Note(name, 0, f"{missed} of {len(pins)} points lie on no copper"))
     return [(island, net) for island, net in dict.fromkeys(named) if net not in NO_NET]
 
 

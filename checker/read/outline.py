@@ -7,7 +7,7 @@ drawing frames, panels and open chains under the same name, so the edge is check
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,12 +17,17 @@ from shapely import MultiPolygon, Polygon
 from checker.read.groups import Groups
 
 if TYPE_CHECKING:
-    from checker.board import DrawnObjects, Floats, Shapes
+    from numpy.typing import NDArray
+
+    from checker.board import DrawnObjects, Floats, Ints, Shapes
 
 # mm between ends that count as joined: a little more than one step of inch 2.3, the coarsest
 # number format in use, in x and y at once.
 SNAP = 0.05
+BRIDGE = 0.5  # mm; an opening narrower than any edge cutter, closed for the check and reported
+GRID = 0.001  # mm; lines are cut where they come this near, so that doubled lines count once
 ENCLOSED = 0.95  # share of the islands that an edge must enclose
+HOLE_PLAY = 0.3  # mm; drills are drawn with their finished or their tool's diameter
 FRAME = 2.0  # mm; a closed line within another one closer than this is the same edge drawn twice
 
 
@@ -43,67 +48,123 @@ class Edge:
         share: share of the islands inside.
         openings: loose ends, the widest opening first.
         remarks: what was left aside, in words.
+        bridged: openings that were closed by a straight line to find the area, the widest first.
     """
 
     area: MultiPolygon | None
     share: float
     openings: tuple[Opening, ...]
     remarks: tuple[str, ...]
+    bridged: tuple[Opening, ...] = ()
 
 
 def centre_lines(objects: DrawnObjects) -> Shapes:
-    """Centre lines of draws and contours of regions of a layer, as LineStrings."""
-    dark = objects.dark
-    spines = objects.spine[dark]
-    lines = spines[shapely.get_type_id(spines) == shapely.GeometryType.LINESTRING]
-    regions = objects.shape[dark & shapely.is_missing(objects.spine)]
-    rings = shapely.get_parts(shapely.boundary(regions))
-    return np.concatenate([lines, rings])
+    """Centre lines of the draws of a layer, as LineStrings."""
+    spines = objects.spine[objects.dark]
+    lines: Shapes = spines[shapely.get_type_id(spines) == shapely.GeometryType.LINESTRING]
+    return lines
 
 
-def trace_edge(lines: Shapes, centres: Floats) -> Edge:
+def contours(objects: DrawnObjects) -> Shapes:
+    """Contours of the regions of a layer, as LineStrings."""
+    regions = objects.shape[objects.dark & shapely.is_missing(objects.spine)]
+    rings: Shapes = shapely.get_parts(shapely.boundary(regions))
+    return rings
+
+
+def trace_edge(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
     """Find the closed line that encloses the copper, and the cut-outs within it.
+
+    Ends that miss by up to `SNAP` are joined, unless that changes an edge that is closed already:
+    in a drawing the ends of dimension lines come as near to the edge.
 
     Args:
         lines: LineStrings.
         centres: (n, 2) a point of each island.
+        drilled: (n, 3) x, y and diameter of round holes; a circle that shows one is no cut-out.
     """
-    lines, openings = _join(lines)
-    if not len(lines):
-        return Edge(None, 0.0, openings, ())
-    rings = _silhouettes(lines)
+    parts = _node(lines[shapely.length(lines) > 0]) if len(lines) else lines
+    edge = _enclosing(parts, centres, drilled)
+    near = _leads(parts, SNAP)
+    if len(near):
+        parts = _node(np.concatenate([parts, near]))
+        joined = _enclosing(parts, centres, drilled)
+        if joined.area is not None and _same_size(joined, edge):
+            edge = joined
+    if edge.area is not None:
+        return edge
+    far = _leads(parts, BRIDGE)
+    if not len(far):
+        return edge
+    bridged = _enclosing(_node(np.concatenate([parts, far])), centres, drilled)
+    if bridged.area is None:
+        return edge
+    middle = shapely.get_coordinates(shapely.centroid(far))
+    gaps = [
+        Opening(float(x), float(y), float(d))
+        for (x, y), d in zip(middle, shapely.length(far), strict=True)
+    ]
+    return replace(bridged, bridged=tuple(sorted(gaps, key=lambda gap: -gap.size)))
+
+
+def _same_size(a: Edge, b: Edge) -> bool:
+    """Whether an edge is the first one found, or has the bounds of the one found before."""
+    if a.area is None or b.area is None:
+        return True
+    return bool(np.abs(np.subtract(a.area.bounds, b.area.bounds)).max() <= 2 * SNAP)
+
+
+def _enclosing(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
+    openings = _openings(_loose(lines))
+    rings = _silhouettes(lines) if len(lines) else lines
     if not len(rings):
         return Edge(None, 0.0, openings, ())
-    points = shapely.points(centres) if len(centres) else np.empty(0, object)
-    tree = shapely.STRtree(rings)
     shapely.prepare(rings)
-    inside = np.zeros((len(rings), len(points)), bool)
-    point, ring = tree.query(points, predicate="intersects")
-    inside[ring, point] = True
-    share = inside.mean(1) if len(points) else np.ones(len(rings))
-    parent_count = _depths(rings, tree)
+    tree = shapely.STRtree(rings)
+    point, ring = tree.query(shapely.points(centres), predicate="intersects")
+    held = np.bincount(ring, minlength=len(rings))
+    around = np.flatnonzero(held >= ENCLOSED * len(centres))
+    inner, outer = tree.query(shapely.point_on_surface(rings), predicate="intersects")
+    depth = np.bincount(
+        inner[shapely.area(rings[outer]) > shapely.area(rings[inner])], minlength=len(rings)
+    )
     remarks: list[str] = []
-    around = np.flatnonzero(share >= ENCLOSED)
     if len(around):
-        outer = [_board_ring(rings, around, remarks)]
+        chosen = np.array([_board_ring(rings, around, remarks)])
     else:  # a panel: several boards side by side
-        outer = [int(i) for i in np.flatnonzero(parent_count == 0) if share[i] > 0]
-    if not outer:
+        chosen = np.flatnonzero((depth == 0) & (held > 0))
+    if not len(chosen):
         return Edge(None, 0.0, openings, ())
-    area = shapely.union_all(rings[outer])
-    within = [
-        i
-        for i in shapely.STRtree(rings).query(area, predicate="contains")
-        if i not in outer and parent_count[i] == min(parent_count[outer]) + 1
-    ]
-    full = [i for i in within if inside[i].any()]
-    if full:
-        remarks.append(f"{len(full)} closed lines inside the edge hold copper: no cut-outs")
-    empty = [i for i in within if not inside[i].any()]
-    if empty:
+    area = shapely.union_all(rings[chosen])
+    within = np.setdiff1d(tree.query(area, predicate="contains"), chosen)
+    within = within[depth[within] == depth[chosen].min() + 1]
+    within = within[~_shows_hole(rings[within], drilled)]
+    empty = within[held[within] == 0]
+    if remarks and len(within):
+        remarks.append(f"a drawing: {len(within)} closed lines inside the edge are no cut-outs")
+    elif len(empty):
         area = shapely.difference(area, shapely.union_all(rings[empty]))
-    total = inside[outer].any(0).mean() if len(points) else 1.0
-    return Edge(_multi(area), float(total), openings, tuple(remarks))
+    if not remarks and len(empty) < len(within):
+        count = len(within) - len(empty)
+        remarks.append(f"{count} closed lines inside the edge hold copper: no cut-outs")
+    share = len(np.unique(point[np.isin(ring, chosen)])) / max(len(centres), 1)
+    return Edge(_multi(area), share, openings, tuple(remarks))
+
+
+def _shows_hole(rings: Shapes, drilled: Floats) -> NDArray[np.bool_]:
+    """Whether each ring has the place and size of a drilled hole."""
+    shown = np.zeros(len(rings), bool)
+    if not len(rings) or not len(drilled):
+        return shown
+    x0, y0, x1, y1 = shapely.bounds(rings).T
+    centres = shapely.points((x0 + x1) / 2, (y0 + y1) / 2)
+    ring, hole = shapely.STRtree(shapely.points(drilled[:, :2])).query(
+        centres, predicate="dwithin", distance=SNAP
+    )
+    size = np.stack([x1 - x0, y1 - y0])
+    same = (np.abs(size[:, ring] - drilled[hole, 2]) <= HOLE_PLAY).all(0)
+    shown[ring[same]] = True
+    return shown
 
 
 def remove_cutouts(area: MultiPolygon, cutouts: list[Polygon]) -> MultiPolygon:
@@ -111,7 +172,7 @@ def remove_cutouts(area: MultiPolygon, cutouts: list[Polygon]) -> MultiPolygon:
     return _multi(shapely.difference(area, shapely.union_all(cutouts)))
 
 
-def _board_ring(rings: Shapes, around: np.ndarray, remarks: list[str]) -> int:
+def _board_ring(rings: Shapes, around: Ints, remarks: list[str]) -> int:
     """Of nested lines round all copper, the board's: the innermost, but not a doubled line."""
     order = around[np.argsort(shapely.area(rings[around]))]
     chosen = int(order[0])
@@ -131,26 +192,36 @@ def _multi(area: shapely.Geometry) -> MultiPolygon:
     return MultiPolygon(parts)
 
 
-def _join(lines: Shapes) -> tuple[Shapes, tuple[Opening, ...]]:
-    """Lines with ends nearer than `SNAP` made equal, cut where they cross, and the loose ends."""
-    lines = lines[shapely.length(lines) > 0]
-    if not len(lines):
-        return lines, ()
-    coordinates, owner = shapely.get_coordinates(lines, return_index=True)
-    first = np.searchsorted(owner, np.arange(len(lines)))
-    last = np.searchsorted(owner, np.arange(len(lines)), side="right") - 1
-    ends = np.concatenate([first, last])
-    points = shapely.points(coordinates[ends])
-    a, b = shapely.STRtree(points).query(points, predicate="dwithin", distance=SNAP)
-    group = Groups(len(points))
-    group.join(a, b)
-    root = group.labels()
-    _, leader = np.unique(root, return_index=True)
-    coordinates[ends] = coordinates[ends[leader[np.searchsorted(root[leader], root)]]]
-    joined = shapely.linestrings(coordinates, indices=owner)
-    joined = joined[shapely.length(joined) > 0]
-    parts = shapely.get_parts(shapely.union_all(joined))
-    return parts, _openings(parts)
+def _leads(parts: Shapes, reach: float) -> Shapes:
+    """Short lines between loose ends in reach of each other, and to other lines within `SNAP`."""
+    ends = shapely.points(_loose(parts)) if len(parts) else parts
+    if not len(ends):
+        return ends
+    a, b = shapely.STRtree(ends).query(ends, predicate="dwithin", distance=reach)
+    between = shapely.linestrings(_pairs(ends[a[a < b]], ends[b[a < b]]))
+    end, line = shapely.STRtree(parts).query(ends, predicate="dwithin", distance=SNAP)
+    other = shapely.distance(ends[end], parts[line]) > 0
+    aside = shapely.shortest_line(ends[end[other]], parts[line[other]])
+    leads: Shapes = np.concatenate([between, aside])
+    return leads
+
+
+def _node(lines: Shapes) -> Shapes:
+    parts: Shapes = shapely.get_parts(shapely.union_all(lines, grid_size=GRID))
+    return parts
+
+
+def _pairs(a: Shapes, b: Shapes) -> Floats:
+    return np.stack([shapely.get_coordinates(a), shapely.get_coordinates(b)], axis=1)
+
+
+def _loose(parts: Shapes) -> Floats:
+    """(n, 2) ends that meet no other end."""
+    if not len(parts):
+        return np.empty((0, 2))
+    places, count = np.unique(np.concatenate(_end_points(parts)), axis=0, return_counts=True)
+    loose: Floats = places[count == 1]
+    return loose
 
 
 def _end_points(parts: Shapes) -> tuple[Floats, Floats]:
@@ -158,11 +229,8 @@ def _end_points(parts: Shapes) -> tuple[Floats, Floats]:
     return start, shapely.get_coordinates(shapely.get_point(parts, -1))
 
 
-def _openings(parts: Shapes) -> tuple[Opening, ...]:
-    """Ends that meet no other end, each with the distance to the nearest other such end."""
-    ends = np.concatenate(_end_points(parts))
-    places, count = np.unique(ends, axis=0, return_counts=True)
-    loose = places[count == 1]
+def _openings(loose: Floats) -> tuple[Opening, ...]:
+    """Loose ends, each with the distance to the nearest other one, the widest first."""
     if len(loose) < 2:
         return ()
     points = shapely.points(loose)
@@ -199,10 +267,3 @@ def _silhouettes(parts: Shapes) -> Shapes:
         for part in shapely.get_parts(shapely.union_all(filled[owner == label]))
     ]
     return np.array(found, object)
-
-
-def _depths(rings: Shapes, tree: shapely.STRtree) -> np.ndarray:
-    """How many other rings contain each ring."""
-    inner, outer = tree.query(shapely.point_on_surface(rings), predicate="intersects")
-    larger = shapely.area(rings[outer]) > shapely.area(rings[inner])
-    return np.bincount(inner[larger], minlength=len(rings))

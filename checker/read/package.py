@@ -237,7 +237,12 @@ class _Collector:
                 text = text.replace("\0", "")
         if named and kind in ("", "empty"):
             found = "is empty" if kind else "is no board file"
-            raise ReadError(name, found, "Gerber, Excellon, IPC-D-356 or a Gerber job file")
+            raise ReadError(
+                name,
+                found,
+                "a Gerber, Excellon or IPC-D-356 file",
+                "export them from the layout program",
+            )
         self.files.append(SourceFile(name, kind, text if kind else "", named))
 
     def _count(self, where: str) -> None:

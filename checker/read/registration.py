@@ -122,23 +122,18 @@ def _judge(group: Sequence[DrillFile], copper: Copper | None) -> tuple[NumberFor
     scores = [score, *(_score(group, way, copper) for way in ways[1:])]
     best = int(np.argmax(scores))
     if complete:
-        if score < POOR and scores[best] < GOOD:
+        if score >= POOR or scores[best] < GOOD:
             return first, []
-        doubtful = score < POOR and scores[best] >= GOOD
         return first, [
             f"read as {first} as its header says, but {_percent(scores[best])} of its holes land "
             f"on copper as {ways[best]} and only {_percent(score)} this way"
-        ] if doubtful else []
-    if scores[best] <= max(POOR, score):
+        ]
+    if scores[best] < POOR:
         if header.unit is None:
             raise _no_unit(group[0])
-        text = f"number format not stated: read as {first}"
-        return first, [f"{text}, which lands {_percent(score)} of its holes on copper"]
-    way = ways[best]
-    return way, [
-        f"number format not stated: read as {way}, which lands {_percent(scores[best])} of its "
-        "holes on copper"
-    ]
+        best = 0
+    text = f"number format not stated: read as {ways[best]}"
+    return ways[best], [f"{text}, which lands {_percent(scores[best])} of its holes on copper"]
 
 
 def _settled(file: DrillFile) -> bool:

@@ -178,7 +178,9 @@ def _identify(
     if comment is not None and file.format == "gerber":
         evidence.append(("its comments", comment, 3))
     if by_name is not None:
-        evidence.append(("its name", by_name, 4))
+        # A keep-out layer often holds the edge, but a profile beside it counts for more.
+        weak = by_name.kind == "outline" and name.lower().endswith((".gko", "keepout.gbr"))
+        evidence.append(("its name", by_name, 5 if weak else 4))
     if file.format == "drill":
         evidence = [e for e in evidence if e[1].kind == "drill"] or [("content", Role("drill"), 1)]
     if not evidence:
