@@ -17,8 +17,8 @@ _SEVERITY = list(Severity)
 _STATE = list(State)
 _ALIKE = 0.01  # sizes within this (mm) are one setting: grids and rounding of layouts are coarser
 _CROWD = 5  # so many places of one size are a setting, not chance
-_SHARE = 0.1  # and at least this part of all places
-_MOST_SETTINGS = 3
+_SHARE = 0.2  # and at least this part of all places
+_MOST_SETTINGS = 2
 
 
 def shortfall(finding: Finding) -> float:

@@ -62,12 +62,13 @@ def check(
                 unchecked.setdefault(seen)
             else:
                 findings.append(_stamped(seen, rule, process))
+    findings = _in_order(findings, board)
     return Report(
         board,
         process,
         _verdict(board, process, findings),
-        tuple(_in_order(findings, board)),
-        group(_in_order(findings, board)),
+        tuple(findings),
+        group(findings),
         tuple(unchecked),
         _joined(facts, process),
         _counts(facts, rules),

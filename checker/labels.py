@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 UNKNOWN = 3  # beside the values of Kind: nobody knows what was drawn there
 KIND_WORD = {Kind.PAD: "pad", Kind.TRACE: "trace", Kind.POUR: "pour", UNKNOWN: "copper"}
+_VIA = "ViaPad"  # .AperFunction of the Gerber layer format
 _HELPFUL = 5.0  # a name farther away than this (mm) does not help to find a place
 
 
@@ -108,9 +109,15 @@ class Labels:
         if pin is not None:
             return f"{pin} ({net})" if net else pin
         word = KIND_WORD[self.kind(layer, row)]
+        if word == "pad" and self._is_via(layer, row):
+            word = "via"
         if net:
             return f"the {word} {net}" if word != "copper" else f"copper of {net}"
         return "a " + word if word != "copper" else word
+
+    def _is_via(self, layer: int, row: int) -> bool:
+        objects = self.board.copper[layer].objects
+        return objects.name(objects.function, row) == _VIA
 
     def near(self, x: float, y: float, side: str) -> str | None:
         """The nearest name that helps to find a place."""

@@ -35,7 +35,7 @@ def least_depth(process: Process) -> float:
 
 
 class Remedies:
-    """What makes a gap open for good: even at the widest cut, and not by a hair.
+    """What opens a gap, if it can be had even at the widest cut, and not by a hair.
 
     Args:
         process: one that cuts.
@@ -49,9 +49,14 @@ class Remedies:
         self._band = band
         self._known: dict[float, str | None] = {}
 
-    def missing(self, fits: float) -> float:
-        """How much wider a gap has to be where a cut of width ``fits`` passes, in whole steps."""
-        return max(STEP, up(max(self._cut.most, self._cut.nominal + self._band) - fits))
+    def missing(self, fits: float) -> tuple[float, float]:
+        """How much wider a gap has to be where a cut of width ``fits`` passes, in whole steps.
+
+        First to open at all, then to open at the widest cut; the same for a gap that opens.
+        """
+        nominal = self._cut.nominal + self._band
+        surely = max(STEP, up(max(self._cut.most, nominal) - fits))
+        return (surely if fits >= nominal else max(STEP, up(nominal - fits))), surely
 
     def process(self, fits: float) -> str | None:
         """The setting or the tool that passes where ``fits`` does; None where none will."""
@@ -62,19 +67,18 @@ class Remedies:
 
     def _find(self, bit: Bit, fits: float) -> str | None:
         surely, barely = fits - max(self._spread, self._band), fits - self._band
+        depth = self._shallower(surely, "cut at {} mm or less")
+        if depth is not None:
+            return depth
+        if barely >= self._cut.nominal:  # it opens, only not always
+            hold = "hold the cut" if self._process.measured else "measure the cut and hold it"
+            return f"{hold} to {fits:.3f} mm at its widest"
         if bit.shape == "beam":
             return self._narrower(bit, surely, "narrow the beam's cut to {:.2f} mm")
         if bit.shape == "flat":
             return self._narrower(bit, surely, "use a bit of {:.2f} mm or narrower")
-        return (
-            self._shallower(surely, "cut at {} mm or less")
-            or self._finer(bit, surely)
-            or (
-                self._shallower(barely, "cut at {} mm or less, which opens it at nominal only")
-                if barely < self._cut.nominal
-                else None
-            )
-        )
+        nominal = self._shallower(barely, "cut at {} mm or less, which opens it at nominal only")
+        return nominal or self._finer(bit, surely)
 
     def _narrower(self, bit: Bit, width: float, words: str) -> str | None:
         # A beam is told by its cut, an end mill by its diameter, which runout widens.

@@ -11,7 +11,7 @@ import numpy as np
 
 from checker.board import Kind, Unchecked
 from checker.causes import alike, spoken
-from checker.isolation import TIE, Fate, fates, tie
+from checker.isolation import TIE, Fate, Fates, fates, tie
 from checker.labels import KIND_WORD, UNKNOWN, at_rows, kinds_of, labels_of, natural
 from checker.remedy import Remedies
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Floats, Ints
-    from checker.measure import Facts
+    from checker.measure import Facts, Gaps
     from checker.process.model import Process
 
 _MOST_PARTS = 3  # so many are named in a cause, the rest is counted
@@ -40,10 +40,9 @@ class Place:
         distance: between the two islands, mm.
         fits: width of the cut it is judged by, mm.
         between: what stands on both sides, "U1.3 (GND) and the trace CLK".
-        near: ", near U1.3" where neither side has a name, else "".
+        where: ", near U1.3" where neither side has a name, then how many places it stands for.
         net_numbers: of the two islands.
-        settings: the change of tool or setting that opens it, None where there is none.
-        layout: the change of the layout that opens it.
+        remedy: changes of the setting or the tool, then of the layout, that open it.
     """
 
     fate: Fate
@@ -53,13 +52,12 @@ class Place:
     distance: float
     fits: float
     between: str
-    near: str
+    where: str
     nets: tuple[str, ...]
     pins: tuple[str, ...]
     net_numbers: tuple[int, int]
     cause: str
-    settings: str | None
-    layout: str
+    remedy: str
 
     @property
     def opening(self) -> str:
@@ -93,17 +91,21 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
     """The gaps with one of the wanted fates, layer by layer."""
     board, labels = facts.board, labels_of(facts.board)
     judged = fates(facts, process)
-    hits = [np.flatnonzero(np.isin(one.fate, wanted)) for one in judged]
+    hits, counts = zip(
+        *(
+            _worst_of_pairs(gaps, one.fits, one.fate, np.isin(one.fate, wanted))
+            for gaps, one in zip(facts.gaps, judged, strict=True)
+        ),
+        strict=True,
+    )
     if not sum(map(len, hits)):
         return
     remedies = Remedies(process, tie(board))
-    patterns, causes = _causes(facts, hits)
-    number = 0
+    told = zip(*_causes(facts, hits, judged), np.concatenate(counts).tolist(), strict=True)
     for i, rows in enumerate(hits):
         gaps, layer = facts.gaps[i], board.copper[i]
-        at = ((gaps.a[rows] + gaps.b[rows]) / 2).tolist()
         columns = zip(
-            at,
+            ((gaps.a[rows] + gaps.b[rows]) / 2).tolist(),
             gaps.islands[rows].tolist(),
             gaps.object_a[rows].tolist(),
             gaps.object_b[rows].tolist(),
@@ -113,6 +115,7 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
             strict=True,
         )
         for (x, y), (A, B), a, b, distance, fits, fate in columns:
+            pattern, cause, count = next(told)
             pins = tuple(pin for pin in (labels.pin(i, a), labels.pin(i, b)) if pin)
             near = None if pins else labels.near(x, y, layer.side)
             yield Place(
@@ -123,15 +126,34 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
                 distance,
                 fits,
                 _between(labels.standing(i, a, A), labels.standing(i, b, B)),
-                f", near {near}" if near else "",
+                (f", near {near}" if near else "")
+                + (f" (worst of {count} places)" if count > 1 else ""),
                 (labels.net(i, A), labels.net(i, B)),
                 pins,
                 (int(layer.net[A]), int(layer.net[B])),
-                causes[number],
-                remedies.process(fits),
-                _layout(patterns[number], remedies.missing(fits)),
+                cause,
+                either(
+                    remedies.process(fits),
+                    _layout(pattern, *remedies.missing(fits)),
+                ),
             )
-            number += 1
+
+
+def _worst_of_pairs(
+    gaps: Gaps, fits: Floats, fate: NDArray[np.int8], wanted: NDArray[np.bool_]
+) -> tuple[Ints, Ints]:
+    """The worst place of each pair of things that stand too near, and how many places it has.
+
+    A straight gap has a place at each end and more between: for a person it is one gap.
+    """
+    rows = np.flatnonzero(wanted)
+    pair = np.column_stack([gaps.islands, gaps.object_a, gaps.object_b])[rows]
+    at = (gaps.a[rows] + gaps.b[rows]) / 2
+    order = np.lexsort((at[:, 0], at[:, 1], fits[rows], -fate[rows], *pair.T))
+    first = np.ones(len(rows), dtype=bool)
+    first[1:] = (pair[order][1:] != pair[order][:-1]).any(axis=1)
+    starts = np.flatnonzero(first)
+    return rows[order[starts]], np.diff(np.append(starts, len(rows)))
 
 
 def _between(one: str, other: str) -> str:
@@ -140,23 +162,28 @@ def _between(one: str, other: str) -> str:
     return f"{one} and {other}"
 
 
-def _layout(pattern: int, missing: float) -> str:
+def _layout(pattern: int, barely: float, surely: float) -> str:
+    margin = f" ({surely:.2f} mm for margin)" if f"{surely:.2f}" != f"{barely:.2f}" else ""
     if pattern >= _ONE_PART:
-        return f"make the pads {missing:.2f} mm narrower"
+        return f"make the pads {barely:.2f} mm narrower{margin}"
     if pattern < _DIFFERENT_PARTS and Kind.POUR in divmod(pattern, _PAIR):
-        return f"widen the pour's clearance by {missing:.2f} mm"
-    return f"move them {missing:.2f} mm further apart"
+        return f"widen the pour's clearance by {barely:.2f} mm{margin}"
+    return f"move them {barely:.2f} mm further apart{margin}"
 
 
-def _causes(facts: Facts, hits: Sequence[Ints]) -> tuple[list[int], list[str]]:
-    """Pattern and cause of every place: places of one pattern and one size share a cause."""
+def _causes(
+    facts: Facts, hits: Sequence[Ints], judged: Sequence[Fates]
+) -> tuple[list[int], list[str]]:
+    """Pattern and cause of every place: one pattern, fate and size share a cause."""
     sorts: dict[tuple[str, int], int] = {}
     columns = [_patterns(facts, index, rows, sorts) for index, rows in enumerate(hits)]
     pattern = np.concatenate([codes for codes, _ in columns])
     subject = np.concatenate([names for _, names in columns])
     distance = np.concatenate([facts.gaps[i].distance[rows] for i, rows in enumerate(hits)])
+    fate = np.concatenate([one.fate[rows] for one, rows in zip(judged, hits, strict=True)])
     text = np.empty(len(pattern), dtype=object)
-    for code, rows in alike(pattern, distance):
+    for key, rows in alike(pattern * len(Fate) + fate, distance):
+        code = key // len(Fate)
         text[rows] = _cause(code, sorted(set(subject[rows]), key=natural), distance[rows])
     return pattern.tolist(), text.tolist()
 

@@ -62,30 +62,35 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield Unchecked("width of copper", "the profile sets no minimum_trace")
         return
     labels, narrow = labels_of(facts.board), limit - tie(facts.board)
+    found, pattern, width = [], [], []
     for index, (layer, necks) in enumerate(zip(facts.board.copper, facts.necks, strict=True)):
         kind = kinds_of(layer, necks.object)
         short = necks.length <= process.short_neck
-        hits = np.flatnonzero(necks.carries & (necks.width < narrow) & (kind != Kind.PAD))
-        for pattern, rows in alike(2 * kind[hits] + short[hits], necks.width[hits]):
-            name = ("short " if pattern % 2 else "") + _PLURAL[pattern // 2]
-            cause = f"{name} {spoken(necks.width[hits[rows]])} wide"
-            for row in hits[rows].tolist():
-                x, y = necks.at[row].tolist()
-                width, island = float(necks.width[row]), int(necks.island[row])
-                net = layer.net_name[island]
-                near = labels.near(x, y, layer.side)
-                place = ", ".join(filter(None, (net, near and f"near {near}")))
-                yield Observation(
-                    message=f"{_WORD[pattern // 2]} {width:.3f} mm wide over "
-                    f"{necks.length[row]:.1f} mm, copper survives from {limit:.3f} mm"
-                    + (f": {place}" if place else ""),
-                    remedy=f"Widen it by {up(limit - width):.2f} mm",
-                    cause=cause,
-                    state=State.MARGINAL if pattern % 2 else State.NOT_MAKEABLE,
-                    measured=width,
-                    limit=limit,
-                    side=layer.side,
-                    x=x,
-                    y=y,
-                    nets=(labels.net(index, island),),
-                )
+        rows = np.flatnonzero(necks.carries & (necks.width < narrow) & (kind != Kind.PAD))
+        found += [(index, row) for row in rows.tolist()]
+        pattern += (2 * kind[rows] + short[rows]).tolist()
+        width += necks.width[rows].tolist()
+    for code, members in alike(np.array(pattern), np.array(width)):
+        kind_code, is_short = divmod(code, 2)
+        name = ("short " if is_short else "") + _PLURAL[kind_code]
+        cause = f"{name} {spoken(np.array(width)[members])} wide"
+        for member in members.tolist():
+            index, row = found[member]
+            layer, necks = facts.board.copper[index], facts.necks[index]
+            (x, y), island = necks.at[row].tolist(), int(necks.island[row])
+            near = labels.near(x, y, layer.side)
+            where = ", ".join(filter(None, (layer.net_name[island], near and f"near {near}")))
+            yield Observation(
+                message=f"{_WORD[kind_code]} {width[member]:.3f} mm wide over "
+                f"{necks.length[row]:.1f} mm, copper survives from {limit:.3f} mm"
+                + (f": {where}" if where else ""),
+                remedy=f"Widen it by {up(limit - width[member]):.2f} mm",
+                cause=cause,
+                state=State.MARGINAL if is_short else State.NOT_MAKEABLE,
+                measured=width[member],
+                limit=limit,
+                side=layer.side,
+                x=x,
+                y=y,
+                nets=(labels.net(index, island),),
+            )

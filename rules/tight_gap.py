@@ -36,7 +36,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, Severity, State, rule
 from checker.isolation import Fate
-from rules._gaps import either, no_isolation, places, tool
+from rules._gaps import no_isolation, places, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -57,10 +57,9 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     for place in places(facts, process, Fate.TIGHT):
         bites = place.fits + 2 * process.bite >= cut.most
         outcome = "may open only by biting into copper" if bites else "may stay joined"
-        hold = f"hold the cut to {place.fits:.3f} mm at its widest"
         yield Observation(
-            message=f"{place.opening}, {needs}: {place.between} {outcome}{place.near}",
-            remedy=either(place.settings or hold, place.layout),
+            message=f"{place.opening}, {needs}: {place.between} {outcome}{place.where}",
+            remedy=place.remedy,
             cause=place.cause,
             state=State.MARGINAL,
             measured=place.fits,

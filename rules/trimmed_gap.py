@@ -37,7 +37,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, Severity, State, rule
 from checker.isolation import Fate
-from rules._gaps import either, no_isolation, places, tool
+from rules._gaps import no_isolation, places, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -58,8 +58,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         bite = min(process.bite, (width - place.fits) / 2)
         yield Observation(
             message=f"{place.opening}, {tool(process)} {width:.3f} mm: it opens by biting up to "
-            f"{bite:.3f} mm into {place.between}{place.near}",
-            remedy=either(place.settings, place.layout),
+            f"{bite:.3f} mm into {place.between}{place.where}",
+            remedy=place.remedy,
             cause=place.cause,
             state=State.MARGINAL,
             measured=place.fits,

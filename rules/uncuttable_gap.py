@@ -42,7 +42,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, Severity, State, rule
 from checker.isolation import Fate, joined_nets
-from rules._gaps import either, no_isolation, places, tool
+from rules._gaps import no_isolation, places, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,15 +63,15 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     bite = f" even when biting {process.bite:.3f} mm into copper" if process.bite else ""
     for place in places(facts, process, Fate.JOINED, Fate.AT_LIMIT):
         if place.fate is Fate.JOINED:
-            more = group_size[place.net_numbers[0]] - 2
-            others = f", and {more} more net{'s'[: more > 1]} with them" if more else ""
+            size = group_size[place.net_numbers[0]]
+            others = f", {size} nets in one piece" if size > 2 else ""
             outcome, cause = f"{place.between} stay joined{bite}{others}", place.cause
         else:
             outcome = f"at the limit, {place.between} may stay joined"
             cause = f"{place.cause}, at the limit of the cut"
         yield Observation(
-            message=f"{place.opening}, {needs}: {outcome}{place.near}",
-            remedy=either(place.settings, place.layout),
+            message=f"{place.opening}, {needs}: {outcome}{place.where}",
+            remedy=place.remedy,
             cause=cause,
             state=State.NOT_MAKEABLE if place.fate is Fate.JOINED else State.MARGINAL,
             measured=place.fits,

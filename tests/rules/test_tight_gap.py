@@ -8,9 +8,11 @@ from hypothesis import strategies as st
 
 from checker.board import Unchecked
 from checker.findings import State
-from tests.handmade import PLAIN, Gap, cone, cutting, exactly, facts, rule, seen, spread
+from checker.process.model import Spread
+from tests.handmade import PLAIN, Gap, cone, cutting, exactly, facts, flat, rule, seen, spread
 
 NAME = "tight-gap"
+SLACK = replace(flat(0.2, exactly(0.1)), cut=Spread(0.15, 0.2, 0.25))
 
 
 @pytest.mark.parametrize(
@@ -47,7 +49,7 @@ def test_the_spread_of_a_cone_follows_its_angle() -> None:
 
 
 def test_the_message_tells_nominal_and_worst() -> None:
-    (found,) = seen(NAME, facts([Gap(0.22)]), cutting(0.2, most=0.25))
+    (found,) = seen(NAME, facts([Gap(0.22)]), replace(SLACK, measured=True))
 
     assert found.message == (
         "Gap 0.220 mm, the bit cuts 0.200 mm, at worst 0.250 mm: two pads may stay joined"
@@ -56,6 +58,12 @@ def test_the_message_tells_nominal_and_worst() -> None:
         "Hold the cut to 0.220 mm at its widest, or move them 0.03 mm further apart"
     )
     assert (found.measured, found.limit) == (0.22, 0.25)
+
+
+def test_a_width_nobody_measured_is_to_be_measured_first() -> None:
+    (found,) = seen(NAME, facts([Gap(0.22)]), SLACK)
+
+    assert found.remedy.startswith("Measure the cut and hold it to 0.220 mm at its widest, or")
 
 
 def test_where_a_bite_is_allowed_the_worst_cut_eats_copper() -> None:
