@@ -54,6 +54,10 @@ def _parts(facts: Facts) -> Iterator[RenderableType]:
         facts.reach.copper,
     )
     yield from _narrowest("The narrowest of them", _neck_places(facts))
+    unmeasured = words.unmeasured_sides(facts)
+    if unmeasured:
+        yield ""
+        yield Text(f"Not measured: {', '.join(unmeasured)}")
 
 
 def _between_nets(layer: CopperLayer, gaps: Gaps) -> NDArray[np.bool_]:
@@ -65,9 +69,15 @@ def _between_nets(layer: CopperLayer, gaps: Gaps) -> NDArray[np.bool_]:
 def _counted(
     facts: Facts, title: str, lengths: list[Floats], reach: float
 ) -> Iterator[RenderableType]:
-    table = plain_table("mm", *facts.board.sides, justify="right")
+    unmeasured = words.unmeasured_sides(facts)
+    columns = {
+        side: column
+        for side, column in zip(facts.board.sides, lengths, strict=True)
+        if side not in unmeasured
+    }
+    table = plain_table("mm", *columns, justify="right")
     for step in (*(step for step in _STEPS if step < reach), reach):
-        below = (str(int(np.count_nonzero(column < step))) for column in lengths)
+        below = (str(int(np.count_nonzero(column < step))) for column in columns.values())
         table.add_row(f"{step:.2f}", *below)
     yield ""
     yield Text(title, "bold")

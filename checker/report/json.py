@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from checker.labels import labels_of
+from checker.report import words
 
 if TYPE_CHECKING:
     from checker.board import Board, CopperLayer, Floats, Hole
@@ -197,7 +198,10 @@ def facts_document(facts: Facts) -> Document:
         "edges": [],
         "reach_mm": _number(facts.reach.cut),
         "copper_reach_mm": _number(facts.reach.copper),
-        "not_measured": list(NOT_MEASURED),
+        "not_measured": [
+            *NOT_MEASURED,
+            *(f"gaps and necks on {side}" for side in words.unmeasured_sides(facts)),
+        ],
     }
 
 

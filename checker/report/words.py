@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from checker.findings import Finding
+    from checker.measure import Facts
     from checker.process.model import Process
 
 _LONGEST = 80
@@ -38,6 +39,15 @@ _CAUTIONS = {
 def cautions(method: str) -> tuple[str, ...]:
     """What a maker has to mind with a method whatever the board; a sentence or two each."""
     return _CAUTIONS.get(method, (_MACHINING, _MAINS))
+
+
+def unmeasured_sides(facts: Facts) -> tuple[str, ...]:
+    """Sides that a census passed over: their facts are empty, which is not the same as none."""
+    return tuple(
+        layer.side
+        for layer, gaps in zip(facts.board.copper, facts.gaps, strict=True)
+        if gaps.reach < facts.reach.cut
+    )
 
 
 def plain(text: str, longest: int = _LONGEST) -> str:

@@ -6,6 +6,8 @@ slot. The nets of the top bear names that try to do harm.
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import shapely
 
@@ -113,6 +115,13 @@ def facts(board: Board) -> Facts:
         error=0.001,
     )
     return Facts(board, Reach(0.5, 0.5), (gaps, no_gaps()), (necks((0.12345678,)), necks()))
+
+
+def facts_without_the_bottom(board: Board) -> Facts:
+    """As if the bottom were out of reach."""
+    both = facts(board)
+    passed_over = dataclasses.replace(no_gaps(), reach=0.0)
+    return dataclasses.replace(both, gaps=(both.gaps[0], passed_over))
 
 
 def process(**changes: object) -> Process:

@@ -159,6 +159,12 @@ def test_what_is_not_measured_is_null_and_named() -> None:
     assert document["edges"] == []
 
 
+def test_side_that_was_not_measured_is_named() -> None:
+    document = loaded(json.facts_document(made.facts_without_the_bottom(made.board())))
+
+    assert "gaps and necks on bottom" in document["not_measured"]
+
+
 @given(
     turn=st.floats(0, math.tau),
     width=st.floats(1e-3, 1e-2),

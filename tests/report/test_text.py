@@ -255,3 +255,10 @@ def test_facts_name_the_narrowest_copper() -> None:
     shown = text.render(facts_text(made.facts(made.board()), 0.1), None)
 
     assert re.search(r"0\.123 +top +0\.500 +0\.500 +U1\.1 \(GND\)", shown)
+
+
+def test_side_that_was_not_measured_is_named_and_not_counted_as_free() -> None:
+    shown = text.render(facts_text(made.facts_without_the_bottom(made.board()), 0.1), None)
+
+    assert "Not measured: bottom\n" in shown
+    assert re.search(r"^ +0\.30 +1$", shown, re.MULTILINE)
