@@ -81,19 +81,22 @@ def census_necks(segments: Segments, reach: float) -> NeckRows:
     network = Network.of(
         segments, ends.take((goes_on | (length >= ELONGATED * narrowest))[ends.strip])
     )
+    length -= network.overshoot(number)
+
+    # Strips that only a bend parts are one run; as wide copper lies beyond the one as the other.
     e, f = network.bends()
-    joined = network.ends.strip
-    run, runs = numbered(components(number, joined[e], joined[f]))
-    length = sums(run, length - _overshoot(network, e, f, number), runs)
+    strip = network.ends.strip
+    run, runs = numbered(components(number, strip[e], strip[f]))
+    length = sums(run, length, runs)
     carries = np.zeros(runs, bool)
     carries[run[network.carries(number)]] = True
-
     least = np.full(runs, np.inf)
     np.minimum.at(least, run, narrowest)
-    wider = chords.distance > least[run[strips.of]] + _EQUAL
-    chord = first_of_each(run[strips.of], np.where(wider, np.inf, -chords.overlap), runs)
     kept = carries | (length >= ELONGATED * least)
-    chord = chord[kept]
+
+    of = run[strips.of]
+    wider = chords.distance > least[of] + _EQUAL
+    chord = first_of_each(of, np.where(wider, np.inf, -chords.overlap), runs)[kept]
     return NeckRows(
         island=island[chord],
         at=chords.middle[chord],
@@ -108,12 +111,3 @@ def _chords(segments: Segments, reach: float) -> Normals:
     """The double normals through copper with nothing between their contacts."""
     chords = double_normals(segments, reach, inside=True)
     return chords.take(screen(segments, chords, _CROWDED))
-
-
-def _overshoot(network: Network, e: Ints, f: Ints, number: int) -> Floats:
-    """(number,) length that walks past each other's start have counted twice, mm."""
-    ends = network.ends
-    past = ends.outcome[e] == Outcome.RUNS_ON
-    e, f = e[past], f[past]
-    gap = np.hypot(*(ends.start[e] - ends.start[f]).T)
-    return sums(ends.strip[e], ends.run[e] - gap / 2, number)
