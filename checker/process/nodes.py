@@ -81,7 +81,7 @@ def _text(path: Path, shown: str, hint: str) -> str:
     if len(raw) > LARGEST:
         raise ProfileError(shown, f"is longer than {LARGEST // 1024} KiB", "a profile file")
     try:
-        return raw.decode("utf-8-sig")
+        return raw.decode("utf-8")
     except UnicodeDecodeError:
         raise ProfileError(
             shown, "is not text in UTF-8", advice="save it as UTF-8, or write +- for ±"

@@ -91,7 +91,8 @@ def read_spread(text: str, measure: Measure, where: str) -> Spread:
         raise ProfileError(where, f"the spread {spreads[0]!r} is negative", "a spread of 0 or more")
     if spread > nominal:
         found = f"the spread {spreads[0]!r} is wider than the value {value!r}"
-        guess = "" if unit == "%" else _guess(wide, unit, measure, (nominal / 100, nominal))
+        slip = unit != "%" and spread > 5 * nominal
+        guess = _guess(wide, unit, measure, (nominal / 100, nominal)) if slip else ""
         raise ProfileError(where, found, "a spread below the value", guess)
     return Spread(nominal - spread, nominal, nominal + spread)
 

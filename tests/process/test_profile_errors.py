@@ -285,6 +285,11 @@ QUANTITIES = {
         "bit.depth: the spread '20' is wider than the value '0.1'; expected a spread below the "
         "value; did you mean 20 um (0.02 mm)?",
     ),
+    "spread-a-little-too-wide": (
+        "bit: {depth: 0.1 ± 0.11}",
+        "bit.depth: the spread '0.11' is wider than the value '0.1'; expected a spread below the "
+        "value",
+    ),
     "spread-negative": (
         "bit: {depth: 0.1 ± -0.01}",
         "bit.depth: the spread '-0.01' is negative; expected a spread of 0 or more",

@@ -293,12 +293,22 @@ def test_bit_that_does_not_reach_the_surface_cuts_nothing() -> None:
 
 
 def test_foil_that_is_not_cut_through_has_no_foot() -> None:
-    bit = a_bit(depth=0.06)
+    bit = a_bit(depth=0.06, runout=0.02)
 
     foot = foot_width(bit, exactly(0.035), bed_error=0.03)
 
     assert foot.least == 0
     assert foot.nominal > 0
+
+
+def test_foot_is_least_in_thick_foil_and_most_in_thin() -> None:
+    bit = a_bit(angle=90, depth=Spread(0.08, 0.09, 0.1))
+
+    foot = foot_width(bit, Spread(0.03, 0.035, 0.04))
+
+    # 2 tan 45 degrees is 2: the tip of 0.1 and twice the depth that is left below the foil.
+    ends = (foot.least, foot.nominal, foot.most)
+    assert ends == pytest.approx((0.1 + 2 * 0.04, 0.1 + 2 * 0.055, 0.1 + 2 * 0.07))
 
 
 TAPER_LOSS = [(10, 0.006), (20, 0.012), (30, 0.019), (45, 0.029), (60, 0.040), (90, 0.070)]
