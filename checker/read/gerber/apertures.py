@@ -1,4 +1,4 @@
-"""Apertures: what an AD statement says, sizes in millimetres."""
+"""Apertures: what AD and AM statements say, sizes in millimetres."""
 
 from __future__ import annotations
 
@@ -7,28 +7,25 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from checker.read.gerber.macro import Macro
 from checker.read.gerber.units import LARGEST, number
-from checker.read.gerber.words import Fault, quoted
+from checker.read.gerber.words import StatementError, quoted
 
 if TYPE_CHECKING:
-    from checker.read.gerber.macro import Macro, Primitive
+    from collections.abc import Sequence
 
-_DEFINITION = re.compile(r"ADD(\d{1,9})([^,\s]+?)(?:,(.*))?\Z", re.DOTALL)
+    from checker.read.gerber.drawing import Drawing
+    from checker.read.gerber.macro import Primitive
+    from checker.read.gerber.units import Units
 
-# Least and most parameters of the standard apertures; the last two are a hole (withdrawn where
-# it is a rectangle, still met).
+_DEFINITION = re.compile(r"ADD(\d{1,9})([^,]+?)(?:,(.*))?\Z")
+
+# Least and most parameters of the standard apertures; the last one or two are a hole (two, a
+# rectangle, are withdrawn but still met).
 _STANDARD = {"C": (1, 3), "R": (2, 4), "O": (2, 4), "P": (2, 5)}
 _MOST_CORNERS = 1000
-
-
-@dataclass(frozen=True, slots=True)
-class Definition:
-    """An AD statement as written: its number, its shape's name, its parameters."""
-
-    number: int
-    shape: str
-    parameters: tuple[float, ...]
-    function: str | None
+# Terms of macro expressions worked out for all apertures of a file together.
+_MOST_TERMS = 10_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,55 +54,99 @@ class Aperture:
         return self.sizes[0] if self.shape == "C" else None
 
 
-def parse_definition(word: str, function: str | None) -> Definition:
-    """Read an AD statement; ``function`` is the aperture function in force."""
-    match = _DEFINITION.match("".join(word.split()))
-    if match is None:
-        raise Fault(f"aperture definition {quoted(word)}", "a definition such as ADD10C,0.5")
-    digits, shape, parameters = match.groups()
-    values = tuple(
-        number(text, f"parameter of aperture D{int(digits)}")
-        for text in re.split("[Xx]", parameters or "")
-        if text
-    )
-    return Definition(int(digits), shape, values, function)
+@dataclass(frozen=True, slots=True)
+class _Definition:
+    """An AD statement as written; what it means is worked out at its first use."""
+
+    number: int
+    shape: str
+    parameters: tuple[float, ...]
+    function: str | None
 
 
-def make_aperture(definition: Definition, unit: float, macros: dict[str, Macro]) -> Aperture:
-    """The aperture of a definition, its sizes in mm; macros are worked out here.
+class ApertureTable:
+    """Macros, apertures and aperture blocks by number."""
 
-    Raises:
-        Fault: unknown macro, wrong number or size of parameters.
-    """
-    name, values = definition.shape, definition.parameters
-    what = f"aperture D{definition.number}"
-    if name not in _STANDARD:
-        if name not in macros:
-            raise Fault(f"{what} uses macro {quoted(name)}", "a macro defined before it")
-        primitives = macros[name].primitives(values)
-        return Aperture(
-            "macro", primitives=primitives, unit=unit, function=definition.function
-        )  # fmt: skip
-    least, most = _STANDARD[name]
-    if not least <= len(values) <= most:
-        raise Fault(f"{what} has {len(values)} parameters", f"{least} to {most} for {name}")
-    first_hole = 3 if name == "P" else least
-    sizes, hole = values[:first_hole], values[first_hole:]
-    if name == "P":
-        corners = sizes[1]
-        if corners != round(corners) or not 3 <= corners <= _MOST_CORNERS:
-            raise Fault(f"{what} has {corners:g} corners", "a whole number from 3")
-        sizes = (sizes[0] * unit, corners, sizes[2] if len(sizes) > 2 else 0.0)
-    else:
-        sizes = tuple(size * unit for size in sizes)
-    hole = tuple(size * unit for size in hole)
-    for size in (sizes[0], *hole, *(sizes[1:] if name != "P" else ())):
-        check_size(size, what)
-    return Aperture(name, sizes, hole, unit=unit, function=definition.function)
+    def __init__(self) -> None:
+        self._macros: dict[str, Macro] = {}
+        self._definitions: dict[int, _Definition] = {}
+        self._made: dict[int, Aperture | Drawing] = {}
+        self._terms = 0
+
+    def define_macro(self, name: str, texts: Sequence[str]) -> None:
+        """An AM statement: its name and the texts between its asterisks."""
+        self._macros[name] = Macro(name, tuple(texts))
+
+    def define(self, body: str, function: str | None) -> int:
+        """Obey an AD statement; ``function`` is the aperture function in force. Its number."""
+        match = _DEFINITION.match("".join(body.split()))
+        if match is None:
+            raise StatementError(
+                f"aperture definition {quoted(body)}", "a definition such as ADD10C,0.5"
+            )
+        what = f"parameter of aperture D{int(match[1])}"
+        values = tuple(number(text, what) for text in re.split("[Xx]", match[3] or "") if text)
+        definition = _Definition(int(match[1]), match[2], values, function)
+        self._definitions[definition.number] = definition
+        self._made.pop(definition.number, None)
+        return definition.number
+
+    def define_block(self, number: int, drawing: Drawing) -> None:
+        """What stood between ``ABDnn`` and ``AB``."""
+        self._made[number] = drawing
+
+    def get(self, number: int, units: Units) -> Aperture | Drawing:
+        """An aperture, or the drawing of an aperture block.
+
+        Raises:
+            StatementError: it is not defined, or its definition makes no sense.
+        """
+        if number not in self._made:
+            if number not in self._definitions:
+                raise StatementError(
+                    f"aperture D{number} is not defined", "a definition before its use"
+                )
+            self._made[number] = self._make(self._definitions[number], units.mm)
+        return self._made[number]
+
+    def _make(self, definition: _Definition, unit: float) -> Aperture:
+        what = f"aperture D{definition.number}"
+        name, values = definition.shape, definition.parameters
+        if name not in _STANDARD:
+            if name not in self._macros:
+                raise StatementError(
+                    f"{what} uses macro {quoted(name)}", "a macro defined in the file"
+                )
+            macro = self._macros[name]
+            self._terms += macro.size
+            if self._terms > _MOST_TERMS:
+                raise StatementError("macros expand without bound", f"{_MOST_TERMS} terms at most")
+            return Aperture(
+                "macro",
+                primitives=macro.primitives(values),
+                unit=unit,
+                function=definition.function,
+            )
+        least, most = _STANDARD[name]
+        if not least <= len(values) <= most:
+            raise StatementError(
+                f"{what} has {len(values)} parameters", f"{least} to {most} for {name}"
+            )
+        first_of_hole = 3 if name == "P" else least
+        if name == "P":
+            corners = values[1]
+            if corners != round(corners) or not 3 <= corners <= _MOST_CORNERS:
+                raise StatementError(f"{what} has {corners:g} corners", "a whole number from 3")
+            turn = values[2] if len(values) > 2 else 0.0
+            sizes: tuple[float, ...] = (check_size(values[0] * unit, what), corners, turn)
+        else:
+            sizes = tuple(check_size(value * unit, what) for value in values[:least])
+        hole = tuple(check_size(value * unit, what) for value in values[first_of_hole:])
+        return Aperture(name, sizes, hole, unit=unit, function=definition.function)
 
 
 def check_size(size: float, what: str) -> float:
     """A size in mm that can be made; 0 is legal and draws nothing."""
     if not math.isfinite(size) or not 0 <= size <= LARGEST:
-        raise Fault(f"{what} is {size:.4g} mm wide", f"0 to {LARGEST:g} mm")
+        raise StatementError(f"{what} is {size:.4g} mm wide", f"0 to {LARGEST:g} mm")
     return size

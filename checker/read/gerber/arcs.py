@@ -10,14 +10,16 @@ from checker.read.gerber.curves import arc
 if TYPE_CHECKING:
     from checker.read.gerber.drawing import Point
 
-# A quarter circle may be overshot by this much (radians) through rounded coordinates.
+# Rounded coordinates may overshoot a quarter circle by this much (radians), and make the ends
+# of an arc differ in radius by this much (mm; half a mil in each coordinate of a 2.3 inch file).
 _SLACK = 0.02
+_MISFIT = 0.05
 
 
 def arc_points(
-    start: Point, end: Point, offset: Point, *, clockwise: bool, single_quadrant: bool
-) -> list[Point] | None:
-    """Points of an arc after its start, its end included.
+    start: Point, end: Point, offset: Point, *, clockwise: bool, single_quadrant: bool | None
+) -> tuple[list[Point], str]:
+    """Points of an arc after its start, its end included, and what is doubtful about it or "".
 
     Args:
         start: where the pen is.
@@ -25,36 +27,48 @@ def arc_points(
             nothing at all in single-quadrant mode.
         offset: from start to centre; unsigned in single-quadrant mode.
         clockwise: direction.
-        single_quadrant: mode G74, else G75.
-
-    Returns:
-        None where no centre gives a quarter circle in single-quadrant mode.
+        single_quadrant: mode G74, else G75; None where the file states neither.
     """
-    if not single_quadrant:
-        return _through(start, end, (start[0] + offset[0], start[1] + offset[1]), clockwise)
-    if start == end:
-        return [end]
+    doubt = ""
+    centre = (start[0] + offset[0], start[1] + offset[1])
+    if single_quadrant is None:
+        single_quadrant = start != end and _misfit(start, end, centre) > _MISFIT
+        doubt = "arc before G74 or G75, taken as " + ("G74" if single_quadrant else "G75")
+    if single_quadrant:
+        if start == end:
+            return [end], doubt
+        fitting = _quarter_centres(start, end, offset, clockwise)
+        if not fitting:
+            return [end], "arc whose centre fits no quarter circle, drawn straight"
+        centre = fitting[0]
+    if centre in (start, end):
+        return [end], doubt if start == end else "arc without a radius, drawn straight"
+    if _misfit(start, end, centre) > _MISFIT:
+        doubt = "arc whose ends are not equally far from its centre, radius changed evenly"
+    return arc(start, end, centre, _sweep(start, end, centre, clockwise)), doubt
+
+
+def _misfit(start: Point, end: Point, centre: Point) -> float:
+    return abs(math.dist(centre, start) - math.dist(centre, end))
+
+
+def _quarter_centres(start: Point, end: Point, offset: Point, clockwise: bool) -> list[Point]:
+    """Centres that make the arc a quarter circle at most, the best fitting first."""
     i, j = abs(offset[0]), abs(offset[1])
     centres = {(start[0] + a, start[1] + b) for a in (i, -i) for b in (j, -j)}
-    fitting = [
-        (abs(math.dist(centre, start) - math.dist(centre, end)), centre)
-        for centre in sorted(centres)
-        if abs(_sweep(start, end, centre, clockwise)) <= math.pi / 2 + _SLACK
-    ]
-    return _through(start, end, min(fitting)[1], clockwise) if fitting else None
+    quarter = math.pi / 2 + _SLACK
+    return sorted(
+        (c for c in centres if abs(_sweep(start, end, c, clockwise)) <= quarter),
+        key=lambda c: (_misfit(start, end, c), c),
+    )
 
 
 def _sweep(start: Point, end: Point, centre: Point, clockwise: bool) -> float:
     """Angle from start to end in radians, counter-clockwise positive; equal ends: a full turn."""
-    first = math.atan2(start[1] - centre[1], start[0] - centre[0])
-    last = math.atan2(end[1] - centre[1], end[0] - centre[0])
-    turn = (first - last if clockwise else last - first) % (2 * math.pi)
-    if start == end or turn == 0:
-        turn = 2 * math.pi if start == end else 0.0
+    if start == end:
+        turn = 2 * math.pi
+    else:
+        first = math.atan2(start[1] - centre[1], start[0] - centre[0])
+        last = math.atan2(end[1] - centre[1], end[0] - centre[0])
+        turn = (first - last if clockwise else last - first) % (2 * math.pi)
     return -turn if clockwise else turn
-
-
-def _through(start: Point, end: Point, centre: Point, clockwise: bool) -> list[Point]:
-    if centre in (start, end):
-        return [end]  # no radius: a straight line, or a dot
-    return arc(start, end, centre, _sweep(start, end, centre, clockwise))

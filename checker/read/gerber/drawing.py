@@ -1,6 +1,6 @@
 """What a file draws, in file order, before any shape is made of it.
 
-Reading fills a `Drawing`; `checker.read.gerber.plot` turns it into shapes when they are asked for.
+Reading fills a `Drawing`; the module `shapes` makes shapes of it when they are asked for.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from checker.read.gerber.words import Fault
+from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
     from checker.read.gerber.apertures import Aperture
@@ -63,6 +63,9 @@ class Tag(NamedTuple):
     net: int
     component: int
     pin: int
+
+
+NO_TAG = Tag(-1, -1, -1, -1)
 
 
 @dataclass(slots=True)
@@ -141,18 +144,24 @@ class Drawing:
         self.entries.append(entry)
         self.depth = max(self.depth, inner.depth + 1)
         if self.depth > DEEPEST:
-            raise Fault("blocks made of blocks too deep to follow", f"at most {DEEPEST} levels")
+            raise StatementError(
+                "blocks made of blocks too deep to follow", f"at most {DEEPEST} levels"
+            )
         self.count(copies * inner.objects, copies * inner.points)
 
     def count(self, objects: int, points: int) -> None:
         """Add to what is expanded to.
 
         Raises:
-            Fault: too much.
+            StatementError: too much.
         """
         self.objects += objects
         self.points += points
         if self.objects > MOST_OBJECTS:
-            raise Fault("repeats and blocks expand without bound", f"{MOST_OBJECTS} objects at most")
+            raise StatementError(
+                "repeats and blocks expand without bound", f"{MOST_OBJECTS} objects at most"
+            )
         if self.points > MOST_POINTS:
-            raise Fault("arcs and repeats expand without bound", f"{MOST_POINTS} points at most")
+            raise StatementError(
+                "arcs and repeats expand without bound", f"{MOST_POINTS} points at most"
+            )

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from checker.errors import ReadError
 from checker.read.gerber.interpreter import Interpreter
+from checker.read.gerber.shapes import make_shapes
 from checker.read.gerber.units import MM_PER_INCH
-from checker.read.gerber.words import Fault, lines_of
+from checker.read.gerber.words import StatementError, lines_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -52,11 +54,9 @@ class GerberFile:
         Raises:
             ReadError: a macro in use that cannot be made, or shapes beyond all bounds.
         """
-        from checker.read.gerber.plot import plot
-
         try:
-            return plot(self._drawing, self._names, self._lines)
-        except Fault as fault:
+            return make_shapes(self._drawing, self._names, self._lines)
+        except StatementError as fault:
             raise ReadError(self.name, fault.found, fault.expected, fault.advice) from None
 
 
@@ -75,27 +75,30 @@ def parse_gerber(text: str, name: str) -> GerberFile:
         text = text.replace("\r", "\n")
     words = text.lstrip("\ufeff").split("*")
     tail = words.pop()
+    if tail.strip() in ("M02", "M00"):
+        words.append(tail)  # complete but for its asterisk
     lines = lines_of(words)
-    plotter = Interpreter()
+    interpreter = Interpreter()
+    plotter = interpreter.plotter
     try:
-        plotter.run(words)
-    except Fault as fault:
+        interpreter.run(words)
+    except StatementError as fault:
         where = f"{name}:{lines[plotter.at]}"
         raise ReadError(where, fault.found, fault.expected, fault.advice) from None
-    if not plotter.recognised:
+    if not interpreter.recognised:
         raise ReadError(name, "no Gerber statement in it", "a Gerber layer file")
-    if plotter.ended is None:
-        _check_end(plotter, tail, name, text)
-    elif "".join(words[plotter.ended + 1 :]).strip("% \t\r\n\x1a"):
-        plotter.remarks.add(plotter.ended, "text after the end of the program, ignored")
+    if interpreter.ended is None:
+        _check_end(interpreter, tail, name, text)
+    elif "".join(words[interpreter.ended + 1 :]).strip("% \t\r\n\x1a"):
+        plotter.remark("text after the end of the program, ignored")
     return GerberFile(
         name=name,
-        attributes=plotter.attributes.file,
-        comments=tuple(plotter.comments),
+        attributes=MappingProxyType(plotter.attributes.file),
+        comments=tuple(interpreter.comments),
         unit="in" if plotter.units.unit == MM_PER_INCH else "mm",
         operations=plotter.operations,
         notes=plotter.remarks.notes(name, lines),
-        _drawing=plotter.drawing,
+        _drawing=plotter.nest.drawing,
         _names=plotter.attributes.names,
         _lines=lines,
     )
@@ -110,16 +113,16 @@ def _refuse_other_files(text: str, name: str) -> None:
         raise ReadError(name, "no Gerber statement in it", "a Gerber layer file")
 
 
-def _check_end(plotter: Interpreter, tail: str, name: str, text: str) -> None:
+def _check_end(interpreter: Interpreter, tail: str, name: str, text: str) -> None:
     """A file without M02 is taken as whole only where it stops between two statements."""
     if tail.strip("% \t\r\n\x1a"):
         reason = "in mid-statement"
-    elif plotter.extended ^ (tail.count("%") % 2 == 1):
+    elif interpreter.extended ^ (tail.count("%") % 2 == 1):
         reason = "inside a % block"
-    elif plotter.unfinished:
-        reason = f"inside {plotter.unfinished}"
+    elif interpreter.unfinished:
+        reason = f"inside {interpreter.unfinished}"
     else:
-        plotter.remarks.add(-1, "no end of program (M02), taken as complete")
+        interpreter.plotter.remark("no end of program (M02), taken as complete")
         return
     last = 1 + text.rstrip().count("\n")
     raise ReadError(

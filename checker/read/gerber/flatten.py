@@ -12,10 +12,13 @@ from checker.read.gerber.curves import TOLERANCE
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from checker.board import DrawnObjects, Floats, Ints, Shapes
+    from checker.board import DrawnObjects, Ints, Shapes
 
 # Copper or a hole that an erosion by this empties is an accident of chords.
 SLIVER = 1.5 * TOLERANCE
+
+# Corners from which a shape is joined in a step of its own; anything from 200 to 2000 is as fast.
+MANY_CORNERS = 500
 
 
 def flatten(
@@ -33,7 +36,7 @@ def flatten(
         largest part of what is left of it), -1 where it is clear, empty or cleared away.
     """
     parts, owner = _remaining(objects)
-    islands = shapely.get_parts(shapely.disjoint_subset_union_all(parts))
+    islands = _union(parts)
     islands = _without_slivers(islands, remark)
     return shapely.orient_polygons(islands), _island_of(islands, parts, owner, len(objects))
 
@@ -45,15 +48,42 @@ def _remaining(objects: DrawnObjects) -> tuple[Shapes, Ints]:
     clear = np.flatnonzero(~objects.dark & filled)
     parts: Shapes = objects.shape[dark]
     if len(clear) and len(dark):
-        hit, by = shapely.STRtree(objects.shape[clear]).query(parts, predicate="intersects")
+        hit, by = shapely.STRtree(objects.shape[clear]).query(parts)
         later = clear[by] > dark[hit]
         hit, by = hit[later], clear[by[later]]
-        starts = np.flatnonzero(np.diff(hit, prepend=-1))
-        for rows in np.split(np.arange(len(hit)), starts[1:]) if len(hit) else ():
-            cut = shapely.disjoint_subset_union_all(objects.shape[by[rows]])
-            parts[hit[rows[0]]] = shapely.difference(parts[hit[rows[0]]], cut)
+        shapely.prepare(parts[hit])
+        met = shapely.intersects(parts[hit], objects.shape[by])
+        hit, by = hit[met], by[met]
+        for rows in np.split(np.arange(len(hit)), np.flatnonzero(np.diff(hit)) + 1):
+            if len(rows):
+                cut = shapely.disjoint_subset_union_all(objects.shape[by[rows]])
+                parts[hit[rows[0]]] = shapely.difference(parts[hit[rows[0]]], cut)
     left = ~shapely.is_empty(parts)
     return parts[left], dark[left]
+
+
+def _union(parts: Shapes) -> Shapes:
+    """Polygons of the union of all parts.
+
+    The few parts with many corners, which are pours, are kept out of the union of the many small
+    ones, which would overlay them again and again, and then meet in one overlay only those they
+    touch: what lies in their clearances never does.
+    """
+    large = shapely.get_num_coordinates(parts) > MANY_CORNERS
+    small = _joined(parts[~large])
+    if not large.any():
+        return small
+    pours = _joined(parts[large])
+    touched = np.zeros(len(small), bool)
+    touched[shapely.STRtree(small).query(pours, predicate="intersects")[1]] = True
+    met = shapely.union(shapely.multipolygons(pours), shapely.multipolygons(small[touched]))
+    return np.concatenate([shapely.get_parts(met), small[~touched]])
+
+
+def _joined(shapes: Shapes) -> Shapes:
+    """Polygons of the union of shapes that are many and mostly apart."""
+    polygons: Shapes = shapely.get_parts(shapely.disjoint_subset_union_all(shapes))
+    return polygons
 
 
 def _island_of(islands: Shapes, parts: Shapes, owner: Ints, n: int) -> Ints:
@@ -91,12 +121,9 @@ def _without_slivers(islands: Shapes, remark: Callable[[str], None] | None) -> S
     thin = _thin(holes)
     if thin.any():
         _tell(remark, "holes in copper", holes[thin])
-        islands = islands.copy()
-        keep = np.ones(len(rings), bool)
-        keep[np.flatnonzero(~exterior)[thin]] = False
-        for i in np.unique(index[~keep]):
-            of = (index == i) & keep
-            islands[i] = shapely.polygons(rings[of][0], rings[of][1:])
+        keep = exterior.copy()
+        keep[~exterior] = ~thin
+        islands = shapely.polygons(rings[keep], indices=index[keep])
     return islands
 
 

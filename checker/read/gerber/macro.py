@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from checker.read.gerber.words import Fault, quoted
+from checker.read.gerber.words import StatementError, quoted
 
 # One aperture may not cost more than this many numbers.
 MOST_VALUES = 200_000
@@ -42,12 +42,16 @@ def compile_expression(text: str) -> Expression:
     while place < len(text):
         match = _TOKEN.match(text, place)
         if match is None:
-            raise Fault(f"macro expression {quoted(text)}", "numbers, $n, + - x / and parentheses")
+            raise StatementError(
+                f"macro expression {quoted(text)}", "numbers, $n, + - x / and parentheses"
+            )
         place = match.end()
         digits, variable, sign = match.groups()
         if sign is None or sign == "(":
             if operand:
-                raise Fault(f"macro expression {quoted(text)}", "an operator between two values")
+                raise StatementError(
+                    f"macro expression {quoted(text)}", "an operator between two values"
+                )
             if sign is None:
                 out.append(float(digits) if digits else variable)
                 operand = True
@@ -57,12 +61,12 @@ def compile_expression(text: str) -> Expression:
             if sign == "-":
                 waiting.append("~")
             elif sign != "+":
-                raise Fault(f"macro expression {quoted(text)}", f'a value before "{sign}"')
+                raise StatementError(f"macro expression {quoted(text)}", f'a value before "{sign}"')
         elif sign == ")":
             while waiting and waiting[-1] != "(":
                 out.append(waiting.pop())
             if not waiting:
-                raise Fault(f"macro expression {quoted(text)}", 'a "(" for each ")"')
+                raise StatementError(f"macro expression {quoted(text)}", 'a "(" for each ")"')
             waiting.pop()
         else:
             sign = sign.lower()
@@ -71,7 +75,7 @@ def compile_expression(text: str) -> Expression:
             waiting.append(sign)
             operand = False
     if not operand or "(" in waiting:
-        raise Fault(f"macro expression {quoted(text)}", "a complete expression")
+        raise StatementError(f"macro expression {quoted(text)}", "a complete expression")
     return (*out, *reversed(waiting))
 
 
@@ -88,11 +92,11 @@ def evaluate(expression: Expression, variables: dict[str, float]) -> float:
         else:
             right, left = stack.pop(), stack.pop()
             if item == "/" and right == 0:
-                raise Fault("division by zero in a macro", "a divisor other than 0")
+                raise StatementError("division by zero in a macro", "a divisor other than 0")
             stack.append(_OPERATORS[item](left, right))
     value = stack.pop()
     if not math.isfinite(value):
-        raise Fault("number overflow in a macro", "finite numbers")
+        raise StatementError("number overflow in a macro", "finite numbers")
     return value
 
 

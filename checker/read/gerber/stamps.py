@@ -14,7 +14,7 @@ import shapely
 from checker.read.gerber.apertures import check_size
 from checker.read.gerber.curves import circle, obround
 from checker.read.gerber.drawing import cos_sin
-from checker.read.gerber.words import Fault
+from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -32,7 +32,7 @@ def stamp(aperture: Aperture, scale: float) -> Any:
     """Polygon or MultiPolygon in mm, empty where the aperture draws nothing.
 
     Raises:
-        Fault: a macro primitive that cannot be made.
+        StatementError: a macro primitive that cannot be made.
     """
     sizes = [size * scale for size in aperture.sizes]
     match aperture.shape:
@@ -120,13 +120,15 @@ def _apply(image: Any, run: list[Any], exposure: float) -> Any:
 def _primitive(code: int, values: tuple[float, ...], unit: float) -> tuple[float, Any]:
     """Exposure and shape of one primitive."""
     if code not in _PRIMITIVES:
-        raise Fault(f"macro primitive {code}", "1, 4, 5, 7, 20 or 21 (or the older 2, 6, 22)")
+        raise StatementError(
+            f"macro primitive {code}", "1, 4, 5, 7, 20 or 21 (or the older 2, 6, 22)"
+        )
     name, exposed, make, least = _PRIMITIVES[code]
     if len(values) < least:
-        raise Fault(f"macro {name} with {len(values)} parameters", f"at least {least}")
+        raise StatementError(f"macro {name} with {len(values)} parameters", f"at least {least}")
     exposure = values[0] if exposed else 1.0
     if exposure not in (0, 1, 2):
-        raise Fault(f"exposure {exposure:g} of a macro {name}", "0 or 1")
+        raise StatementError(f"exposure {exposure:g} of a macro {name}", "0 or 1")
     return exposure, make(values[1:] if exposed else values, unit)
 
 
@@ -183,7 +185,7 @@ def _lower_left_line(v: Sequence[float], unit: float) -> Any:
 def _outline(v: Sequence[float], unit: float) -> Any:
     corners = v[0]
     if corners != round(corners) or corners < 1 or len(v) < 3 + 2 * corners:
-        raise Fault(
+        raise StatementError(
             f"macro outline of {corners:g} corners with {(len(v) - 1) // 2} points",
             "one point more than corners",
         )
@@ -196,7 +198,7 @@ def _outline(v: Sequence[float], unit: float) -> Any:
 def _polygon(v: Sequence[float], unit: float) -> Any:
     corners, x, y, diameter = v[:4]
     if corners != round(corners) or not 3 <= corners <= 1000:
-        raise Fault(f"macro polygon of {corners:g} corners", "a whole number from 3")
+        raise StatementError(f"macro polygon of {corners:g} corners", "a whole number from 3")
     shape = regular(_size(diameter, unit), int(corners), 0.0)
     return _rotated(_at(shape, x, y, unit), v, 4)
 
@@ -206,7 +208,7 @@ def _moire(v: Sequence[float], unit: float) -> Any:
     outer = _size(diameter, unit)
     step = 2 * (_size(thickness, unit) + _size(gap, unit))
     if not 0 <= rings <= _MOST_RINGS:
-        raise Fault(f"macro moire of {rings:g} rings", f"at most {_MOST_RINGS}")
+        raise StatementError(f"macro moire of {rings:g} rings", f"at most {_MOST_RINGS}")
     shapes = [
         rectangle(_size(length, unit), _size(cross, unit)),
         rectangle(_size(cross, unit), _size(length, unit)),

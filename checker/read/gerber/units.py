@@ -6,7 +6,7 @@ import math
 import re
 from typing import NamedTuple
 
-from checker.read.gerber.words import Fault, quoted
+from checker.read.gerber.words import StatementError, quoted
 
 MM_PER_INCH = 25.4
 # Ten metres: beyond any film, table or panel, and far from where floats lose a nanometre.
@@ -30,7 +30,7 @@ def parse_format(word: str) -> Format:
     """Read an FS statement; a missing letter means leading zeros omitted, absolute."""
     match = _FORMAT.match("".join(word.split()))
     if match is None:
-        raise Fault(f"number format {quoted(word)}", "a format such as FSLAX46Y46")
+        raise StatementError(f"number format {quoted(word)}", "a format such as FSLAX46Y46")
     zeros, notation, *digits = match.groups()
     xi, xd, yi, yd = map(int, digits)
     return Format(zeros == "T", notation == "I", (xi, xd), (yi, yd))
@@ -43,11 +43,22 @@ class Axis(dict[str, float]):
         super().__init__()
         self._units = units
         self._which = which
+        self._step: float | None = None  # mm per last digit of a plain integer
 
     def __missing__(self, text: str) -> float:
-        value = self._units.coordinate(text, self._which)
+        try:
+            value = int(text) * self._step  # type: ignore[operator] # None raises TypeError
+            if not abs(value) <= LARGEST:
+                raise OverflowError
+        except (ValueError, TypeError, OverflowError):
+            value = self._units.coordinate(text, self._which)
         self[text] = value
         return value
+
+    def forget(self, step: float | None) -> None:
+        """Begin anew because format, unit or factor changed."""
+        self.clear()
+        self._step = step
 
 
 class Units:
@@ -71,36 +82,46 @@ class Units:
         self.unit = unit or self.unit
         self.format = format or self.format
         self.factor_x, self.factor_y = factors or (self.factor_x, self.factor_y)
-        self.x.clear()
-        self.y.clear()
+        plain = self.unit and self.format and not self.format.trailing_zeros_omitted
+        self.x.forget(self._step("x") if plain else None)
+        self.y.forget(self._step("y") if plain else None)
 
     @property
     def mm(self) -> float:
         """Millimetres per unit of the file."""
         if self.unit is None:
-            raise Fault(
+            raise StatementError(
                 "no unit before the first size or coordinate", "%MOMM*% or %MOIN*%, or G71 or G70"
             )
         return self.unit
 
-    def coordinate(self, text: str, which: str) -> float:
-        """A coordinate in mm, the factors on coordinates applied."""
+    def _step(self, which: str) -> float:
+        """Millimetres per last digit, the factor on coordinates applied."""
         if self.format is None:
-            raise Fault("coordinate without a number format", "a format such as %FSLAX46Y46*%")
-        whole, decimals = self.format.x if which == "x" else self.format.y
+            raise StatementError(
+                "coordinate without a number format", "a format such as %FSLAX46Y46*%"
+            )
+        decimals = (self.format.x if which == "x" else self.format.y)[1]
         factor = self.factor_x if which == "x" else self.factor_y
+        return self.mm * factor / 10.0**decimals
+
+    def coordinate(self, text: str, which: str) -> float:
+        """A coordinate in mm, the factor on coordinates applied."""
+        step = self._step(which)
+        assert self.format is not None  # or _step had raised
+        whole, decimals = self.format.x if which == "x" else self.format.y
         digits = text.lstrip("+-")
-        if len(digits) > 20 or digits.count(".") > 1 or digits == ".":
-            raise Fault(f"coordinate {quoted(text)}", "a number")
+        if len(digits) > 20 or digits.count(".") > 1 or not digits.strip("."):
+            raise StatementError(f"coordinate {quoted(text)}", "a number of up to 20 digits")
         if "." in digits:
-            value = float(digits)
+            count = float(digits) * 10.0**decimals
+        elif self.format.trailing_zeros_omitted:
+            count = int(digits.ljust(whole + decimals, "0"))
         else:
-            if self.format.trailing_zeros_omitted:
-                digits = digits.ljust(whole + decimals, "0")
-            value = int(digits) / 10**decimals
-        value *= self.mm * (-factor if text[0] == "-" else factor)
+            count = int(digits)
+        value = count * (-step if text[0] == "-" else step)
         if abs(value) > LARGEST:
-            raise Fault(
+            raise StatementError(
                 f"coordinate {quoted(text)} is {value:.4g} mm", f"at most {LARGEST:g} mm",
                 "check the number format and the unit",
             )  # fmt: skip
@@ -118,5 +139,5 @@ def number(text: str, what: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise Fault(f"{what} {quoted(text)}", "a number")
+        raise StatementError(f"{what} {quoted(text)}", "a number")
     return value

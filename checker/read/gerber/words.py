@@ -26,7 +26,7 @@ CODE = re.compile(r"\s*([A-Z])\s*([+-]?[\d.]*)")
 MOST_NOTES = 200
 
 
-class Fault(Exception):
+class StatementError(Exception):
     """What makes a file unreadable; whoever knows the line turns it into a `ReadError`."""
 
     def __init__(self, found: str, expected: str = "", advice: str = "") -> None:
@@ -40,7 +40,7 @@ def lines_of(words: Sequence[str]) -> Ints:
     """The 1-based line on which each word begins (leading line breaks are not yet the word)."""
     breaks = np.fromiter((word.count("\n") for word in words), np.int64, len(words))
     lines = 1 + np.cumsum(breaks)
-    for several in np.flatnonzero(breaks > 1):
+    for several in np.flatnonzero(breaks > 1).tolist():
         word = words[several]
         lines[several] -= word.count("\n", len(word) - len(word.lstrip("% \t\r\n")))
     return lines
@@ -73,7 +73,7 @@ class Remarks:
     def notes(self, source: str, lines: Ints) -> tuple[Note, ...]:
         """All of them as notes, in the order of the file."""
         notes = [
-            Note(source, int(lines[at]) if at >= 0 else 0, _counted(text, self._count[text]))
+            Note(source, int(lines[at]), _counted(text, self._count[text]))
             for text, at in self._first.items()
         ]
         if self._beyond:

@@ -21,10 +21,10 @@ from checker.read.gerber.drawing import (
     Tag,
 )
 from checker.read.gerber.stamps import NOTHING, areas, disc, stamp
-from checker.read.gerber.words import Fault
+from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from checker.board import Floats, Ints, Shapes
     from checker.read.gerber.apertures import Aperture
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 _COLUMNS = ("shape", "spine", "pen", "dark", "kind", "function", "net", "component", "pin", "line")
 
 
-def plot(drawing: Drawing, names: Mapping[str, int], lines: Ints) -> DrawnObjects:
+def make_shapes(drawing: Drawing, names: Mapping[str, int], lines: Ints) -> DrawnObjects:
     """Shapes of all that a drawing records.
 
     Args:
@@ -42,14 +42,14 @@ def plot(drawing: Drawing, names: Mapping[str, int], lines: Ints) -> DrawnObject
         lines: the line of each word of the file.
 
     Raises:
-        Fault: a macro that cannot be made, or shapes that expand without bound.
+        StatementError: a macro that cannot be made, or shapes that expand without bound.
     """
     pads = np.array([name.endswith("Pad") for name in names], bool)
     traces = np.array([name == "Conductor" for name in names], bool)
-    return _Plotter(tuple(names), pads, traces, lines).plot(drawing)
+    return _Maker(tuple(names), pads, traces, lines).make(drawing)
 
 
-class _Plotter:
+class _Maker:
     def __init__(self, names: tuple[str, ...], pads: Any, traces: Any, lines: Ints) -> None:
         self._names = names
         self._pads = pads
@@ -59,8 +59,8 @@ class _Plotter:
         self._blocks: dict[int, DrawnObjects] = {}
         self._points = 0
 
-    def plot(self, drawing: Drawing) -> DrawnObjects:
-        """One drawing; blocks are plotted once and copied."""
+    def make(self, drawing: Drawing) -> DrawnObjects:
+        """One drawing; blocks are made once and copied."""
         plain = [entry for entry in drawing.entries if not isinstance(entry, Copies)]
         sheet = self._plain(plain)
         if len(plain) == len(drawing.entries):
@@ -79,17 +79,16 @@ class _Plotter:
         spine = np.full(n, None, object)
         pen = np.zeros(n)
         kind = np.zeros(n, np.int8)
-        groups: dict[type, list[int]] = {Flash: [], Stroke: [], Region: []}
-        for i, entry in enumerate(entries):
-            groups[type(entry)].append(i)
-        for kind_of, (rows, draw) in {
-            Kind.PAD: (groups[Flash], self._flashes),
-            Kind.TRACE: (groups[Stroke], self._strokes),
-            Kind.POUR: (groups[Region], self._regions),
-        }.items():
+        makers: tuple[tuple[type, Kind, Callable[[Any], tuple[Any, Any, Any]]], ...] = (
+            (Flash, Kind.PAD, self._flashes),
+            (Stroke, Kind.TRACE, self._strokes),
+            (Region, Kind.POUR, self._regions),
+        )
+        for drawn, of_kind, make in makers:
+            rows = [i for i, entry in enumerate(entries) if isinstance(entry, drawn)]
             if rows:
-                kind[rows] = kind_of
-                shape[rows], spine[rows], pen[rows] = draw([entries[i] for i in rows])
+                kind[rows] = of_kind
+                shape[rows], spine[rows], pen[rows] = make([entries[i] for i in rows])
         tags = np.array([entry.tag for entry in entries], np.int64).reshape(n, 4)
         at = np.array([entry.at for entry in entries], np.int64)
         return DrawnObjects(
@@ -131,13 +130,15 @@ class _Plotter:
     def _spend(self, points: int) -> None:
         self._points += points
         if self._points > MOST_POINTS:
-            raise Fault("flashes and repeats expand without bound", f"{MOST_POINTS} points at most")
+            raise StatementError(
+                "flashes and repeats expand without bound", f"{MOST_POINTS} points at most"
+            )
 
     def _flashes(self, flashes: Sequence[Flash]) -> tuple[Shapes, Shapes, Floats]:
         at = np.array([flash.point for flash in flashes])
         shapes = np.full(len(flashes), NOTHING, object)
         for (_, transform), rows in _grouped(
-            ((id(flash.aperture), flash.transform) for flash in flashes)
+            (id(flash.aperture), flash.transform) for flash in flashes
         ).items():
             one = self._stamp(flashes[rows[0]].aperture, transform)
             self._spend(len(rows) * int(shapely.get_num_coordinates(one)))
@@ -157,7 +158,7 @@ class _Plotter:
         for q in np.unique(quarters[(widths > 0) & ~dots]):
             rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
             shapes[rows] = shapely.buffer(lines[rows], widths[rows] / 2, quad_segs=int(q))
-        for row in np.flatnonzero((widths > 0) & dots):
+        for row in np.flatnonzero((widths > 0) & dots).tolist():
             at = np.array([strokes[row].points[0]])
             shapes[row] = _moved(np.array([disc(widths[row])]), None, at)[0]
         for row, stroke in enumerate(strokes):
@@ -200,7 +201,7 @@ class _Plotter:
     def _copies(self, entry: Copies) -> DrawnObjects:
         key = id(entry.drawing)
         if key not in self._blocks:
-            self._blocks[key] = self.plot(entry.drawing)
+            self._blocks[key] = self.make(entry.drawing)
         inner = self._blocks[key]
         (nx, ny), (dx, dy) = entry.count, entry.step
         copies = nx * ny
@@ -209,9 +210,9 @@ class _Plotter:
         offsets = steps.reshape(-1, 2) + entry.point
         xx, xy, yx, yy = entry.matrix
         scale = abs(xx * yy - xy * yx) ** 0.5
-        columns = {
-            name: np.tile(getattr(inner, name), copies) for name in _COLUMNS[2:]
-        } | {name: _moved(getattr(inner, name), entry.matrix, offsets) for name in _COLUMNS[:2]}
+        columns = {name: np.tile(getattr(inner, name), copies) for name in _COLUMNS[2:]} | {
+            name: _moved(getattr(inner, name), entry.matrix, offsets) for name in _COLUMNS[:2]
+        }
         columns["pen"] = columns["pen"] * scale
         if not entry.dark:
             columns["dark"] = ~columns["dark"]
@@ -248,7 +249,6 @@ def _moved(shapes: Shapes, matrix: Matrix | None, offsets: Floats) -> Shapes:
 
 def _joined(sheets: Sequence[DrawnObjects], order: Ints) -> DrawnObjects:
     columns = {
-        name: np.concatenate([getattr(sheet, name) for sheet in sheets])[order]
-        for name in _COLUMNS
+        name: np.concatenate([getattr(sheet, name) for sheet in sheets])[order] for name in _COLUMNS
     }
     return DrawnObjects(**columns, names=sheets[0].names)
