@@ -55,7 +55,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except CheckerError as error:
         return _fail(str(error))
     except KeyboardInterrupt:
-        return _fail("stopped before the end; nothing was written")
+        return _fail("stopped before the end")
     except BrokenPipeError:
         _drop_output()
         return _fail("the reader of the output closed it before the end")

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from checker.labels import labels_of
 from checker.report import words
-from checker.report.text import indented, plain_table, took
+from checker.report.text import indented, ruled_table, took
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -75,7 +75,7 @@ def _counted(
         for side, column in zip(facts.board.sides, lengths, strict=True)
         if side not in unmeasured
     }
-    table = plain_table("mm", *columns, justify="right")
+    table = ruled_table("mm", *columns, justify="right")
     for step in (*(step for step in _STEPS if step < reach), reach):
         below = (str(int(np.count_nonzero(column < step))) for column in columns.values())
         table.add_row(f"{step:.2f}", *below)
@@ -130,7 +130,7 @@ def _neck_places(facts: Facts) -> list[_Place]:
 def _narrowest(title: str, places: list[_Place]) -> Iterator[RenderableType]:
     if not places:
         return
-    table = plain_table("mm", "side", "x", "y", "what stands there")
+    table = ruled_table("mm", "side", "x", "y", "what stands there")
     for place in sorted(places, key=lambda place: place.length)[:_MOST_PLACES]:
         numbers = words.mm(place.length), words.mm(place.x), words.mm(place.y)
         table.add_row(

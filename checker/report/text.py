@@ -90,23 +90,35 @@ class _Report:
         report = self.report
         yield _verdict(report)
         yield Text(words.first_up(words.cut_width(report.process)))
-        wide = console.width >= _TABLE_FROM
-        shown = report.causes[:_MOST_CAUSES]
-        if shown and wide:
-            yield ""
-            yield _table(shown)
-        for number, cause in enumerate(shown[: _MOST_DETAILED if wide else None], 1):
-            yield ""
-            yield _heading(number, cause)
-            if not wide:
-                yield indented(_summary(cause))
-            yield from map(indented, _places(cause, wide))
-        yield from _rest(len(report.causes) - len(shown), "cause")
+        yield from _causes(report, console.width >= _TABLE_FROM)
         yield from _joined(report)
         yield from _unchecked(report)
         yield from _remarks(report)
         yield ""
         yield _examined(report)
+
+
+def _causes(report: Report, wide: bool) -> Iterable[RenderableType]:
+    """The table and then the places; on a narrow terminal one list of both."""
+    shown = report.causes[:_MOST_CAUSES]
+    if not shown:
+        return
+    detailed = shown[:_MOST_DETAILED] if wide else shown
+    if wide:
+        yield ""
+        yield _table(shown)
+        yield from _rest(len(report.causes) - len(shown), "cause")
+    for number, cause in enumerate(detailed, 1):
+        yield ""
+        yield _heading(number, cause)
+        if not wide:
+            yield indented(_summary(cause))
+        yield from map(indented, _places(cause, wide))
+    if len(detailed) < len(report.causes):
+        yield ""
+        yield Text("Places of the other causes: --format json lists all")
+    yield ""
+    yield _paragraph("More on a rule", f"cutworthy explain {shown[0].rule}")
 
 
 def _verdict(report: Report) -> Text:
@@ -129,7 +141,7 @@ def _worst(cause: Cause) -> tuple[str, str]:
 
 
 def _table(causes: Sequence[Cause]) -> Table:
-    table = Table(box=_RULED, show_edge=False, padding=(0, 1, 0, 0), header_style="bold")
+    table = ruled_table()
     table.add_column("", justify="right", no_wrap=True)
     table.add_column("Cause", ratio=1, overflow="fold")
     table.add_column("Places", justify="right", no_wrap=True)
@@ -242,7 +254,7 @@ def _paragraph(head: str, text: str) -> Table:
     return grid
 
 
-def plain_table(*columns: str, justify: JustifyMethod = "left") -> Table:
+def ruled_table(*columns: str, justify: JustifyMethod = "left") -> Table:
     """A table without lines but one under its header."""
     table = Table(box=_RULED, show_edge=False, padding=(0, 1, 0, 0), header_style="bold")
     for column in columns:

@@ -108,7 +108,12 @@ def test_causes_beyond_what_a_person_reads_are_counted() -> None:
     shown = plain(dataclasses.replace(many(1), causes=causes))
 
     assert "and 25 more causes; --format json lists all" in shown
+    assert "Places of the other causes: --format json lists all" in shown
     assert len(shown.splitlines()) < 80
+
+
+def test_next_step_is_named() -> None:
+    assert "More on a rule: cutworthy explain uncuttable-gap\n" in plain(many(1))
 
 
 def test_joined_nets_are_listed_by_side() -> None:
