@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from random import Random
 from typing import TYPE_CHECKING, Any
 
@@ -114,6 +115,20 @@ def test_widest_cut_meets_the_closed_form(form: Form) -> None:
     gaps = gaps_of(form.islands, 1.2, form.bite)
 
     assert gaps.widest_cut[form.bite].min() == pytest.approx(form.width, abs=form.error + 5e-4)
+
+
+def test_bites_measured_together_are_those_measured_alone_and_widen_the_cut() -> None:
+    bites = (0.0, 0.01, 0.05)
+    for family in ("ordinary", "webs", "combs"):
+        board = board_of(layout(family, 2))
+        cuts = measure(board, Reach(cut=TOP, copper=0.0, bites=bites)).gaps[0].widest_cut
+        for bite in bites:
+            alone = gaps_of(layout(family, 2), TOP, bite).widest_cut[bite]
+
+            assert np.minimum(cuts[bite], TOP) == pytest.approx(np.minimum(alone, TOP), abs=0.001)
+        for less, more in pairwise(bites):
+            room = np.minimum(cuts[less] + 2 * (more - less), TOP)
+            assert (np.minimum(cuts[more], TOP) >= room - 0.001).all()
 
 
 @pytest.mark.parametrize("family", FAMILIES)
