@@ -50,6 +50,7 @@ class Labels:
         self._things: NamedThings | None = None
         self._pin: dict[tuple[int, int], str | None] = {}
         self._standing: dict[tuple[int, int, int], str] = {}
+        self._rank: dict[tuple[int, int, int], tuple[object, ...]] = {}
         self._near: dict[tuple[float, float, str], str | None] = {}
         self._net_at: dict[int, str] | None = None
 
@@ -95,6 +96,14 @@ class Labels:
         if self._net_at is None:
             self._net_at = dict(_net_labels(self.board))
         return self._net_at[number]
+
+    def rank(self, layer: int, row: int, island: int) -> tuple[object, ...]:
+        """Sort key of what stands there: pads, traces, pours, then names as people count."""
+        key = (layer, row, island)
+        if key not in self._rank:
+            words = self.standing(layer, row, island)
+            self._rank[key] = (self.kind(layer, row), natural(words), self.net(layer, island))
+        return self._rank[key]
 
     def standing(self, layer: int, row: int, island: int) -> str:
         """What stands there, in words: "U1.3 (GND)", "the trace CLK", "a pad", "the pour"."""

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from checker.measure import Facts, Gaps
     from checker.process.model import Process
 
+_DIGITS = 4  # of a length that counts: below are rounding errors, which must not pick a place
 _MOST_PARTS = 3  # so many are named in a cause, the rest is counted
 
 # Pattern of a place: kinds of both sides as first * _PAIR + second, or what two pads share.
@@ -40,7 +41,7 @@ class Place:
         distance: between the two islands, mm.
         fits: width of the cut it is judged by, mm.
         between: what stands on both sides, "U1.3 (GND) and the trace CLK".
-        where: ", near U1.3" where neither side has a name, then how many places it stands for.
+        where: ", near U1.3" where neither side has a name, else "".
         net_numbers: of the two islands.
         remedy: changes of the setting or the tool, then of the layout, that open it.
     """
@@ -91,17 +92,14 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
     """The gaps with one of the wanted fates, layer by layer."""
     board, labels = facts.board, labels_of(facts.board)
     judged = fates(facts, process)
-    hits, counts = zip(
-        *(
-            _worst_of_pairs(gaps, one.fits, one.fate, np.isin(one.fate, wanted))
-            for gaps, one in zip(facts.gaps, judged, strict=True)
-        ),
-        strict=True,
-    )
+    hits = [
+        _worst_of_pairs(gaps, one, np.flatnonzero(np.isin(one.fate, wanted)))
+        for gaps, one in zip(facts.gaps, judged, strict=True)
+    ]
     if not sum(map(len, hits)):
         return
     remedies = Remedies(process, tie(board))
-    told = zip(*_causes(facts, hits, judged), np.concatenate(counts).tolist(), strict=True)
+    told = zip(*_causes(facts, hits, judged), strict=True)
     for i, rows in enumerate(hits):
         gaps, layer = facts.gaps[i], board.copper[i]
         columns = zip(
@@ -115,8 +113,10 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
             strict=True,
         )
         for (x, y), (A, B), a, b, distance, fits, fate in columns:
-            pattern, cause, count = next(told)
-            pins = tuple(pin for pin in (labels.pin(i, a), labels.pin(i, b)) if pin)
+            pattern, cause = next(told)
+            # Pads before traces before pours, and names as people count: not by file order.
+            first, second = sorted(((a, A), (b, B)), key=lambda one: labels.rank(i, *one))
+            pins = tuple(pin for row, _ in (first, second) if (pin := labels.pin(i, row)))
             near = None if pins else labels.near(x, y, layer.side)
             yield Place(
                 Fate(fate),
@@ -125,10 +125,9 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
                 y,
                 distance,
                 fits,
-                _between(labels.standing(i, a, A), labels.standing(i, b, B)),
-                (f", near {near}" if near else "")
-                + (f" (worst of {count} places)" if count > 1 else ""),
-                (labels.net(i, A), labels.net(i, B)),
+                _between(labels.standing(i, *first), labels.standing(i, *second)),
+                f", near {near}" if near else "",
+                (labels.net(i, first[1]), labels.net(i, second[1])),
                 pins,
                 (int(layer.net[A]), int(layer.net[B])),
                 cause,
@@ -139,21 +138,17 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
             )
 
 
-def _worst_of_pairs(
-    gaps: Gaps, fits: Floats, fate: NDArray[np.int8], wanted: NDArray[np.bool_]
-) -> tuple[Ints, Ints]:
-    """The worst place of each pair of things that stand too near, and how many places it has.
+def _worst_of_pairs(gaps: Gaps, judged: Fates, rows: Ints) -> Ints:
+    """Of gaps at fault, the worst of each pair of things that stand too near.
 
-    A straight gap has a place at each end and more between: for a person it is one gap.
+    A straight gap has a place at each end and perhaps more between: for a person it is one gap.
     """
-    rows = np.flatnonzero(wanted)
     pair = np.column_stack([gaps.islands, gaps.object_a, gaps.object_b])[rows]
-    at = (gaps.a[rows] + gaps.b[rows]) / 2
-    order = np.lexsort((at[:, 0], at[:, 1], fits[rows], -fate[rows], *pair.T))
+    x, y = ((gaps.a[rows] + gaps.b[rows]) / 2).T
+    order = np.lexsort((x, y, np.round(judged.fits[rows], _DIGITS), -judged.fate[rows], *pair.T))
     first = np.ones(len(rows), dtype=bool)
     first[1:] = (pair[order][1:] != pair[order][:-1]).any(axis=1)
-    starts = np.flatnonzero(first)
-    return rows[order[starts]], np.diff(np.append(starts, len(rows)))
+    return rows[order[first]]
 
 
 def _between(one: str, other: str) -> str:

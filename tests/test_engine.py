@@ -5,8 +5,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import box
+from shapely.affinity import affine_transform
+from shapely.geometry.polygon import orient
 
 from checker.board import Board, Kind, Unchecked
 from checker.engine import check, reach_for
@@ -142,6 +145,18 @@ PLACES = st.lists(
 )
 
 
+def test_two_sides_of_a_gap_are_told_pads_first_and_as_people_count() -> None:
+    pads = [Copper(Kind.PAD, None, "U1", pin) for pin in ("10", "9")]
+    made = facts(
+        [Gap(0.1, a=pads[0], b=pads[1]), Gap(0.1, a=Copper(Kind.TRACE), b=pads[1], at=(3, 0))]
+    )
+
+    one, other = judge(made, cutting(0.2)).findings
+
+    assert "U1.9 and U1.10 stay joined" in one.seen.message
+    assert "U1.9 and a trace stay joined" in other.seen.message
+
+
 def board_of(places: list[tuple[int, tuple[float, str | None, str]]]) -> Facts:
     return facts(
         [
@@ -205,6 +220,43 @@ def test_findings_come_by_severity_rule_side_and_place() -> None:
         ("uncuttable-gap", "bottom", 3),
         ("tight-gap", "top", 0),
     ]
+
+
+# --- measured boards -------------------------------------------------------------------------
+
+PADS = st.lists(st.tuples(st.floats(0.6, 0.95), st.floats(0.6, 0.95)), min_size=9, max_size=9)
+STAY = [1.0, 0.0, 0.0, 1.0, 0.0, 0.0]
+MOVES = {
+    "shifted": [1.0, 0.0, 0.0, 1.0, 123.0, -45.0],
+    "turned": [0.0, -1.0, 1.0, 0.0, 0.0, 0.0],
+    "mirrored": [-1.0, 0.0, 0.0, 1.0, 0.0, 0.0],
+}
+
+
+def pad_grid(sizes: list[tuple[float, float]], move: list[float]) -> Board:
+    pads = [
+        (
+            Copper(Kind.PAD, None, "U1", str(i)),
+            orient(affine_transform(box(x, y, x + width, y + height), move)),
+        )
+        for i, (width, height) in enumerate(sizes)
+        for x, y in (divmod(i, 3),)
+    ]
+    return Board("grid", (), (layer("top", pads),))
+
+
+@pytest.mark.parametrize("move", MOVES.values(), ids=MOVES)
+@given(PADS)
+@settings(max_examples=10)
+def test_a_moved_board_has_the_same_faults(
+    move: list[float], sizes: list[tuple[float, float]]
+) -> None:
+    here, there = (check(pad_grid(sizes, moved), cutting(0.2, 0.3)) for moved in (STAY, move))
+
+    assert sorted((f.rule, f.seen.message) for f in here.findings) == sorted(
+        (f.rule, f.seen.message) for f in there.findings
+    )
+    assert here.verdict is there.verdict
 
 
 # --- joined nets ------------------------------------------------------------------------------
