@@ -7,6 +7,7 @@ object attributes 5.6.13 to 5.6.15, pads as flashes 6.4, profile 6.5, drill file
 from __future__ import annotations
 
 import json
+import re
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -32,8 +33,8 @@ def files(layout: Layout, netlist: bool = False) -> dict[str, str]:
         if any(stroke[0] == side for stroke in layout.strokes):
             texts[f"legend-{side}.gbr"] = _legend(layout, side)
     texts["profile.gbr"] = _profile(layout)
-    texts["job.gbrjob"] = _job(layout, texts)
     texts |= _drills(layout)
+    texts["job.gbrjob"] = _job(layout, texts)
     if netlist:
         texts["netlist.ipc"] = _netlist(layout)
     return texts
@@ -253,18 +254,10 @@ def _hits(path: tuple[Point, ...]) -> Iterator[str]:
 
 def _job(layout: Layout, texts: dict[str, str]) -> str:
     """The job file; it carries no date, so that the same layout gives the same bytes."""
-    attributes = []
-    for name, text in texts.items():
-        heads = dict(
-            line[4:-2].split(",", 1) for line in text.splitlines() if line.startswith("%TF.F")
-        )
-        attributes.append(
-            {
-                "Path": name,
-                "FileFunction": heads["FileFunction"],
-                "FilePolarity": heads["FilePolarity"],
-            }
-        )
+    attributes = [
+        {"Path": name, **dict(re.findall(r"TF\.(FileFunction|FilePolarity),([^*\n]*)", text))}
+        for name, text in texts.items()
+    ]
     job = {
         "Header": {"GenerationSoftware": {"Vendor": _MAKER, "Application": "make.py"}},
         "GeneralSpecs": {

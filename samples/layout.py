@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from math import cos, pi
 from typing import Any
 
 import shapely
@@ -12,7 +13,8 @@ from samples.font import strokes_of
 
 Point = tuple[float, float]
 
-_QUARTER = 8  # segments of a quarter circle; 1.3 mm of radius are off by 6 um at most
+_QUARTER = 8  # segments of a quarter circle
+_ABOUT = 1 / cos(pi / (4 * _QUARTER))
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,8 @@ class Layout:
         plated: whether the holes of drilled pads are plated.
         holes: unplated holes (x, y, diameter).
         strokes: legend lines (side, points).
+        bodies: outlines of the parts as placed: designator, (left, bottom, right, top).
+        letter: height of the designators.
     """
 
     name: str
@@ -109,6 +113,7 @@ class Layout:
     holes: list[tuple[float, float, float]] = field(default_factory=list)
     strokes: list[tuple[str, tuple[Point, ...]]] = field(default_factory=list)
     bodies: list[tuple[str, tuple[float, float, float, float]]] = field(default_factory=list)
+    letter: float = 1.2
 
     def place(
         self,
@@ -159,11 +164,11 @@ class Layout:
         self.bodies.append((part, (left, bottom, right, top)))
         self.box(left, bottom, right, top, side)
         dx, dy = label or (0.0, top - bottom + 0.4)
-        self.text(part, left + dx, bottom + dy, side=side)
+        self.text(part, left + dx, bottom + dy, self.letter, side)
 
-    def pad(self, part: str, pin: str) -> Pad:
-        """The pad of a pin; a pin with several pads answers with its first."""
-        return next(pad for pad in self.pads if (pad.part, pad.pin) == (part, pin))
+    def pegs(self) -> list[Pad]:
+        """The unplated holes as things of no net to keep off."""
+        return [Pad(x, y, d, d, "circle", self.sides, "") for x, y, d in self.holes]
 
     def track(self, side: str, width: float, net: str, *points: Point) -> None:
         """Lay a track through the points."""
@@ -173,7 +178,7 @@ class Layout:
         """Put a via through every side."""
         self.pads.append(Pad(x, y, pad, pad, "circle", self.sides, net, hole=hole))
 
-    def text(self, text: str, x: float, y: float, height: float = 1.2, side: str = "top") -> None:
+    def text(self, text: str, x: float, y: float, height: float, side: str = "top") -> None:
         """Write a legend text, lower left corner at (x, y)."""
         for line in strokes_of(text):
             scaled = tuple(
@@ -187,21 +192,27 @@ class Layout:
         self.strokes.append((side, tuple((round(a, 4), round(b, 4)) for a, b in corners)))
 
 
-def copper_of(thing: Pad | Track, by: float = 0.0) -> Any:
-    """The copper of a pad or a track, grown by ``by`` with round corners."""
+def core_of(thing: Pad | Track) -> tuple[Any, float]:
+    """A point, line or box and the radius by which growing it makes the pad or the track."""
     if isinstance(thing, Track):
-        return shapely.LineString(thing.points).buffer(thing.width / 2 + by, _QUARTER)
-    pad = thing
-    rx, ry = pad.width / 2, pad.height / 2
-    if pad.shape == "rect":
-        core, radius = shapely.box(pad.x - rx, pad.y - ry, pad.x + rx, pad.y + ry), 0.0
-    else:
-        radius = min(rx, ry)
-        dx, dy = rx - radius, ry - radius
-        core = shapely.LineString([(pad.x - dx, pad.y - dy), (pad.x + dx, pad.y + dy)])
-        if dx == dy == 0:
-            core = shapely.Point(pad.x, pad.y)
-    return core.buffer(radius + by, _QUARTER) if radius + by else core
+        return shapely.LineString(thing.points), thing.width / 2
+    radius = 0.0 if thing.shape == "rect" else min(thing.width, thing.height) / 2
+    dx, dy = thing.width / 2 - radius, thing.height / 2 - radius
+    left, low, right, high = thing.x - dx, thing.y - dy, thing.x + dx, thing.y + dy
+    if dx and dy:
+        return shapely.box(left, low, right, high), radius
+    if dx or dy:
+        return shapely.LineString([(left, low), (right, high)]), radius
+    return shapely.Point(thing.x, thing.y), radius
+
+
+def copper_of(thing: Pad | Track, by: float = 0.0) -> Any:
+    """The copper of a pad or a track, grown by ``by`` with round corners.
+
+    Round parts are polygons about the true arc, so that grown copper keeps off by ``by`` at least.
+    """
+    core, radius = core_of(thing)
+    return core.buffer((radius + by) * _ABOUT, _QUARTER)
 
 
 def _turned(x: float, y: float, quarters: int) -> Point:

@@ -10,9 +10,10 @@ import shapely
 from samples.layout import Pad, Pour, Track, copper_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from samples.layout import Layout
+
+_QUARTER = 4  # segments of a quarter circle at the pour's own corners
+_FLAT = 0.0005  # points nearer to the line of their neighbours are left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +36,8 @@ class Fill:
     holes_as: str = "cut-in"
 
 
-def pour(
-    layout: Layout, side: str, net: str, fill: Fill, keep_out: Iterable[Any] = (), area: Any = None
-) -> None:
-    """Fill a side (or ``area`` of it) with copper of the net, and keep the pieces its pads reach.
+def pour(layout: Layout, side: str, net: str, fill: Fill) -> None:
+    """Fill a side with copper of the net, and keep the pieces that its pads reach.
 
     Vias join the pour outright: a wire is soldered there once and never taken out again.
 
@@ -46,23 +45,20 @@ def pour(
         ValueError: a drilled pad of the net is reached by fewer than two spokes.
     """
     width, height = layout.size
-    edge = fill.edge
-    free = shapely.box(edge, edge, width - edge, height - edge) if area is None else area
-    every: list[Pad | Track] = [*layout.pads, *layout.tracks]
+    every: list[Pad | Track] = [*layout.pads, *layout.tracks, *layout.pegs()]
     things = [thing for thing in every if side in thing.sides]
     foreign = [copper_of(thing, fill.clearance) for thing in things if thing.net != net]
-    foreign += [shapely.Point(x, y).buffer(d / 2 + fill.clearance) for x, y, d in layout.holes]
     pads = [pad for pad in layout.pads if side in pad.sides and pad.net == net and pad.part]
     reliefs = [copper_of(pad, fill.relief) for pad in pads]
-    free = free - shapely.union_all([*foreign, *reliefs, *keep_out])
-    free = free.buffer(-fill.least / 2).buffer(fill.least / 2)
+    free = shapely.box(fill.edge, fill.edge, width - fill.edge, height - fill.edge)
+    free = free - shapely.union_all([*foreign, *reliefs])
+    free = free.buffer(-fill.least / 2, _QUARTER).buffer(fill.least / 2, _QUARTER)
     blocked = shapely.union_all(foreign)
     spokes = [spoke for pad in pads for spoke in _spokes(pad, fill, free, blocked, layout.name)]
-    whole = shapely.union_all([free, *spokes])
+    whole = shapely.union_all([free, *spokes]).simplify(_FLAT)
     own = shapely.union_all([copper_of(thing) for thing in things if thing.net == net])
     pieces = [piece for piece in shapely.get_parts(whole) if piece.intersects(own)]
-    area = shapely.MultiPolygon(pieces).simplify(0.001)
-    layout.pours.append(Pour(side, area, net, fill.holes_as))
+    layout.pours.append(Pour(side, shapely.MultiPolygon(pieces), net, fill.holes_as))
 
 
 def _spokes(pad: Pad, fill: Fill, free: Any, blocked: Any, name: str) -> list[Any]:
@@ -75,6 +71,6 @@ def _spokes(pad: Pad, fill: Fill, free: Any, blocked: Any, name: str) -> list[An
         end = shapely.LineString([line.coords[1]] * 2).buffer(1e-6)
         if free.contains(end) and not spoke.intersects(blocked):
             spokes.append(spoke)
-    if pad.hole and len(spokes) < 0:
+    if pad.hole and len(spokes) < 2:
         raise ValueError(f"{name}: {pad.part}.{pad.pin} at {pad.x}, {pad.y} has too few spokes")
     return spokes

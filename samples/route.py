@@ -1,22 +1,25 @@
-"""A small grid router: lays each net's tracks by shortest path, nets in turn, worst nets first.
+"""A small grid router: each net takes its cheapest way, and what lies in that way is laid anew.
 
 Every object is an axis-parallel box or a line with a radius, so that its distance to all points
 of the grid is a closed form. A point is free for a net's track where nothing of another net is
 nearer than half the track plus the clearance; the result therefore keeps the clearance exactly,
-not to the nearest grid step.
+not to the nearest grid step. Pads are never run over; another net's track may be, at a price that
+rises each time that net has to yield, and is then taken up and laid again.
 """
 
 from __future__ import annotations
 
 import heapq
+from collections import Counter
 from dataclasses import dataclass, field
 from itertools import pairwise
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from samples.layout import Pad, Track, copper_of
+from samples.layout import Pad, Track, copper_of, core_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -25,12 +28,13 @@ if TYPE_CHECKING:
 
     from samples.layout import Layout, Point
 
+    Floats = NDArray[np.float64]
     Cell = tuple[int, int, int]  # side, row, column
     Box = tuple[float, float, float, float]
 
 _STEPS = ((1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1))
 _BEND = (0.0, 0.2, 2.0, 6.0, 12.0, 6.0, 2.0, 0.2)  # by eighths of a turn, in grid steps
-_FAR = 1e9
+_YIELD = 8.0  # price of a step over another net's track, in grid steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,84 +63,101 @@ class Rules:
     routed_sides: tuple[str, ...] = ("top", "bottom")
 
 
-def route(layout: Layout, rules: Rules, order: Iterable[str] = (), tries: int = 40) -> None:
+def route(layout: Layout, rules: Rules, first: Iterable[str] = (), most_rips: int = 300) -> None:
     """Complete every net of the layout; tracks that lie there already stay.
 
-    Nets go in the given order, then by size; a net that finds no way is put first and all start
-    again, ``tries`` times.
+    Those of ``first`` go before all others, then small nets before large ones.
 
     Raises:
-        ValueError: naming the net that finds no way.
+        ValueError: a net finds no way, or the nets do not settle.
     """
-    nets = list(dict.fromkeys([*order, *sorted({pad.net for pad in layout.pads} - {""})]))
-    for _ in range(tries):
-        attempt = _Attempt(layout, rules)
-        failed = next((net for net in nets if not attempt.connect(net)), None)
-        if failed is None:
-            layout.tracks += attempt.tracks
-            layout.pads += attempt.vias
-            return
-        nets.remove(failed)
-        nets.insert(0, failed)
-    raise ValueError(f"{layout.name}: no way for {failed}; order {nets}")
+    router = _Router(layout, rules)
+    pins = Counter(pad.net for pad in layout.pads if pad.net)
+    queue = list(dict.fromkeys([*first, *sorted(pins, key=lambda net: (pins[net], net))]))
+    while queue:
+        net = queue.pop(0)
+        router.connect(net)
+        queue += router.yielding(net)
+        if sum(router.rips.values()) > most_rips:
+            raise ValueError(f"{layout.name}: nets do not settle; {router.rips.most_common(5)}")
+    layout.tracks += [track for tracks in router.tracks.values() for track in tracks]
+    layout.pads += [via for vias in router.vias.values() for via in vias]
 
 
-class _Attempt:
-    """One run over all nets."""
+class _Router:
+    """The grid, what lies on it, and how often each net had to yield."""
 
     def __init__(self, layout: Layout, rules: Rules) -> None:
         self.rules = rules
         self.through = layout.sides
         self.sides = [side for side in layout.sides if side in rules.routed_sides]
+        self.size = layout.size
         self.x = np.arange(0.0, layout.size[0] + rules.grid / 2, rules.grid)
         self.y = np.arange(0.0, layout.size[1] + rules.grid / 2, rules.grid)
-        self.size = layout.size
-        self.fixed: list[Pad | Track] = [*layout.pads, *layout.tracks]
-        self.pegs = layout.holes
-        self.tracks: list[Track] = []
-        self.vias: list[Pad] = []
+        self.fixed: list[Pad | Track] = [*layout.pads, *layout.tracks, *layout.pegs()]
+        self.tracks: dict[str, list[Track]] = {}
+        self.vias: dict[str, list[Pad]] = {}
+        self.rips: Counter[str] = Counter()
 
-    def connect(self, net: str) -> bool:
-        """Lay the net's tracks; False where a pad cannot be reached."""
+    def connect(self, net: str) -> None:
+        """Lay the net's tracks."""
+        self.tracks[net], self.vias[net] = [], []
         parts = self._parts(net)
-        if len(parts) == 1:
-            return True
         width = self.rules.width.get(net, self.rules.width[""])
-        closed = np.stack([self._closed(net, side, width / 2) for side in self.sides])
+        prices = np.stack([self._prices(net, side, width / 2) for side in self.sides])
         if net in self.rules.joined:
-            return self._drop(parts, net, width, closed)
-        no_via = self._no_via(net)
+            self._drop(parts, net, width, prices)
+            return
         tree = parts.pop(0)
+        no_via = self._no_via(net)
         while parts:
-            goals = {cell: (k, at) for k, part in enumerate(parts) for cell, at in part.items()}
-            path = self._search(tree, goals, closed, no_via)
-            if path is None:
-                return False
-            k, end = goals[path[-1]]
-            self._lay(path, tree[path[0]], end, net, width)
-            tree |= parts.pop(k) | {cell: self._point(cell) for cell in path if cell not in tree}
-        return True
+            goals = parts.pop(_nearest(tree, parts))
+            path = self._search(net, tree, goals, prices, no_via)
+            self._lay(path, tree[path[0]], goals[path[-1]], net, width)
+            tree |= goals | {cell: self._point(cell) for cell in path if cell not in tree}
 
-    def _drop(
-        self, parts: list[dict[Cell, Point]], net: str, width: float, closed: NDArray[np.bool_]
-    ) -> bool:
+    def _drop(self, parts: list[dict[Cell, Point]], net: str, width: float, prices: Floats) -> None:
         """Lead each surface pad to the pour: to a drilled pad or to a via of its own."""
         poured: dict[Cell, Point] = {}
         for part in parts:
             if len({cell[0] for cell in part}) > 1:
                 poured |= part
+        no_via = self._no_via(net)
         for part in parts:
             if part.keys() <= poured.keys():
                 continue
-            path = self._search(part, poured, closed, self._no_via(net), drop=True)
-            if path is None:
-                return False
+            path = self._search(net, part, poured, prices, no_via, drop=True)
             end = poured.get(path[-1], self._point(path[-1]))
             self._lay(path, part[path[0]], end, net, width)
             if path[-1] not in poured:
-                self._via(end, net)
+                via = self._via(end, net)
+                self._mark(no_via, via, (via.width + self.rules.clearance) / 2)
             poured |= part | {cell: self._point(cell) for cell in path if cell not in part}
-        return True
+
+    def yielding(self, net: str) -> list[str]:
+        """Take up the nets that the net's tracks were laid over, and name them."""
+        yielding = [
+            other
+            for other in self.tracks
+            if other != net
+            and any(
+                self._too_near(own, thing) for thing in self._laid(other) for own in self._laid(net)
+            )
+        ]
+        for other in yielding:
+            self.tracks[other], self.vias[other] = [], []
+            self.rips[other] += 1
+        return yielding
+
+    def _too_near(self, a: Pad | Track, b: Pad | Track) -> bool:
+        if not set(a.sides) & set(b.sides):
+            return False
+        (one, radius), (other, another) = core_of(a), core_of(b)
+        reach = radius + another + self.rules.clearance - 1e-6
+        return bool(one.dwithin(other, reach))
+
+    def _laid(self, net: str) -> list[Pad | Track]:
+        return [*self.tracks[net], *self.vias[net]]
 
     def _parts(self, net: str) -> list[dict[Cell, Point]]:
         """The net's pads and tracks in connected parts, each as cells to start from or reach."""
@@ -158,17 +179,23 @@ class _Attempt:
                 cells |= {self._cell(self.sides.index(side), at): at for at in ends}
         return list(parts.values())
 
-    def _closed(self, net: str, side: str, half: float) -> NDArray[np.bool_]:
-        """(rows, columns) where a track of the net must not run."""
+    def _prices(self, net: str, side: str, half: float) -> Floats:
+        """(rows, columns) what a step of the net's track costs, in grid steps; inf where barred."""
+        reach = half + self.rules.clearance
         closed = self._too_near_edge(half + self.rules.edge)
-        for thing in [*self.fixed, *self.tracks, *self.vias]:
+        for thing in self.fixed:
             if side in thing.sides and thing.net != net:
-                self._mark(closed, thing, half + self.rules.clearance)
-        for peg in self.pegs:
-            self._mark(closed, _peg(peg), half + self.rules.clearance)
+                self._mark(closed, thing, reach)
         for box in self.rules.keep_out.get(side, ()):
             self._mark(closed, _block(box), half)
-        return closed
+        prices = np.where(closed, np.inf, self.rules.side_cost.get(side, 1.0))
+        for other in self.tracks:
+            taken = np.zeros_like(closed)
+            for thing in self._laid(other) if other != net else ():
+                if side in thing.sides:
+                    self._mark(taken, thing, reach)
+            prices[taken] += _YIELD * (1 + self.rips[other])
+        return prices
 
     def _no_via(self, net: str) -> NDArray[np.bool_]:
         """(rows, columns) where no via of the net may stand."""
@@ -176,13 +203,14 @@ class _Attempt:
             return np.ones((len(self.y), len(self.x)), dtype=bool)
         half = self.rules.via[0] / 2
         closed = self._too_near_edge(half + self.rules.edge)
-        for thing in [*self.fixed, *self.tracks, *self.vias]:
+        for thing in [
+            *self.fixed,
+            *(thing for other in self.tracks for thing in self._laid(other)),
+        ]:
             if thing.net != net:
                 self._mark(closed, thing, half + self.rules.clearance)
             elif isinstance(thing, Pad):
                 self._mark(closed, thing, half + self.rules.clearance / 2)
-        for peg in self.pegs:
-            self._mark(closed, _peg(peg), half + self.rules.clearance)
         for boxes in self.rules.keep_out.values():
             for box in boxes:
                 self._mark(closed, _block(box), half)
@@ -195,12 +223,11 @@ class _Attempt:
 
     def _mark(self, closed: NDArray[np.bool_], thing: Pad | Track, reach: float) -> None:
         """Close the cells nearer to the thing's copper than ``reach``."""
+        core, radius = core_of(thing)
         if isinstance(thing, Pad):
-            radius = 0.0 if thing.shape == "rect" else min(thing.width, thing.height) / 2
-            hx, hy = thing.width / 2 - radius, thing.height / 2 - radius
-            pieces = [((thing.x - hx, thing.y - hy), (thing.x + hx, thing.y + hy))]
+            x0, y0, x1, y1 = core.bounds
+            pieces = [((x0, y0), (x1, y1))]
         else:
-            radius = thing.width / 2
             pieces = list(pairwise(thing.points))
         reach += radius - 1e-9
         for (x0, y0), (x1, y1) in pieces:
@@ -219,23 +246,23 @@ class _Attempt:
 
     def _search(
         self,
+        net: str,
         starts: Iterable[Cell],
-        goals: Mapping[Cell, object],
-        closed: NDArray[np.bool_],
+        goals: Iterable[Cell],
+        prices: Floats,
         no_via: NDArray[np.bool_],
         drop: bool = False,
-    ) -> list[Cell] | None:
+    ) -> list[Cell]:
         """The cheapest path to a goal, over sides; bends are judged as they come.
 
         With ``drop`` every place where a via may stand is a goal too.
         """
         rows, columns = no_via.shape
-        closed_flat, no_via_flat = closed.ravel().tolist(), no_via.ravel().tolist()
         plane = rows * columns
-        number = {cell: cell[0] * plane + cell[1] * columns + cell[2] for cell in goals}
-        ends = set(number.values())
-        low, high = np.min(list(goals), axis=0), np.max(list(goals), axis=0)
-        dear = [self.rules.side_cost.get(side, 1.0) for side in self.sides]
+        price, barred = prices.ravel().tolist(), no_via.ravel().tolist()
+        ends = {side * plane + row * columns + column for side, row, column in goals}
+        box = np.array(list(goals) or [(0, 0, 0)])
+        low, high = box.min(axis=0).tolist(), box.max(axis=0).tolist()
         via = self.rules.via_cost / self.rules.grid
 
         def remaining(row: int, column: int) -> float:
@@ -246,14 +273,13 @@ class _Attempt:
             return float(max(dx, dy) + 0.414 * min(dx, dy))
 
         best: dict[int, float] = {}
-        came: dict[int, tuple[int, int]] = {}
+        came: dict[int, int] = {}
         heap: list[tuple[float, float, int, int]] = []
         for side, row, column in sorted(starts):
             node = side * plane + row * columns + column
-            if closed_flat[node]:
-                continue
-            best[node] = 0.0
-            heapq.heappush(heap, (remaining(row, column), 0.0, node, -1))
+            if price[node] < inf:
+                best[node] = 0.0
+                heapq.heappush(heap, (remaining(row, column), 0.0, node, -1))
         done: set[int] = set()
         while heap:
             _, cost, node, heading = heapq.heappop(heap)
@@ -261,36 +287,32 @@ class _Attempt:
                 continue
             done.add(node)
             side, rest = divmod(node, plane)
-            if node in ends or (drop and not no_via_flat[rest]):
+            if node in ends or (drop and not barred[rest]):
                 return self._trace(node, came, plane, columns)
             row, column = divmod(rest, columns)
             moves = []
             for turn, (dx, dy) in enumerate(_STEPS):
                 if 0 <= row + dy < rows and 0 <= column + dx < columns:
-                    length = 1.414 if dx and dy else 1.0
+                    target = node + dy * columns + dx
                     bend = _BEND[(turn - heading) % 8] if heading >= 0 else 0.0
-                    moves.append((node + dy * columns + dx, length * dear[side] + bend, turn))
-            if not no_via_flat[rest]:
-                moves += [
-                    (other * plane + rest, via, -1) for other in range(len(dear)) if other != side
-                ]
-            for target, price, turn in moves:
-                if target in done or closed_flat[target]:
-                    continue
-                total = cost + price
-                if total < best.get(target, _FAR):
+                    step = price[target] * (1.414 if dx and dy else 1.0)
+                    moves.append((target, step + bend, row + dy, column + dx, turn))
+            if not barred[rest]:
+                for other in range(len(self.sides)):
+                    if other != side:
+                        moves.append((other * plane + rest, via, row, column, -1))
+            for target, step, row, column, turn in moves:
+                total = cost + step
+                if target not in done and total < best.get(target, inf):
                     best[target] = total
-                    came[target] = (node, turn)
-                    row, column = divmod(target % plane, columns)
+                    came[target] = node
                     heapq.heappush(heap, (total + remaining(row, column), total, target, turn))
-        return None
+        raise ValueError(f"no way for {net}")
 
-    def _trace(
-        self, node: int, came: Mapping[int, tuple[int, int]], plane: int, columns: int
-    ) -> list[Cell]:
+    def _trace(self, node: int, came: Mapping[int, int], plane: int, columns: int) -> list[Cell]:
         nodes = [node]
         while nodes[-1] in came:
-            nodes.append(came[nodes[-1]][0])
+            nodes.append(came[nodes[-1]])
         return [(n // plane, n % plane // columns, n % columns) for n in reversed(nodes)]
 
     def _lay(self, path: list[Cell], start: Point, end: Point, net: str, width: float) -> None:
@@ -308,14 +330,17 @@ class _Attempt:
                 points.append(end)
             points = _straightened(points)
             if len(points) > 1:
-                self.tracks.append(Track(self.sides[run[0][0]], width, tuple(points), net))
+                self.tracks[net].append(Track(self.sides[run[0][0]], width, tuple(points), net))
             if k:
                 self._via(self._point(run[0]), net)
 
-    def _via(self, at: Point, net: str) -> None:
-        if self.rules.via:
-            pad, hole = self.rules.via
-            self.vias.append(Pad(*at, pad, pad, "circle", self.through, net, hole=hole))
+    def _via(self, at: Point, net: str) -> Pad:
+        if self.rules.via is None:
+            raise ValueError("a board of one side has no vias")
+        pad, hole = self.rules.via
+        via = Pad(*at, pad, pad, "circle", self.through, net, hole=hole)
+        self.vias[net].append(via)
+        return via
 
     def _cell(self, side: int, at: Point) -> Cell:
         return side, round(at[1] / self.rules.grid), round(at[0] / self.rules.grid)
@@ -341,13 +366,15 @@ def _straightened(points: list[Point]) -> list[Point]:
     return kept
 
 
+def _nearest(tree: Mapping[Cell, Point], parts: Sequence[Mapping[Cell, Point]]) -> int:
+    """The part with a cell nearest to one of the tree's."""
+    here = np.array(list(tree))[:, None, 1:]
+    gaps = [np.abs(here - np.array(list(part))[None, :, 1:]).max(axis=2).min() for part in parts]
+    return int(np.argmin(gaps))
+
+
 def _drilled(thing: Pad | Track) -> bool:
     return isinstance(thing, Pad) and thing.hole > 0
-
-
-def _peg(peg: tuple[float, float, float]) -> Pad:
-    x, y, diameter = peg
-    return Pad(x, y, diameter, diameter, "circle", (), "")
 
 
 def _block(box: Box) -> Pad:

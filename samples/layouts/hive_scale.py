@@ -31,7 +31,8 @@ def layout() -> Layout:
         keep_out={
             # A joint under these bodies could not be soldered from above.
             "top": [bodies[part] for part in ("J1", "J2", "J3", "J4", "C1", "Y1")],
-            "bottom": [(55.0, 11.0, 59.7, 47.0)],
+            # Room for the spokes of U1's ground pins.
+            "bottom": [(55.0, 11.0, 59.7, 47.0), (52.0, 27.0, 53.6, 29.0)],
             "via": [box for part, box in bodies.items() if part not in ("J1", "J2", "J4")],
         },
         side_cost={"bottom": 1.6},
