@@ -102,6 +102,8 @@ class DrillFile:
         header: what it says of its numbers.
         whole_numbers: whether any coordinate has no decimal point.
         digits: least and most digits of such coordinates.
+        suppressed: whether their trailing zeros look left out (True), or their leading ones
+            (False); None where they show neither.
         plated: plating the file states for all its tools.
     """
 
@@ -112,6 +114,7 @@ class DrillFile:
     plated: bool | None
     whole_numbers: bool
     digits: tuple[int, int]
+    suppressed: bool | None
     incremental: bool
     notes: tuple[Note, ...]
 
@@ -148,7 +151,8 @@ def parse_drill(text: str, name: str) -> DrillFile:
         for letter, raw in line.words
         if letter in "XY" and raw
     ]
-    whole = [len(raw) for raw in coordinates if "." not in raw and raw]
+    whole = [raw for raw in coordinates if raw and "." not in raw]
+    lengths = [len(raw) for raw in whole]
     return DrillFile(
         name,
         reader.header,
@@ -156,10 +160,17 @@ def parse_drill(text: str, name: str) -> DrillFile:
         reader.lines,
         reader.plated,
         bool(whole),
-        (min(whole, default=0), max(whole, default=0)),
+        (min(lengths, default=0), max(lengths, default=0)),
+        _suppressed([raw for raw in whole if len(raw) > 1]),
         reader.incremental,
         tuple(reader.notes),
     )
+
+
+def _suppressed(digits: list[str]) -> bool | None:
+    """Numbers of one length keep all zeros; else one end never shows a zero: it is left out."""
+    leads, trails = any(d[0] == "0" for d in digits), any(d[-1] == "0" for d in digits)
+    return None if leads == trails or len({len(d) for d in digits}) < 2 else leads
 
 
 class _Header:

@@ -98,8 +98,8 @@ _SIDES = _index(
 _KINDS = _index(
     {
         "unused": "paste pastemask solderpaste cream stencil glue adhesive adhes adhesives fab "
-        "fabrication assembly assy courtyard crtyd drawing drawings dwgs comment comments cmts cmt document "
-        "documentation doc map drillmap guide ident chart eco margin positions vcut",
+        "fabrication assembly assy courtyard crtyd drawing drawings dwgs comment comments cmts cmt "
+        "document documentation doc map drillmap guide ident chart eco margin positions vcut",
         "mask": "mask soldermask stop stopmask solderstop solderstopmask resist solderresist smask "
         "smc sms",
         "legend": "silk silks silkscreen legend overlay nomenclature placement placementprint posi",

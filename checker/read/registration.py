@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Floats
-    from checker.read.excellon import DrillFile
+    from checker.read.excellon import DrillFile, Header
 
 GOOD = 0.9  # share of holes on copper that settles a number format
 POOR = 0.5  # share below which a stated format is doubted
@@ -55,20 +55,19 @@ class Copper:
         x0, y0, x1, y1 = shapely.total_bounds(every)
         return cls(shapely.STRtree(every), (float(x0), float(y0), float(x1), float(y1)))
 
-    def share(self, points: Floats, radius: Floats) -> float:
+    def share(self, points: Floats, radius: Floats, spread: float) -> float:
         """The share of holes that touch copper; 0 where they do not spread over it.
 
         Args:
             points: (n, 2) centres in mm.
             radius: (n,) in mm. A pad may be drawn as a ring: copper at the hole's edge counts.
+            spread: part of the copper's extent that the holes must span, in x and in y.
         """
         if not len(points):
             return 0.0
         x0, y0, x1, y1 = self.box
         span = points.max(0) - points.min(0)
-        size = np.array([x1 - x0, y1 - y0])
-        inside = (points >= (x0 - 1, y0 - 1)).all() and (points <= (x1 + 1, y1 + 1)).all()
-        if not (span >= SPREAD * size).all() and not (inside and len(points) < 8):
+        if not (span >= spread * np.array([x1 - x0, y1 - y0])).all():
             return 0.0
         step = max(1, len(points) // _SAMPLE)
         points, radius = points[::step], radius[::step]
@@ -93,12 +92,10 @@ def choose(
     """
     formats: dict[str, NumberFormat] = {}
     notes: list[Note] = []
-    groups: dict[object, list[DrillFile]] = {}
+    groups: dict[Header, list[DrillFile]] = {}
     for file in files:
         if file.drills and not file.unsized:
-            groups.setdefault(
-                (file.header, file.digits if file.whole_numbers else None), []
-            ).append(file)
+            groups.setdefault(file.header, []).append(file)
     for group in groups.values():
         numbers, texts = _judge(group, copper)
         for file in group:
@@ -116,10 +113,12 @@ def _judge(group: Sequence[DrillFile], copper: Copper | None) -> tuple[NumberFor
         if header.unit is None:
             raise _no_unit(group[0])
         return first, [] if complete else [f"number format not stated: read as {first}"]
-    score = _score(group, first, copper)
+    score = _score(group, first, copper, 0.0 if complete else SPREAD)
     if score >= GOOD and header.unit is not None:
         return first, []
-    scores = [score, *(_score(group, way, copper) for way in ways[1:])]
+    scores = [_score(group, way, copper, SPREAD) for way in ways]
+    if not any(scores):  # few holes in one corner
+        scores = [_score(group, way, copper, 0.0) for way in ways]
     best = int(np.argmax(scores))
     if complete:
         if score >= POOR or scores[best] < GOOD:
@@ -166,7 +165,8 @@ def _ways(group: Sequence[DrillFile]) -> list[NumberFormat]:
     whole_numbers = any(file.whole_numbers for file in group)
     longest = max(file.digits[1] for file in group)
     units = [header.unit] if header.unit is not None else [INCH, 1.0]
-    leading = [header.leading] if header.leading is not None else [False, True]
+    hints = [file.suppressed for file in group if file.suppressed is not None]
+    leading = [bool(hints) and all(hints) if header.leading is None else header.leading]
     ways: list[NumberFormat] = []
     for unit in [*units, *(u for u in (INCH, 1.0) if u not in units)]:
         usual = _DIGITS[unit]
@@ -181,10 +181,10 @@ def _ways(group: Sequence[DrillFile]) -> list[NumberFormat]:
     return list(dict.fromkeys(ways))
 
 
-def _score(group: Sequence[DrillFile], way: NumberFormat, copper: Copper) -> float:
+def _score(group: Sequence[DrillFile], way: NumberFormat, copper: Copper, spread: float) -> float:
     try:
         holes = [hole for file in group for hole in file.holes(way)]
     except ReadError:
         return 0.0
     points = np.array([hole.path[0] for hole in holes]).reshape(-1, 2)
-    return copper.share(points, np.array([hole.diameter / 2 for hole in holes]))
+    return copper.share(points, np.array([hole.diameter / 2 for hole in holes]), spread)
