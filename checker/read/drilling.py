@@ -10,8 +10,9 @@ import numpy as np
 import shapely
 
 from checker.board import Hole, Kind, Note, Unchecked
-from checker.read.excellon import parse_drill
+from checker.read.excellon import NumberFormat, parse_drill
 from checker.read.gerber import parse_gerber
+from checker.read.machine import drill_holes
 from checker.read.outline import SNAP
 from checker.read.registration import Copper, choose
 
@@ -64,9 +65,8 @@ def read_drilling(items: Sequence[Identified], islands: Sequence[Shapes]) -> Dri
         if file.plated is not None and said not in (None, file.plated):
             text = f"says {'plated' if file.plated else 'unplated'}, {item.evidence} the reverse"
             found.notes.append(Note(file.name, 0, f"{text}: the file's word holds"))
-        numbers = formats.get(file.name)
-        if numbers is not None:
-            every += file.holes(numbers, said)
+        # Where no tool has a size, nothing but routed paths of unknown width can pass.
+        every += drill_holes(file, formats.get(file.name, NumberFormat(1.0, 3, 3)), said)
         if file.unsized:
             tools = ", ".join(f"T{number:02d}" for number in file.unsized)
             found.unchecked.append(

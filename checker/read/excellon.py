@@ -1,7 +1,8 @@
-"""Drill and rout files: Excellon (IPC-NC-349) and its strict subset XNC, to holes and slots.
+"""Drill and rout files, Excellon (IPC-NC-349) and its strict subset XNC: header, tools and words.
 
 The text is split once into words; how its whole numbers are meant (unit, digits, zeros) is decided
-by the header or, where the header is silent, by the caller, who may try several ways on one file.
+by the header or, where the header is silent, by trying several ways on one file. What the words
+drill and rout is worked out in `checker.read.machine`.
 
 Sources: XNC revision 2021.11 (header M48 to % or M95, METRIC and INCH, T<n>C<diameter>, G85 slots,
 M15/M16 rout, X2 attributes as ``; #@!`` comments) and IPC-NC-349 for what older exporters write.
@@ -11,20 +12,16 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from math import hypot
 from typing import TYPE_CHECKING, NamedTuple
 
-from checker.board import Hole, Note
+from checker.board import Note
 from checker.errors import ReadError
-from checker.read.arcs import arc_by_centre, arc_by_radius
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Mapping
 
 INCH = 25.4
-LARGEST = 250.0  # mm; a tool wider than this is a misread unit
 
-_Point = tuple[float, float]
 _WORD = re.compile(r"([A-Z])([-+]?\d*\.?\d*)")
 _UNITS = re.compile(r"^(INCH|METRIC)\b(.*)$")
 _DIGITS = re.compile(r"\b(0+)\.(0+)\b")
@@ -33,9 +30,6 @@ _SIZE = re.compile(r"(?:\bT(\d+)\s+)?\bhole ?size\s+(\d+)\.?\s*=\s*([\d.]+)(.*)$
 _SIZE_UNIT = {"mm": 1.0, "metric": 1.0, "mil": 0.0254, "inch": INCH, "in": INCH, "micron": 0.001}
 _FORMAT = re.compile(r"FORMAT=\{?\s*(\d+|-)\s*[:.]\s*(\d+|-)([^}]*)")
 _ATTRIBUTE = re.compile(r"#@!\s*(T[FAD])\.?(\w*)(?:,(.*?))?\*?$")
-# Words that move nothing: feeds, speeds, tool data, messages, cutter compensation, origin.
-_IDLE_G = {4, 5, 7, 40, 41, 42, 70, 71, 81, 90, 91, 92, 93}
-_IDLE_M = {0, 6, 9, 15, 14, 16, 17, 18, 30, 47, 48, 50, 71, 72, 95}
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,20 +117,22 @@ class DrillFile:
         """Whether the file holds any coordinate at all."""
         return any(letter in "XY" for line in self.lines for letter, _ in line.words)
 
-    def holes(self, numbers: NumberFormat, plated: bool | None = None) -> list[Hole]:
-        """Holes and slots in mm; ``plated`` is what else is known, used where the file is silent.
-
-        Raises:
-            ReadError: a hole is drilled with a tool that has no size.
-        """
-        return list(_Machine(self, numbers, self.plated if self.plated is not None else plated))
-
     @property
     def unsized(self) -> tuple[int, ...]:
         """Tools that are used and have no size."""
-        used = {int(raw) for line in self.lines for word, raw in line.words if word == "T" and raw}
-        sized = {number for number, tool in self.tools.items() if tool.size is not None}
-        return tuple(sorted(used - sized - {0}))
+        return tuple(sorted(self._used() - self._sized() - {0}))
+
+    @property
+    def sized(self) -> bool:
+        """Whether any tool that is used has a size."""
+        return bool(self._used() & self._sized())
+
+    def _used(self) -> set[int]:
+        words = [word for line in self.lines for word in line.words]
+        return {tool_number(raw, self.tools) for letter, raw in words if letter == "T"}
+
+    def _sized(self) -> set[int]:
+        return {number for number, tool in self.tools.items() if tool.size is not None}
 
 
 def parse_drill(text: str, name: str) -> DrillFile:
@@ -165,6 +161,12 @@ def parse_drill(text: str, name: str) -> DrillFile:
         reader.incremental,
         tuple(reader.notes),
     )
+
+
+def tool_number(raw: str, tools: Mapping[int, Tool]) -> int:
+    """The tool a T word loads; four digits hold a compensation index in the last two."""
+    number = int(raw or 0)
+    return number // 100 if len(raw) == 4 and number not in tools else number
 
 
 def _suppressed(digits: list[str]) -> bool | None:
@@ -308,152 +310,3 @@ class _Header:
         if "SUPPRESS" in rest:
             found = replace(found, leading="TRAIL" in rest)
         self.header = found
-
-
-class _Machine:
-    """Runs the words of one file with one number format; iterating gives the holes."""
-
-    def __init__(self, file: DrillFile, numbers: NumberFormat, plated: bool | None) -> None:
-        self.file = file
-        self.length = numbers.length
-        self.unit = numbers.unit
-        self.plated = plated
-        self.at: _Point = (0.0, 0.0)
-        self.tool = 0
-        self.incremental = file.incremental
-        self.motion = -1  # -1 drilling, else the last of G00 to G03
-        self.down = False
-        self.path: list[_Point] = []
-        self.line = 0
-        self.plunges = any(w in (("M", "15"), ("M", "14")) for ln in file.lines for w in ln.words)
-
-    def __iter__(self) -> Iterator[Hole]:
-        for line, words in self.file.lines:
-            self.line = line
-            yield from self._run(words)
-        yield from self._lift()
-
-    def _run(self, words: list[tuple[str, str]]) -> Iterator[Hole]:
-        ahead: dict[str, float] = {}
-        start: dict[str, float] | None = None
-        repeats = 0
-        for letter, raw in words:
-            if letter in "XYAIJ":
-                if raw.strip("+-."):
-                    ahead[letter] = self.length(raw)
-            elif letter == "R":
-                repeats = min(int(raw or 0), 10_000)
-            elif letter == "T":
-                yield from self._lift()
-                self.tool = self._number(raw)
-                self.motion = -1 if self.motion < 0 else 0
-            elif letter == "G" and raw == "85":
-                start, ahead = ahead, {}
-            elif letter == "G":
-                yield from self._mode(int(raw or -1))
-            elif letter == "M":
-                yield from self._auxiliary(int(raw or -1))
-        if start is not None:
-            first = self._to(start)
-            self.at = first
-            second = self._to(ahead)
-            self.at = second
-            yield self._hole([first, second] if first != second else [first])
-        elif repeats:
-            for _ in range(repeats):
-                self.at = (self.at[0] + ahead.get("X", 0.0), self.at[1] + ahead.get("Y", 0.0))
-                yield self._hole([self.at])
-        elif "X" in ahead or "Y" in ahead:
-            yield from self._move(ahead)
-
-    def _number(self, raw: str) -> int:
-        """The tool number; four digits hold a compensation index in the last two."""
-        number = int(raw or 0)
-        return number // 100 if len(raw) == 4 and number not in self.file.tools else number
-
-    def _mode(self, code: int) -> Iterator[Hole]:
-        if code in (0, 1, 2, 3):
-            if code == 0:
-                yield from self._lift()
-            self.motion = code
-        elif code in (5, 81):
-            yield from self._lift()
-            self.motion = -1
-        elif code in (90, 91):
-            self.incremental = code == 91
-        elif code not in _IDLE_G:
-            raise ReadError(
-                f"{self.file.name}:{self.line}",
-                f"G{code:02d} is not understood",
-                "drilling, G85 slots or routing",
-                "export the drill file in plain Excellon or XNC",
-            )
-
-    def _auxiliary(self, code: int) -> Iterator[Hole]:
-        if code in (14, 15):
-            self.down = True
-            self.path = [self.at]
-        elif code in (16, 17, 18):
-            yield from self._lift()
-        elif code not in _IDLE_M:
-            raise ReadError(
-                f"{self.file.name}:{self.line}",
-                f"M{code:02d} is not understood",
-                "drilling or routing without repeated patterns",
-                "export the drill file without step and repeat",
-            )
-
-    def _move(self, ahead: dict[str, float]) -> Iterator[Hole]:
-        target = self._to(ahead)
-        if self.motion < 0:
-            self.at = target
-            yield self._hole([target])
-            return
-        if self.motion > 0 and not self.down and not self.plunges:
-            self.down, self.path = True, [self.at]  # rout file that never says M15
-        if self.motion > 0 and self.down:
-            self.path += self._stretch(target, ahead)
-        self.at = target
-
-    def _stretch(self, target: _Point, ahead: dict[str, float]) -> list[_Point]:
-        clockwise = self.motion == 2
-        if self.motion > 1 and "A" in ahead:
-            return arc_by_radius(self.at, target, ahead["A"], clockwise)
-        if self.motion > 1 and ("I" in ahead or "J" in ahead):
-            centre = (self.at[0] + ahead.get("I", 0.0), self.at[1] + ahead.get("J", 0.0))
-            return arc_by_centre(self.at, target, centre, clockwise)
-        return [target]
-
-    def _to(self, ahead: dict[str, float]) -> _Point:
-        if self.incremental:
-            return (self.at[0] + ahead.get("X", 0.0), self.at[1] + ahead.get("Y", 0.0))
-        return (ahead.get("X", self.at[0]), ahead.get("Y", self.at[1]))
-
-    def _lift(self) -> Iterator[Hole]:
-        if self.down and self.path:
-            path = [p for i, p in enumerate(self.path) if not i or p != self.path[i - 1]]
-            tool = self.file.tools.get(self.tool)
-            if tool is not None and tool.size is not None:
-                yield self._hole(path)
-        self.down, self.path = False, []
-
-    def _hole(self, path: list[_Point]) -> Hole:
-        tool = self.file.tools.get(self.tool, Tool())
-        if tool.size is None:
-            raise ReadError(
-                f"{self.file.name}:{self.line}",
-                f"tool {self.tool} has no size",
-                f"a line such as T{max(self.tool, 1):02d}C0.80 in the header",
-                "export the drill file again, or leave it out with --layer ignore=FILE",
-            )
-        size = tool.size * (self.unit if tool.unit is None else tool.unit)
-        reach = max(hypot(*p) for p in path)
-        if not 0 <= size <= LARGEST or not reach < 1e5:
-            raise ReadError(
-                f"{self.file.name}:{self.line}",
-                f"a hole of {size:.4g} mm at {path[0][0]:.4g}, {path[0][1]:.4g}",
-                f"at most {LARGEST:.0f} mm",
-                "check the unit of the file",
-            )
-        plated = tool.plated if tool.plated is not None else self.plated
-        return Hole(tuple(path), size, plated, tool.function, self.file.name, self.line)

@@ -63,7 +63,7 @@ class SourceFile:
 
 @dataclass(frozen=True, slots=True)
 class Package:
-    """The files of one board."""
+    """The files of one board, by name."""
 
     name: str
     files: tuple[SourceFile, ...]
@@ -98,7 +98,11 @@ def open_package(paths: Sequence[str | Path]) -> Package:
             )
     first = places[0].resolve()
     shared = first.parent.name if len(places) > 1 else first.name if first.is_dir() else first.stem
-    return Package(shared or "board", tuple(collector.files), tuple(collector.notes))
+    return Package(
+        shared or "board",
+        tuple(sorted(collector.files, key=lambda file: file.name)),
+        tuple(collector.notes),
+    )
 
 
 def board_format(head: str) -> str:

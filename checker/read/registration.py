@@ -16,6 +16,7 @@ import shapely
 from checker.board import Note
 from checker.errors import ReadError
 from checker.read.excellon import INCH, NumberFormat
+from checker.read.machine import drill_holes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -94,7 +95,7 @@ def choose(
     notes: list[Note] = []
     groups: dict[Header, list[DrillFile]] = {}
     for file in files:
-        if file.drills and not file.unsized:
+        if file.drills and file.sized:
             groups.setdefault(file.header, []).append(file)
     for group in groups.values():
         numbers, texts = _judge(group, copper)
@@ -183,7 +184,7 @@ def _ways(group: Sequence[DrillFile]) -> list[NumberFormat]:
 
 def _score(group: Sequence[DrillFile], way: NumberFormat, copper: Copper, spread: float) -> float:
     try:
-        holes = [hole for file in group for hole in file.holes(way)]
+        holes = [hole for file in group for hole in drill_holes(file, way)]
     except ReadError:
         return 0.0
     points = np.array([hole.path[0] for hole in holes]).reshape(-1, 2)

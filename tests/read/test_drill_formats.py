@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from checker.errors import ReadError
 from checker.read.excellon import INCH, NumberFormat, parse_drill
+from checker.read.machine import drill_holes
 from checker.read.registration import Copper, choose
 
 FORMATS = [
@@ -60,7 +61,7 @@ def test_stated_format_reads_back(
     file = parse_drill(drill_file(holes, numbers, stated(numbers)), "d")
 
     formats, _ = choose([file], None)
-    found = [hole.path[0] for hole in file.holes(formats["d"])]
+    found = [hole.path[0] for hole in drill_holes(file, formats["d"])]
 
     assert np.abs(np.subtract(found, holes)).max() <= resolution(numbers) / 2 + 1e-9
 
@@ -83,7 +84,7 @@ def test_silent_format_is_found_by_registration(
     file = parse_drill(drill_file(holes, numbers, head), "d")
 
     formats, _ = choose([file], copper_of(holes))
-    found = [hole.path[0] for hole in file.holes(formats["d"])]
+    found = [hole.path[0] for hole in drill_holes(file, formats["d"])]
 
     assert np.abs(np.subtract(found, holes)).max() <= resolution(numbers) / 2 + 1e-9
 

@@ -13,12 +13,13 @@ import pytest
 from checker.board import Hole
 from checker.errors import ReadError
 from checker.read.excellon import INCH, NumberFormat, parse_drill
+from checker.read.machine import drill_holes
 
 MM = NumberFormat(1.0, 3, 3)
 
 
 def holes(text: str, numbers: NumberFormat = MM) -> list[Hole]:
-    return parse_drill(text, "d").holes(numbers)
+    return drill_holes(parse_drill(text, "d"), numbers)
 
 
 def points(text: str, numbers: NumberFormat = MM) -> list[tuple[float, float]]:
@@ -92,7 +93,7 @@ def test_statements_to_the_machine_draw_nothing() -> None:
 
     file = parse_drill(body("M47", "G05", "M71", "X1.0Y2.0", head=head), "d")
 
-    assert [hole.path[0] for hole in file.holes(MM)] == [(1.0, 2.0)]
+    assert [hole.path[0] for hole in drill_holes(file, MM)] == [(1.0, 2.0)]
     assert file.notes == ()
 
 
@@ -195,8 +196,8 @@ def test_plating_known_from_elsewhere_fills_silence_only() -> None:
     silent = parse_drill(body("X1.0Y1.0"), "d")
     stated = parse_drill(";TYPE=PLATED\n" + body("X1.0Y1.0"), "d")
 
-    assert silent.holes(MM, plated=False)[0].plated is False
-    assert stated.holes(MM, plated=False)[0].plated is True
+    assert drill_holes(silent, MM, plated=False)[0].plated is False
+    assert drill_holes(stated, MM, plated=False)[0].plated is True
 
 
 def test_slots_between_two_points() -> None:
@@ -306,7 +307,7 @@ def test_hole_without_tool_size_says_what_to_do() -> None:
 def test_routed_path_of_unknown_width_is_left_to_the_caller() -> None:
     file = parse_drill("%\nT01\nG00X1.0Y1.0\nM15\nG01X2.0\nM16\nM30\n", "d")
 
-    assert file.holes(MM) == []
+    assert drill_holes(file, MM) == []
     assert file.unsized == (1,)
 
 

@@ -1,0 +1,263 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from checker.errors import ReadError
+from checker.read import read_board
+from tests.read.made import (
+    chain,
+    drill,
+    gerber,
+    pack,
+    pads,
+    rectangle,
+    two_sided,
+    write,
+)
+
+TOP, BOTTOM = "Copper,L1,Top", "Copper,L2,Bot"
+
+
+def test_folder_archive_and_files_give_the_same_board(tmp_path: Path) -> None:
+    folder = write(tmp_path / "board", two_sided())
+    archive = pack(tmp_path / "board.zip", two_sided())
+
+    boards = [read_board([folder]), read_board([archive]), read_board(sorted(folder.iterdir()))]
+
+    assert {board.name for board in boards} == {"board"}
+    for board in boards:
+        assert board.sides == ("top", "bottom")
+        assert [hole.path for hole in board.holes] == [((2.0, 2.0),), ((8.0, 2.0),)]
+        assert board.size == pytest.approx((10, 5))
+        assert dict(board.sources)["b-F_Cu.gbr"] == "top"
+        assert board.notes == ()
+        assert board.unchecked == ()
+
+
+def test_inner_layers_lie_between_the_sides_in_order(tmp_path: Path) -> None:
+    files = two_sided() | {
+        "b-In1.gbr": gerber(pads((5, 3)), function="Copper,L2,Inr"),
+        "b-In2.gbr": gerber(pads((5, 2)), function="Copper,L3,Inr"),
+        "b-B_Cu.gbr": gerber(pads((2, 2)), function="Copper,L4,Bot"),
+    }
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.sides == ("top", "inner 1", "inner 2", "bottom")
+    assert board.copper[1].source == "b-In1.gbr"
+
+
+def test_layer_of_the_users_choice(tmp_path: Path) -> None:
+    write(tmp_path, {"x.gbr": gerber(pads((1, 1))), "y.gbr": gerber(rectangle(0, 0, 5, 5))})
+
+    board = read_board([tmp_path], {"bottom": "x.gbr", "outline": "y.gbr"})
+
+    assert board.sides == ("bottom",)
+    assert board.size == pytest.approx((5, 5))
+
+
+def test_no_copper_names_what_is_there(tmp_path: Path) -> None:
+    write(tmp_path, {"board.gbr": gerber(pads((1, 1))), "board.drl": drill("X1.0Y1.0")})
+
+    with pytest.raises(ReadError, match=r"board\.drl, board\.gbr: no copper.*--layer top=FILE"):
+        read_board([tmp_path])
+
+
+@pytest.mark.parametrize("files", [{}, {"notes.txt": "Dear reader,\n"}])
+def test_folder_without_board_files(tmp_path: Path, files: dict[str, str]) -> None:
+    with pytest.raises(ReadError, match="holds no board files"):
+        read_board([write(tmp_path, files)])
+
+
+def test_copper_that_is_cut_off_is_refused_with_its_line(tmp_path: Path) -> None:
+    text = gerber(pads((1, 1), (5, 5)), function=TOP)
+    write(tmp_path, {"t.gbr": text[: text.rindex("D03*") - 4]})
+
+    with pytest.raises(ReadError, match=r"^t\.gbr:\d+: file ends"):
+        read_board([tmp_path])
+
+
+def test_copper_without_a_unit_is_refused(tmp_path: Path) -> None:
+    write(tmp_path, {"t.gtl": gerber(pads((1, 1))).replace("%MOMM*%\n", "")})
+
+    with pytest.raises(ReadError, match=r"t\.gtl.*unit"):
+        read_board([tmp_path])
+
+
+def test_drill_file_without_tools_is_refused_with_the_way_out(tmp_path: Path) -> None:
+    files = two_sided() | {"b.drl": "M48\nMETRIC\n%\nT1\nX2.0Y2.0\nM30\n"}
+
+    with pytest.raises(ReadError, match=r"b\.drl:5: tool 1 has no size"):
+        read_board([write(tmp_path, files)])
+    board = read_board([tmp_path], {"ignore": "b.drl"})
+
+    assert board.unchecked[0].what == "holes"
+
+
+def test_unreadable_mask_is_not_checked_and_the_board_still_is(tmp_path: Path) -> None:
+    files = two_sided() | {"b-F_Mask.gbr": "%TF.FileFunction,Soldermask,Top*%\n%FSLAX46Y46*%\nX1Y"}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.graphics == ()
+    assert board.unchecked[0].what == "mask of b-F_Mask.gbr"
+
+
+def test_masks_and_legends_are_kept(tmp_path: Path) -> None:
+    files = two_sided() | {
+        "b-F_Mask.gbr": gerber(pads((2, 2)), function="Soldermask,Top"),
+        "b-B_Silkscreen.gbr": gerber(chain((1, 1), (2, 1)), function="Legend,Bot"),
+    }
+
+    board = read_board([write(tmp_path, files)])
+
+    assert [(g.role, g.side, len(g.objects)) for g in board.graphics] == [
+        ("mask", "top", 1),
+        ("legend", "bottom", 1),
+    ]
+
+
+def test_layer_that_draws_nothing_is_no_layer(tmp_path: Path) -> None:
+    files = two_sided() | {"b-F_Cu.gbr": gerber(function=TOP)}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.sides == ("bottom",)
+    assert ("b-F_Cu.gbr", "not used") in board.sources
+    assert any("draws no copper" in note.text for note in board.notes)
+
+
+def test_missing_drill_file_and_edge_are_not_checked(tmp_path: Path) -> None:
+    board = read_board([write(tmp_path, {"t.gtl": gerber(pads((1, 1)))})])
+
+    assert [gap.what for gap in board.unchecked] == ["holes", "board edge"]
+
+
+def test_unidentified_file_closed_round_the_copper_is_taken_as_the_edge_and_told(
+    tmp_path: Path,
+) -> None:
+    files = {"t.gtl": gerber(pads((1, 1))), "group3.gbr": gerber(rectangle(0, 0, 5, 5))}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.outline is not None
+    assert any("taken as the board's edge" in note.text for note in board.notes)
+
+
+def test_edge_routed_in_the_unplated_drill_file(tmp_path: Path) -> None:
+    routed = ["X2.0Y2.0", "G00X0Y0", "M15", "G01X10.0", "Y5.0", "X0", "Y0", "M17"]
+    files = {"t.gtl": gerber(pads((2, 2), (8, 2))), "b.drl": drill(*routed)}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.outline is not None
+    assert board.outline.area.area == pytest.approx(50)
+    assert board.outline.source == "b.drl"
+    assert len(board.holes) == 1
+
+
+def test_drill_wider_than_any_drill_is_a_cut_out(tmp_path: Path) -> None:
+    files = {
+        "t.gtl": gerber(pads((2, 2), (98, 2))),
+        "b.gko": gerber(rectangle(0, 0, 100, 60)),
+        "b.drl": drill("X50.0Y30.0", tools="T1C40.0"),
+    }
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.holes == ()
+    assert board.outline is not None
+    assert board.outline.area.area == pytest.approx(6000 - 3.14159 * 400, rel=1e-3)
+
+
+def test_hole_that_two_files_name_is_one_hole(tmp_path: Path) -> None:
+    files = two_sided() | {"b-via.drl": drill("X2.0Y2.0", "X5.0Y2.0")}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert len(board.holes) == 3
+    assert any("1 holes stand in another file too" in note.text for note in board.notes)
+
+
+# Gerber layer format: a drill file may be a Gerber file; flashes are holes, draws are slots.
+@pytest.mark.parametrize(
+    ("function", "plated"), [("Plated,1,2,PTH", True), ("NonPlated,1,2,NPTH", False)]
+)
+def test_drill_file_in_gerber_format(tmp_path: Path, function: str, plated: bool) -> None:
+    drawn = gerber(
+        pads((2, 2)), pads((5, 2), pen=12), chain((7, 2), (9, 2), pen=10), function=function
+    )
+    files = two_sided() | {"b.drl": drawn}
+
+    board = read_board([write(tmp_path, files)])
+
+    round_hole, oblong, slot = board.holes
+    assert round_hole.path == ((2.0, 2.0),)
+    assert round_hole.diameter == pytest.approx(1.0, abs=0.002)
+    assert oblong.path == ((5.0, 1.5), (5.0, 2.5))
+    assert oblong.diameter == pytest.approx(1.0)
+    assert (slot.path, slot.diameter) == (((7.0, 2.0), (9.0, 2.0)), 1.0)
+    assert {hole.plated for hole in board.holes} == {plated}
+
+
+def test_drawing_of_holes_is_not_read_as_holes(tmp_path: Path) -> None:
+    drawing = gerber(*(chain((x, 1), (x + 0.5, 2)) for x in range(8)))
+    files = two_sided() | {"b-holes.gbr": drawing}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert len(board.holes) == 2
+    assert ("b-holes.gbr", "not used") in board.sources
+
+
+@pytest.mark.parametrize("name", ["b-In1.gbr", "b.gp1"])
+def test_negative_plane_leaves_copper_where_it_is_bare(tmp_path: Path, name: str) -> None:
+    drawn = gerber(pads((2, 2)))
+    if name.endswith("gbr"):
+        drawn = "%TF.FileFunction,Copper,L2,Inr,Plane*%\n%TF.FilePolarity,Negative*%\n" + drawn
+    files = two_sided() | {name: drawn}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.sides == ("top", "inner 1", "bottom")
+    (plane,) = board.copper[1].islands
+    assert plane.area == pytest.approx(50 - 3.14159 / 4, abs=0.01)
+    assert any("a negative layer" in note.text for note in board.notes)
+
+
+def test_job_file_that_counts_more_layers(tmp_path: Path) -> None:
+    job = '{"GeneralSpecs": {"LayerNumber": 4, "Size": {"X": 5, "Y": 10}}}'
+    board = read_board([write(tmp_path, two_sided() | {"b.gbrjob": job})])
+
+    assert board.unchecked[0].what == "2 copper layers"
+    assert board.notes == ()  # the size agrees, turned by a quarter
+
+
+def test_job_file_of_another_size_is_told(tmp_path: Path) -> None:
+    job = '{"GeneralSpecs": {"LayerNumber": 2, "Size": {"X": 50, "Y": 80}}}'
+    board = read_board([write(tmp_path, two_sided() | {"b.gbrjob": job})])
+
+    assert "says the board is 50 x 80 mm, the edge is 10.00 x 5.00 mm" in board.notes[0].text
+
+
+def test_plating_that_file_and_name_tell_apart(tmp_path: Path) -> None:
+    files = two_sided() | {"b.drl": "", "b-NPTH.drl": ";TYPE=PLATED\n" + drill("X2.0Y2.0")}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.holes[0].plated is True
+    assert any("the file's word holds" in note.text for note in board.notes)
+
+
+def test_two_reads_are_the_same(tmp_path: Path) -> None:
+    folder = write(tmp_path, two_sided())
+
+    first, second = read_board([folder]), read_board([folder])
+
+    assert first.notes == second.notes
+    assert first.holes == second.holes
+    for one, other in zip(first.copper, second.copper, strict=True):
+        assert [island.wkb for island in one.islands] == [island.wkb for island in other.islands]
+        assert one.net.tolist() == other.net.tolist()
