@@ -54,8 +54,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
         return
     limit = f"{makes} layer{'s'[: makes > 1]}"
     if makes <= _OUTER and inner:
-        outside = f"only {'the outer side' if makes == 1 else 'the two outer sides'}"
-        remedy = f"Lay it out on {outside}, or have this board made by a board house"
+        outer = "one outer side" if makes == 1 else "the two outer sides"
+        remedy = f"Lay it out on {outer} alone, or have this board made by a board house"
     else:
         remedy = f"Lay it out on {limit}, with wires for what does not fit"
     yield Observation(

@@ -33,9 +33,9 @@ def module_of(rule: Rule) -> str:
 
 @cache
 def sample(rule: str, which: str) -> Report:
-    """What a sample is judged to be by its own profile, or by the default one."""
-    own = SAMPLES / rule / "profile.yaml"
-    process = load_profile(own if own.exists() else DEFAULT_PROFILE)
+    """What a sample is judged to be by its own profile, its rule's, or the default one."""
+    own = [folder / "profile.yaml" for folder in (SAMPLES / rule / which, SAMPLES / rule)]
+    process = load_profile(next(filter(Path.exists, own), DEFAULT_PROFILE))
     return check(read_board([SAMPLES / rule / which]), process)
 
 
@@ -164,7 +164,7 @@ def test_samples_are_read_without_a_remark(rule: Rule, which: str) -> None:
 def test_every_finding_is_worded_as_the_house_words_them(rule: Rule) -> None:
     for finding in sample(rule.name, "bad").findings:
         for text in (finding.seen.message, finding.seen.remedy):
-            assert text[0].isupper()
+            assert text[0] == text[0].upper()
             assert text[-1] not in ".!"
             assert text.isprintable()
         assert re.search(r"\d", finding.seen.message)

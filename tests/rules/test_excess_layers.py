@@ -65,7 +65,7 @@ def test_the_message_counts_and_names_the_layers() -> None:
         "4 layers of copper (top, inner 1, inner 2, bottom), the process makes 2 layers"
     )
     assert found.remedy == (
-        "Lay it out on only the two outer sides, or have this board made by a board house"
+        "Lay it out on the two outer sides alone, or have this board made by a board house"
     )
     assert found.side is None
 

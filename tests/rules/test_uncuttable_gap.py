@@ -181,6 +181,16 @@ def test_a_sharper_bit_as_told_opens_the_gap() -> None:
     assert seen("uncut-foil", board, mended) == []
 
 
+def test_what_opens_a_gap_only_at_the_nominal_cut_says_so() -> None:
+    mill = cone(spread(0.1, 0.05), 30, exactly(0.1))
+
+    (found,) = seen(NAME, facts([Gap(0.13)]), mill)
+
+    assert found.remedy.startswith(
+        "Cut at 0.04 mm or less, which opens it at the nominal cut only, or move them"
+    )
+
+
 @given(st.floats(0.05, 0.25), st.floats(0.2, 0.4), st.floats(0, 0.1))
 def test_moving_copper_as_told_opens_the_gap_with_margin(
     fits: float, nominal: float, more: float
