@@ -77,11 +77,11 @@ class Remedies:
             return self._narrower(bit, surely, "narrow the beam's cut to {:.2f} mm")
         if bit.shape == "flat":
             return self._narrower(bit, surely, "use a bit of {:.2f} mm or narrower")
-        only = ", which opens it at the nominal cut only"
+        without = " (without margin)"
         return (
-            self._shallower(barely, "cut at {} mm or less" + only)
+            self._shallower(barely, "cut at {} mm or less" + without)
             or self._finer(bit, surely)
-            or self._finer(bit, barely, only)
+            or self._finer(bit, barely, without)
         )
 
     def _narrower(self, bit: Bit, width: float, words: str) -> str | None:
@@ -98,7 +98,7 @@ class Remedies:
                 return words.format(f"{down(depth, step):.{digits}f}")
         return None
 
-    def _finer(self, bit: Bit, width: float, only: str = "") -> str | None:
+    def _finer(self, bit: Bit, width: float, proviso: str = "") -> str | None:
         """A sharper cone or a finer tip, at the least depth that clears the foil."""
         depth = up(least_depth(self._process))
         excess = width_at(bit, depth) - width
@@ -106,11 +106,10 @@ class Remedies:
             return None
         half = math.tan(math.radians(bit.angle / 2)) - excess / (2 * depth)
         angle = math.floor(math.degrees(2 * math.atan(half)) + _EXACT)
+        at = f"{depth:.2f} mm deep{proviso}"
         if angle >= _SHARPEST:
-            return f"use a bit of {angle}° or sharper with the same tip, {depth:.2f} mm deep{only}"
+            return f"use a bit of {angle}° or sharper with the same tip, {at}"
         tip = down(bit.tip_width.nominal - excess)
         if tip >= _FINEST:
-            return (
-                f"use a tip of {tip:.2f} mm or finer at the same angle, {depth:.2f} mm deep{only}"
-            )
+            return f"use a tip of {tip:.2f} mm or finer at the same angle, {at}"
         return None

@@ -186,9 +186,7 @@ def test_what_opens_a_gap_only_at_the_nominal_cut_says_so() -> None:
 
     (found,) = seen(NAME, facts([Gap(0.13)]), mill)
 
-    assert found.remedy.startswith(
-        "Cut at 0.04 mm or less, which opens it at the nominal cut only, or move them"
-    )
+    assert found.remedy.startswith("Cut at 0.04 mm or less (without margin), or move them")
 
 
 @given(st.floats(0.05, 0.25), st.floats(0.2, 0.4), st.floats(0, 0.1))
