@@ -70,8 +70,7 @@ class _Writer:
 
     def attributes(self, **wanted: str) -> None:
         """Set the object attributes to exactly these (N, P, C), deleting what is not wanted."""
-        for key in self._attributes.keys() - wanted.keys():
-            self._body.append(f"%TD.{key}*%")
+        self._body += [f"%TD.{key}*%" for key in self._attributes if key not in wanted]
         for key, value in wanted.items():
             if self._attributes.get(key) != value:
                 self._body.append(f"%TO.{key},{value}*%")

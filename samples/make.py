@@ -17,7 +17,7 @@ from samples.draw import files
 from samples.layouts import coop_door, hive_scale, orchard_cam, tide_logger
 
 _BOARDS = (coop_door, hive_scale, tide_logger, orchard_cam)
-_FOLDERS = ("boards", "rules")
+FOLDERS = ("boards", "rules")
 
 
 def everything() -> dict[str, str]:
@@ -37,7 +37,7 @@ def everything() -> dict[str, str]:
 
 def write(folder: Path) -> None:
     """Write all samples below the folder, in place of those that are there."""
-    for part in _FOLDERS:
+    for part in FOLDERS:
         shutil.rmtree(folder / part, ignore_errors=True)
     for name, text in everything().items():
         path = folder / name

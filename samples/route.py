@@ -175,8 +175,9 @@ class _Router:
         for part, thing in zip(part_of, things, strict=True):
             cells = parts.setdefault(part, {})
             ends = [(thing.x, thing.y)] if isinstance(thing, Pad) else thing.points
-            for side in set(thing.sides) & set(self.sides):
-                cells |= {self._cell(self.sides.index(side), at): at for at in ends}
+            for number, side in enumerate(self.sides):
+                if side in thing.sides:
+                    cells |= {self._cell(number, at): at for at in ends}
         return list(parts.values())
 
     def _prices(self, net: str, side: str, half: float) -> Floats:
