@@ -7,7 +7,6 @@ by a second one and a raster renderer) and the table of hole counts, all beside 
 from __future__ import annotations
 
 import zipfile
-from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -90,9 +89,10 @@ SIZES = {
 TOLD = {("stepper-geda", "controller.group3.gbr")}
 
 
-@lru_cache(maxsize=1)
-def read(name: str) -> Board:
-    return read_board([BOARDS / name])
+@pytest.fixture(scope="module", params=every_board)
+def named_board(request: pytest.FixtureRequest) -> tuple[str, Board]:
+    """Each board, read once for all tests that look at it."""
+    return request.param, read_board([BOARDS / request.param])
 
 
 def expected_labels(role: str) -> set[str]:
@@ -104,9 +104,9 @@ def expected_labels(role: str) -> set[str]:
     return special.get(role, {role.replace("_", "-")})
 
 
-@pytest.mark.parametrize("name", every_board)
-def test_roles(name: str) -> None:
-    found = dict(read(name).sources)
+def test_roles(named_board: tuple[str, Board]) -> None:
+    name, board = named_board
+    found = dict(board.sources)
 
     wrong = {
         (file, role, found[file])
@@ -118,10 +118,9 @@ def test_roles(name: str) -> None:
     assert wrong == set()
 
 
-@pytest.mark.parametrize("name", every_board)
-def test_copper_areas_and_islands(name: str) -> None:
+def test_copper_areas_and_islands(named_board: tuple[str, Board]) -> None:
+    name, board = named_board
     layers = {entry["file"]: entry for entry in reference("areas.json")[name].values()}
-    board = read(name)
 
     assert {layer.source for layer in board.copper} == set(layers)
     for layer in board.copper:
@@ -132,9 +131,8 @@ def test_copper_areas_and_islands(name: str) -> None:
         assert len(layer.islands) == pytest.approx(layers[layer.source]["islands"], abs=2)
 
 
-@pytest.mark.parametrize("name", every_board)
-def test_holes_and_size(name: str) -> None:
-    board = read(name)
+def test_holes_and_size(named_board: tuple[str, Board]) -> None:
+    name, board = named_board
 
     assert len(board.holes) == HOLES.get(name, len(board.holes))
     if name in SIZES:
@@ -142,9 +140,8 @@ def test_holes_and_size(name: str) -> None:
         assert board.size == pytest.approx(SIZES[name], abs=0.1)
 
 
-@pytest.mark.parametrize("name", every_board)
-def test_holes_lie_on_the_board(name: str) -> None:
-    board = read(name)
+def test_holes_lie_on_the_board(named_board: tuple[str, Board]) -> None:
+    _, board = named_board
     points = np.array([point for hole in board.holes for point in hole.path]).reshape(-1, 2)
     boxes = np.array([island.bounds for layer in board.copper for island in layer.islands])
 
@@ -156,7 +153,7 @@ def test_holes_lie_on_the_board(name: str) -> None:
 def test_archive_and_folder_are_the_same_board(name: str) -> None:
     (archive,) = (BOARDS / name).glob("*.zip")
 
-    zipped, loose = read_board([archive]), read(name)
+    zipped, loose = read_board([archive]), read_board([BOARDS / name])
 
     assert zipped.sides == loose.sides
     for one, other in zip(zipped.copper, loose.copper, strict=True):
@@ -170,22 +167,22 @@ def test_archive_and_folder_are_the_same_board(name: str) -> None:
 def test_archives_of_large_boards(name: str) -> None:
     (archive,) = (BOARDS / name).glob("*.zip")
 
-    zipped, loose = read_board([archive]), read(name)
+    zipped, loose = read_board([archive]), read_board([BOARDS / name])
 
     assert zipped.sides == loose.sides
     assert len(zipped.holes) == len(loose.holes)
     assert zipped.nets_from in (loose.nets_from, "layer attributes")
 
 
-@pytest.mark.parametrize("name", SMALL)
-def test_packed_board_reads_as_the_folder(name: str, tmp_path: Path) -> None:
+def test_packed_board_reads_as_the_folder(named_board: tuple[str, Board], tmp_path: Path) -> None:
+    name, loose = named_board
     archive = tmp_path / f"{name}.zip"
     with zipfile.ZipFile(archive, "w", zipfile.ZIP_DEFLATED) as out:
         for path in (BOARDS / name).rglob("*"):
             if path.is_file() and path.suffix != ".zip":
                 out.write(path, path.relative_to(BOARDS / name).as_posix())
 
-    packed, loose = read_board([archive]), read(name)
+    packed = read_board([archive])
 
     assert packed.sources == tuple(s for s in loose.sources if not s[0].endswith(".zip"))
     assert packed.holes == loose.holes
