@@ -21,10 +21,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Floats, Ints
-    from checker.measure import Facts, Gaps
+    from checker.measure import Facts
     from checker.process.model import Process
 
-_DIGITS = 4  # of a length that counts: below are rounding errors, which must not pick a place
 _MOST_PARTS = 3  # so many are named in a cause, the rest is counted
 
 # Pattern of a place: kinds of both sides as first * _PAIR + second, or what two pads share.
@@ -89,13 +88,10 @@ def no_isolation(process: Process) -> Unchecked:
 
 
 def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
-    """The gaps with one of the wanted fates, layer by layer."""
+    """The gaps with one of the wanted fates, one for each pair of things, layer by layer."""
     board, labels = facts.board, labels_of(facts.board)
     judged = fates(facts, process)
-    hits = [
-        _worst_of_pairs(gaps, one, np.flatnonzero(np.isin(one.fate, wanted)))
-        for gaps, one in zip(facts.gaps, judged, strict=True)
-    ]
+    hits = [one.worst[np.isin(one.fate[one.worst], wanted)] for one in judged]
     if not sum(map(len, hits)):
         return
     remedies = Remedies(process, tie(board))
@@ -136,19 +132,6 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
                     _layout(pattern, *remedies.missing(fits)),
                 ),
             )
-
-
-def _worst_of_pairs(gaps: Gaps, judged: Fates, rows: Ints) -> Ints:
-    """Of gaps at fault, the worst of each pair of things that stand too near.
-
-    A straight gap has a place at each end and perhaps more between: for a person it is one gap.
-    """
-    pair = np.column_stack([gaps.islands, gaps.object_a, gaps.object_b])[rows]
-    x, y = ((gaps.a[rows] + gaps.b[rows]) / 2).T
-    order = np.lexsort((x, y, np.round(judged.fits[rows], _DIGITS), -judged.fate[rows], *pair.T))
-    first = np.ones(len(rows), dtype=bool)
-    first[1:] = (pair[order][1:] != pair[order][:-1]).any(axis=1)
-    return rows[order[first]]
 
 
 def _between(one: str, other: str) -> str:

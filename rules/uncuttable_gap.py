@@ -7,7 +7,8 @@ distance where the sides run along each other, more where the tool clears the ne
 It is compared with the nominal width of the cut (``bit``), after biting as far into copper as the
 profile allows (``bite``). For etching the distance is compared with ``minimum_gap``. Widths nearer
 to each other than drawing and measuring are exact are told as "at the limit" and weigh less. Nets
-that end up in one piece through copper of third nets are counted together.
+that end up in one piece through copper of third nets are counted together. Two things that stand
+too near are told once, at their worst place, and by one rule on gaps only.
 
 Why
 ---
@@ -68,7 +69,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             outcome, cause = f"{place.between} stay joined{bite}{others}", place.cause
         else:
             outcome = f"at the limit, {place.between} may stay joined"
-            cause = f"{place.cause}, at the limit of the cut"
+            cause = "gaps as wide as the limit, nearer than drawing is exact"
         yield Observation(
             message=f"{place.opening}, {needs}: {outcome}{place.where}",
             remedy=place.remedy,
