@@ -43,13 +43,13 @@ def files(layout: Layout, netlist: bool = False) -> dict[str, str]:
 class _Writer:
     """One Gerber file: apertures are defined as they are met, attributes change only on need."""
 
-    def __init__(self, function: str, polarity: str = "Positive") -> None:
+    def __init__(self, layout: Layout, function: str, polarity: str = "Positive") -> None:
         self._head = [
             f"%TF.GenerationSoftware,{_MAKER},make.py*%",
             "%TF.Part,Single*%",
             f"%TF.FileFunction,{function}*%",
             f"%TF.FilePolarity,{polarity}*%",
-            "%TF.SameCoordinates*%",
+            f"%TF.SameCoordinates,{layout.name}*%",
             "%FSLAX46Y46*%",
             "%MOMM*%",
         ]
@@ -116,7 +116,7 @@ def _xy(point: Point) -> str:
 def _copper(layout: Layout, side: str) -> str:
     number = layout.sides.index(side) + 1
     position = {"top": "Top", "bottom": "Bot"}.get(side, "Inr")
-    writer = _Writer(f"Copper,L{number},{position}")
+    writer = _Writer(layout, f"Copper,L{number},{position}")
     for pour in (pour for pour in layout.pours if pour.side == side):
         writer.attributes(N=pour.net)
         for area in shapely.get_parts(pour.area):
@@ -169,7 +169,7 @@ def _cut_in(area: Any) -> list[Point]:
 
 
 def _mask(layout: Layout, side: str) -> str:
-    writer = _Writer(f"Soldermask,{'Top' if side == 'top' else 'Bot'}", "Negative")
+    writer = _Writer(layout, f"Soldermask,{'Top' if side == 'top' else 'Bot'}", "Negative")
     for pad in (pad for pad in layout.pads if side in pad.sides and pad.part):
         width, height = pad.width + _MASK_OPENING, pad.height + _MASK_OPENING
         writer.flash(pad.shape, width, height, "Material", (pad.x, pad.y))
@@ -180,7 +180,7 @@ def _mask(layout: Layout, side: str) -> str:
 
 
 def _legend(layout: Layout, side: str) -> str:
-    writer = _Writer(f"Legend,{'Top' if side == 'top' else 'Bot'}")
+    writer = _Writer(layout, f"Legend,{'Top' if side == 'top' else 'Bot'}")
     for of, points in layout.strokes:
         if of == side:
             writer.line(_LEGEND_PEN, "NonConductor", points)
@@ -188,7 +188,7 @@ def _legend(layout: Layout, side: str) -> str:
 
 
 def _profile(layout: Layout) -> str:
-    writer = _Writer("Profile,NP")
+    writer = _Writer(layout, "Profile,NP")
     width, height = layout.size
     corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height), (0.0, 0.0))
     writer.line(_OUTLINE_PEN, "Profile", corners)
@@ -205,9 +205,7 @@ def _drills(layout: Layout) -> dict[str, str]:
     for x, y, diameter in layout.holes:
         kinds["unplated"].append(("MechanicalDrill", diameter, ((x, y),)))
     return {
-        f"holes-{kind}.drl": _xnc(kind, len(layout.sides), holes)
-        for kind, holes in kinds.items()
-        if holes
+        f"holes-{kind}.drl": _xnc(layout, kind, holes) for kind, holes in kinds.items() if holes
     }
 
 
@@ -220,15 +218,15 @@ def _hole(pad: Pad) -> tuple[Point, ...]:
     return ((pad.x - dx, pad.y - dy), (pad.x + dx, pad.y + dy))
 
 
-def _xnc(kind: str, layers: int, holes: list[tuple[str, float, tuple[Point, ...]]]) -> str:
+def _xnc(layout: Layout, kind: str, holes: list[tuple[str, float, tuple[Point, ...]]]) -> str:
     what = "Plated,1,{},PTH" if kind == "plated" else "NonPlated,1,{},NPTH"
     lines = [
         "M48",
         f"; #@! TF.GenerationSoftware,{_MAKER},make.py",
         "; #@! TF.Part,Single",
-        f"; #@! TF.FileFunction,{what.format(layers)}",
+        f"; #@! TF.FileFunction,{what.format(len(layout.sides))}",
         "; #@! TF.FilePolarity,Positive",
-        "; #@! TF.SameCoordinates",
+        f"; #@! TF.SameCoordinates,{layout.name}",
         "METRIC",
     ]
     tools = sorted({(function, diameter) for function, diameter, _ in holes})
