@@ -1,4 +1,4 @@
-"""The wheel holds what the source tree holds; the public interface and the house stay as they are."""
+"""The wheel holds what the source tree holds; interface and house stay as they are."""
 
 from __future__ import annotations
 
