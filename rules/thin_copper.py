@@ -84,7 +84,9 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 message=f"{_WORD[kind_code]} {width[member]:.3f} mm wide over "
                 f"{necks.length[row]:.1f} mm, copper survives from {limit:.3f} mm"
                 + (f": {where}" if where else ""),
-                remedy=f"Widen it by {up(limit - width[member]):.2f} mm",
+                remedy=f"Give the pour a minimum width of {up(limit):.2f} mm"
+                if kind_code == Kind.POUR
+                else f"Widen it by {up(limit - width[member]):.2f} mm",
                 cause=cause,
                 state=State.MARGINAL if is_short else State.NOT_MAKEABLE,
                 measured=width[member],

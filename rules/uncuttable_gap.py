@@ -69,7 +69,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             outcome, cause = f"{place.between} stay joined{bite}{others}", place.cause
         else:
             outcome = f"at the limit, {place.between} may stay joined"
-            cause = "gaps as wide as the limit, nearer than drawing is exact"
+            cause = "gaps right at the limit, too near to it to tell"
         yield Observation(
             message=f"{place.opening}, {needs}: {outcome}{place.where}",
             remedy=place.remedy,

@@ -83,6 +83,13 @@ def test_the_message_tells_width_length_net_and_place() -> None:
     assert (found.measured, found.limit) == (0.15, 0.2)
 
 
+def test_a_pour_is_mended_by_its_setting() -> None:
+    (found,) = seen(NAME, facts(necks=[Neck(0.15, kind=Kind.POUR)]), keeping(0.2))
+
+    assert found.message.startswith("Neck of a pour 0.150 mm wide")
+    assert found.remedy == "Give the pour a minimum width of 0.20 mm"
+
+
 def test_one_width_of_one_kind_is_one_cause() -> None:
     necks = [Neck(0.15, at=(3.0 * i, 0)) for i in range(9)]
     necks += [Neck(0.15, 0.5, kind=Kind.POUR, at=(3.0 * i, 5)) for i in range(9)]

@@ -52,6 +52,16 @@ def test_within_the_error_of_drawing_a_gap_is_at_the_limit(
     assert [one.state for one in found] == states
 
 
+def test_places_at_the_limit_are_one_cause_whatever_stands_there() -> None:
+    pour = Copper(Kind.POUR, "GND")
+    gaps = [Gap(0.199), Gap(0.201, a=pour, at=(3, 0)), Gap(0.2, 0.17, a=pour, b=pour, at=(6, 0))]
+
+    found = seen(NAME, facts(gaps), cutting(0.2))
+
+    assert {one.cause for one in found} == {"gaps right at the limit, too near to it to tell"}
+    assert all("at the limit" in one.message for one in found)
+
+
 def test_copper_of_one_net_never_needs_a_cut() -> None:
     one_net = Gap(0.01, a=Copper(net="GND"), b=Copper(net="GND"))
 
