@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from checker.measure.strips import slack
+
 if TYPE_CHECKING:
     from checker.board import Floats, Ints
     from checker.measure.segments import Segments
@@ -45,7 +47,7 @@ class Walks:
 
     Attributes:
         outcome: values of `Outcome`.
-        run: mm walked.
+        run: mm walked in copper of about the width.
         stop, heading: (n, 2) where the walk stopped and the unit vector onward.
     """
 
@@ -56,7 +58,7 @@ class Walks:
 
 
 def walk(
-    segments: Segments, island: Ints, start: Floats, heading: Floats, width: Floats, slack: Floats
+    segments: Segments, island: Ints, start: Floats, heading: Floats, width: Floats, more: Floats
 ) -> Walks:
     """Follow the medial axis of an island from each start point.
 
@@ -66,14 +68,14 @@ def walk(
         start: (n, 2) points on the axis.
         heading: (n, 2) unit vectors along it.
         width: (n,) twice the distance to the boundary at the start, mm.
-        slack: (n,) change of width that counts as wider or narrower, mm.
+        more: (n,) gain in width that counts as wide, mm; a loss of `slack` counts as an end.
     """
     count = len(width)
     walks = Walks(np.zeros(count, int), np.zeros(count), start.copy(), heading.copy())
     for first in range(0, count, _CHUNK):
         active = np.arange(first, min(first + _CHUNK, count))
         for _ in range(_STAGES):
-            _stage(segments, island, width, slack, walks, active)
+            _stage(segments, island, width, more, walks, active)
             active = active[walks.outcome[active] == Outcome.ON_WAY]
         walks.outcome[active] = Outcome.RUNS_ON
     return walks
@@ -83,16 +85,17 @@ def _stage(
     segments: Segments,
     island: Ints,
     width: Floats,
-    slack: Floats,
+    more: Floats,
     walks: Walks,
     rows: Ints,
 ) -> None:
     """Walk the given rows until each is done or has left its surroundings, in place."""
     anchor = walks.stop[rows].copy()
-    reach = (_STAGE + _STEP) * width[rows] + (width[rows] + slack[rows]) / 2
+    reach = (_STAGE + _STEP) * width[rows] + (width[rows] + more[rows]) / 2
     near = _Surroundings(segments, island[rows], anchor, 1.1 * reach)
     at = anchor.copy()
-    corrections = np.zeros(len(rows), int)
+    corrections = np.full(len(rows), _CORRECTIONS)  # the anchor is on the axis
+    less = np.minimum(slack(width), width / 2)  # keeps a step within the copper
     here = np.arange(len(rows))
     for _ in range(_LOOKS):
         row = rows[here]
@@ -116,22 +119,25 @@ def _stage(
 
         on, row = here[~off_axis], row[~off_axis]
         clearance = distance[~off_axis].min(1)
-        walks.run[row] += np.hypot(*(at[on] - walks.stop[row]).T)
+        run = walks.run[row] + np.hypot(*(at[on] - walks.stop[row]).T)
         walks.stop[row] = at[on]
         corrections[on] = 0
         gradient, square = gradient[~off_axis], square[~off_axis]
         change = 2 * clearance - width[row]
-        walks.outcome[row] = np.select(
+        outcome = np.select(
             [
-                change > slack[row],
-                (change < -slack[row]) | (square < _SAME_SIDE),
-                walks.run[row] <= REACH * width[row],
+                change > more[row],
+                (change < -less[row]) | ((square < _SAME_SIDE) & (run > 0)),
+                run <= REACH * width[row],
                 change > _TREND * width[row],
                 change < -_TREND * width[row],
             ],
             [Outcome.WIDENS, Outcome.ENDS, Outcome.ON_WAY, Outcome.WIDENS, Outcome.ENDS],
             Outcome.RUNS_ON,
         )
+        walks.outcome[row] = outcome
+        in_width = (np.abs(change) <= more[row]) & (change >= -less[row])
+        walks.run[row] = np.where(in_width, run, walks.run[row])
         on_way = walks.outcome[row] == Outcome.ON_WAY
         on, row = on[on_way], row[on_way]
         tangent = np.column_stack([-gradient[on_way, 1], gradient[on_way, 0]])

@@ -34,7 +34,7 @@ ELONGATED = 1.5
 """Copper that does not carry is narrow only from this many widths of length: else it is a pad."""
 
 _CROWDED = 1e-3  # mm by which boundary may reach into a chord's disc: half a chord error
-_EQUAL = 1e-6  # mm: chords of a run this near to the narrowest are as narrow
+_EQUAL = 1e-6  # mm: lengths this near to each other are equal
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,20 +79,22 @@ def census_necks(segments: Segments, reach: float) -> NeckRows:
     goes_on = np.zeros(number, bool)
     goes_on[ends.strip[ends.outcome != Outcome.ENDS]] = True
     network = Network.of(
-        segments, ends.take((goes_on | (length >= ELONGATED * narrowest))[ends.strip])
+        segments, ends.take((goes_on | (length >= ELONGATED * narrowest - _EQUAL))[ends.strip])
     )
-    length -= network.overshoot(number)
 
     # Strips that only a bend parts are one run; as wide copper lies beyond the one as the other.
+    # Between their starts lies the bend, however far the two walks went.
     e, f = network.bends()
-    strip = network.ends.strip
-    run, runs = numbered(components(number, strip[e], strip[f]))
+    met = network.ends
+    bend = np.hypot(*(met.start[e] - met.start[f]).T)
+    length += sums(met.strip[e], bend / 2 - met.run[e], number)
+    run, runs = numbered(components(number, met.strip[e], met.strip[f]))
     length = sums(run, length, runs)
     carries = np.zeros(runs, bool)
     carries[run[network.carries(number)]] = True
     least = np.full(runs, np.inf)
     np.minimum.at(least, run, narrowest)
-    kept = carries | (length >= ELONGATED * least)
+    kept = carries | (length >= ELONGATED * least - _EQUAL)
 
     of = run[strips.of]
     wider = chords.distance > least[of] + _EQUAL

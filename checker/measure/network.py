@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from checker.measure.medial import Outcome, walk
-from checker.measure.strips import near_pairs, slack, sums
+from checker.measure.strips import near_pairs, slack
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -148,14 +148,6 @@ class Network:
             & _alike(ends, e, f)
         )
         return e[bend], f[bend]
-
-    def overshoot(self, number: int) -> Floats:
-        """(number,) length that walks past each other's start have counted twice, mm."""
-        ends, e, f = self.ends, self.e, self.f
-        past = (ends.outcome[e] == Outcome.RUNS_ON) & (ends.outcome[f] == Outcome.RUNS_ON)
-        e, f = e[past], f[past]
-        gap = np.hypot(*(ends.start[e] - ends.start[f]).T)
-        return sums(ends.strip[e], np.maximum(ends.run[e] - gap / 2, 0), number)
 
 
 def _alike(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
