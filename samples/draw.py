@@ -30,8 +30,7 @@ def files(layout: Layout, netlist: bool = False) -> dict[str, str]:
     for side in ("top", "bottom"):
         if side in layout.sides:
             texts[f"mask-{side}.gbr"] = _mask(layout, side)
-        if any(stroke[0] == side for stroke in layout.strokes):
-            texts[f"legend-{side}.gbr"] = _legend(layout, side)
+    texts["legend-top.gbr"] = _legend(layout)
     texts["profile.gbr"] = _profile(layout)
     texts |= _drills(layout)
     texts["job.gbrjob"] = _job(layout, texts)
@@ -179,11 +178,10 @@ def _mask(layout: Layout, side: str) -> str:
     return writer.text()
 
 
-def _legend(layout: Layout, side: str) -> str:
-    writer = _Writer(layout, f"Legend,{'Top' if side == 'top' else 'Bot'}")
-    for of, points in layout.strokes:
-        if of == side:
-            writer.line(_LEGEND_PEN, "NonConductor", points)
+def _legend(layout: Layout) -> str:
+    writer = _Writer(layout, "Legend,Top")
+    for points in layout.legend():
+        writer.line(_LEGEND_PEN, "NonConductor", points)
     return writer.text()
 
 

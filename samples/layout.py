@@ -98,7 +98,7 @@ class Layout:
         sides: copper sides from top to bottom: "top", "inner 1", ..., "bottom".
         plated: whether the holes of drilled pads are plated.
         holes: unplated holes (x, y, diameter).
-        strokes: legend lines (side, points).
+        strokes: lines of the legend, which is on the top.
         bodies: outlines of the parts as placed: designator, (left, bottom, right, top).
         letter: height of the designators.
     """
@@ -111,7 +111,7 @@ class Layout:
     tracks: list[Track] = field(default_factory=list)
     pours: list[Pour] = field(default_factory=list)
     holes: list[tuple[float, float, float]] = field(default_factory=list)
-    strokes: list[tuple[str, tuple[Point, ...]]] = field(default_factory=list)
+    strokes: list[tuple[Point, ...]] = field(default_factory=list)
     bodies: list[tuple[str, tuple[float, float, float, float]]] = field(default_factory=list)
     letter: float = 1.2
 
@@ -123,13 +123,11 @@ class Layout:
         y: float,
         nets: Mapping[str, str] | Iterable[str],
         turn: int = 0,
-        side: str = "top",
-        label: tuple[float, float] | None = None,
     ) -> None:
-        """Put a part down, turned by ``turn`` quarters counter-clockwise.
+        """Put a part on the top, turned by ``turn`` quarters counter-clockwise.
 
         ``nets`` maps pins to nets, or lists the nets in the order of the lands; a pin without a
-        net stays alone. ``label`` moves the designator's lower left corner from the body's.
+        net stays alone.
         """
         if not isinstance(nets, Mapping):
             nets = dict(zip((land.pin for land in footprint.lands), nets, strict=False))
@@ -146,7 +144,7 @@ class Layout:
                     land.width if upright else land.height,
                     land.height if upright else land.width,
                     land.shape,
-                    self.sides if land.hole else (side,),
+                    self.sides if land.hole else ("top",),
                     nets.get(land.pin, ""),
                     part,
                     land.pin,
@@ -162,9 +160,7 @@ class Layout:
         left, right = sorted(x + corner[0] for corner in corners)
         bottom, top = sorted(y + corner[1] for corner in corners)
         self.bodies.append((part, (left, bottom, right, top)))
-        self.box(left, bottom, right, top, side)
-        dx, dy = label or (0.0, top - bottom + 0.4)
-        self.text(part, left + dx, bottom + dy, self.letter, side)
+        self.box(left, bottom, right, top)
 
     def pegs(self) -> list[Pad]:
         """The unplated holes as things of no net to keep off."""
@@ -178,18 +174,37 @@ class Layout:
         """Put a via through every side."""
         self.pads.append(Pad(x, y, pad, pad, "circle", self.sides, net, hole=hole))
 
-    def text(self, text: str, x: float, y: float, height: float, side: str = "top") -> None:
+    def text(self, text: str, x: float, y: float, height: float) -> None:
         """Write a legend text, lower left corner at (x, y)."""
-        for line in strokes_of(text):
-            scaled = tuple(
-                (round(x + px * height, 4), round(y + py * height, 4)) for px, py in line
-            )
-            self.strokes.append((side, scaled))
+        self.strokes += _written(text, x, y, height)
 
-    def box(self, left: float, bottom: float, right: float, top: float, side: str = "top") -> None:
+    def legend(self) -> list[tuple[Point, ...]]:
+        """All lines of the legend: each designator stands beside its part where it covers least."""
+        lines = list(self.strokes)
+        margin, height = self.letter / 4, self.letter
+        taken = [copper_of(pad, margin) for pad in [*self.pads, *self.pegs()]]
+        taken += [shapely.box(*body) for _, body in self.bodies]
+        inside = shapely.box(margin, margin, self.size[0] - margin, self.size[1] - margin)
+        for part, (left, bottom, right, top) in self.bodies:
+            width = height * (0.75 * len(part) - 0.25)
+            above, below = top + margin, bottom - margin - height
+            before, after = left - margin - width, right + margin
+            corners = [(left, above), (left, below), (after, bottom), (before, bottom)]
+            corners += [(right - width, above), (after, top - height), (before, top - height)]
+            boxes = [shapely.box(x, y, x + width, y + height) for x, y in corners]
+            covered = [
+                sum(box.intersection(other).area for other in taken) + (box - inside).area
+                for box in boxes
+            ]
+            best = covered.index(min(covered))
+            taken.append(boxes[best].buffer(margin))
+            lines += _written(part, *corners[best], height)
+        return lines
+
+    def box(self, left: float, bottom: float, right: float, top: float) -> None:
         """Draw a rectangle on the legend."""
         corners = ((left, bottom), (right, bottom), (right, top), (left, top), (left, bottom))
-        self.strokes.append((side, tuple((round(a, 4), round(b, 4)) for a, b in corners)))
+        self.strokes.append(tuple((round(a, 4), round(b, 4)) for a, b in corners))
 
 
 def core_of(thing: Pad | Track) -> tuple[Any, float]:
@@ -213,6 +228,13 @@ def copper_of(thing: Pad | Track, by: float = 0.0) -> Any:
     """
     core, radius = core_of(thing)
     return core.buffer((radius + by) * _ABOUT, _QUARTER)
+
+
+def _written(text: str, x: float, y: float, height: float) -> list[tuple[Point, ...]]:
+    return [
+        tuple((round(x + px * height, 4), round(y + py * height, 4)) for px, py in line)
+        for line in strokes_of(text)
+    ]
 
 
 def _turned(x: float, y: float, quarters: int) -> Point:

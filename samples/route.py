@@ -260,7 +260,7 @@ class _Router:
         """
         rows, columns = no_via.shape
         plane = rows * columns
-        price, barred = prices.ravel().tolist(), no_via.ravel().tolist()
+        price, barred = prices.reshape(-1).data, no_via.reshape(-1).data
         ends = {side * plane + row * columns + column for side, row, column in goals}
         box = np.array(list(goals) or [(0, 0, 0)])
         low, high = box.min(axis=0).tolist(), box.max(axis=0).tolist()

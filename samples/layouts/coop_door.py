@@ -20,8 +20,8 @@ def layout() -> Layout:
     _mains(board)
     board.text("COOP DOOR", 12.0, 59.5, 2.0)
     board.text("230 V", 66.0, 46.0, 2.5)
-    board.strokes.append(("top", ((48.0, 1.0), (48.0, 24.0))))
-    board.strokes.append(("top", ((48.0, 40.0), (48.0, 63.0))))
+    board.strokes.append(((48.0, 1.0), (48.0, 24.0)))
+    board.strokes.append(((48.0, 40.0), (48.0, 63.0)))
     board.holes += [(x, y, 3.2) for x in (4.0, 96.0) for y in (4.0, 60.0)]
     rules = Rules(
         grid=0.635,

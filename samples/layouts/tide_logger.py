@@ -45,7 +45,7 @@ def _usb(board: Layout) -> None:
         parts.usb_c(), "J1", 7.4, 14.0,
         {"A1": "GND", "B1": "GND", "S1": "GND", "A4": "VBUS", "B4": "VBUS", "A5": "CC1",
          "B5": "CC2", "A6": "D+", "B6": "D+", "A7": "D-", "B7": "D-"},
-        turn=1, label=(1.0, 10.0),
+        turn=1,
     )  # fmt: skip
     # Each data line has two contacts: D- is joined in front of the row, D+ behind it.
     for net, width, *points in (
