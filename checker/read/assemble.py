@@ -249,12 +249,12 @@ class _Assembly:
                 self.notes.append(Note(job.name, 0, text))
 
     def board(self, name: str) -> Board:
+        """All that was found."""
+        sides = {layer.source: layer.side.replace(" ", "") for layer in self.copper}
+        sides |= dict.fromkeys(self.unused, "not used")
         return Board(
             name=name,
-            sources=tuple(
-                (i.file.name, "not used" if i.file.name in self.unused else i.label)
-                for i in self.items
-            ),
+            sources=tuple((i.file.name, sides.get(i.file.name, i.label)) for i in self.items),
             copper=self.copper,
             holes=tuple(self.drilling.holes),
             outline=self.outline,

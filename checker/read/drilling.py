@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from checker.read.roles import Identified
 
 LARGE = 30.0  # mm; no drill is that wide: the file means a cut-out
-SAME = 0.001  # mm within which two files name one hole
+SAME = 0.01  # mm within which two files name one hole
 
 
 @dataclass(slots=True)
@@ -66,13 +66,14 @@ def read_drilling(items: Sequence[Identified], islands: Sequence[Shapes]) -> Dri
             text = f"says {'plated' if file.plated else 'unplated'}, {item.evidence} the reverse"
             found.notes.append(Note(file.name, 0, f"{text}: the file's word holds"))
         # Where no tool has a size, nothing but routed paths of unknown width can pass.
-        every += drill_holes(file, formats.get(file.name, NumberFormat(1.0, 3, 3)), said)
+        holes = drill_holes(file, formats.get(file.name, NumberFormat(1.0, 3, 3)), said)
+        every += holes
         if file.unsized:
             tools = ", ".join(f"T{number:02d}" for number in file.unsized)
             found.unchecked.append(
                 Unchecked(f"slots of {file.name}", f"the file gives no size for {tools}")
             )
-        elif not file.drills:
+        elif not holes:
             found.notes.append(Note(file.name, 0, "drills nothing"))
     for item in items:
         if item.file.format == "gerber":
@@ -126,18 +127,26 @@ def _gerber_hole(objects: DrawnObjects, row: int) -> Hole | None:
 
 def _once(holes: list[Hole], found: Drilling) -> list[Hole]:
     """Leave out what a second file names again; some exporters list vias twice."""
-    first: dict[tuple[object, ...], str] = {}
-    kept = []
-    again: dict[str, int] = {}
-    for hole in holes:
-        key = (round(hole.diameter / SAME), *(round(v / SAME) for p in hole.path for v in p))
-        if first.setdefault(key, hole.source) == hole.source:
-            kept.append(hole)
-        else:
-            again[hole.source] = again.get(hole.source, 0) + 1
-    for source, count in again.items():
+    if len({hole.source for hole in holes}) < 2:
+        return holes
+    points = shapely.points([hole.path[0] for hole in holes])
+    pairs = shapely.STRtree(points).query(points, predicate="dwithin", distance=SAME)
+    again: dict[int, str] = {}
+    for a, b in zip(*(side.tolist() for side in pairs), strict=True):
+        if a < b and a not in again and _is_same(holes[a], holes[b]):
+            again[b] = holes[b].source
+    for source in dict.fromkeys(again.values()):
+        count = list(again.values()).count(source)
         found.notes.append(Note(source, 0, f"{count} holes stand in another file too; read once"))
-    return kept
+    return [hole for i, hole in enumerate(holes) if i not in again]
+
+
+def _is_same(a: Hole, b: Hole) -> bool:
+    """Whether two files name one hole: each rounds in its own number format."""
+    if a.source == b.source or len(a.path) != len(b.path):
+        return False
+    apart = max(hypot(p[0] - q[0], p[1] - q[1]) for p, q in zip(a.path, b.path, strict=True))
+    return apart <= SAME and abs(a.diameter - b.diameter) <= 2 * SAME
 
 
 def _sort_out(holes: list[Hole], found: Drilling) -> None:

@@ -21,14 +21,20 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 INCH = 25.4
+LONGEST = 40  # characters of a number
 
 _WORD = re.compile(r"([A-Z])([-+]?\d*\.?\d*)")
 _UNITS = re.compile(r"^(INCH|METRIC)\b(.*)$")
-_DIGITS = re.compile(r"\b(0+)\.(0+)\b")
-_TOOL = re.compile(r"^T(\d+)((?:[A-Z][-+]?[\d.]+)*)$")
-_SIZE = re.compile(r"(?:\bT(\d+)\s+)?\bhole ?size\s+(\d+)\.?\s*=\s*([\d.]+)(.*)$", re.IGNORECASE)
+_DIGITS = re.compile(r"\b(0{1,9})\.(0{1,9})\b")
+# Statements to the machine such as FMAT,2 or VER,1 or R,T; and what starts like a place or code.
+_MACHINE = re.compile(r"[A-Z]+\d*,(?![\d.])|(FMAT|VER|ICI|M9[78]),")
+_PLACE = re.compile(r"[XYGT][-+.\d]")
+_TOOL = re.compile(r"^T(\d{1,6})((?:[A-Z][-+]?[\d.]+)*)$")
+_SIZE = re.compile(
+    r"(?:\bT(\d{1,6})\s+)?\bhole ?size\s+(\d{1,6})\.?\s*=\s*(\d{1,9}\.?\d{0,9})(.*)$", re.IGNORECASE
+)
 _SIZE_UNIT = {"mm": 1.0, "metric": 1.0, "mil": 0.0254, "inch": INCH, "in": INCH, "micron": 0.001}
-_FORMAT = re.compile(r"FORMAT=\{?\s*(\d+|-)\s*[:.]\s*(\d+|-)([^}]*)")
+_FORMAT = re.compile(r"FORMAT=\{?(\d|-)[:.](\d|-)([^}]*)")
 _ATTRIBUTE = re.compile(r"#@!\s*(T[FAD])\.?(\w*)(?:,(.*?))?\*?$")
 
 
@@ -169,6 +175,15 @@ def tool_number(raw: str, tools: Mapping[int, Tool]) -> int:
     return number // 100 if len(raw) == 4 and number not in tools else number
 
 
+def _is_number(letter: str, raw: str) -> bool:
+    """Whether a word's number is one: whole for codes, signed for coordinates, or none at all."""
+    if len(raw) > LONGEST:
+        return False
+    if letter in "GMTR":
+        return raw.isdigit() or (raw == "" and letter != "T")
+    return letter not in "XYAIJ" or raw.lstrip("+-").replace(".", "", 1).isdigit() or not raw
+
+
 def _suppressed(digits: list[str]) -> bool | None:
     """Numbers of one length keep all zeros; else one end never shows a zero: it is left out."""
     leads, trails = any(d[0] == "0" for d in digits), any(d[-1] == "0" for d in digits)
@@ -214,17 +229,29 @@ class _Header:
             self.incremental = True
         elif tool and ("C" in tool[2] or self._inside):
             self._tool(int(tool[1]), tool[2], number)
-        elif "," in line or (self._inside and not _WORD.match(line)):
-            pass  # statements to the machine: FMAT, VER, TCST, ATC, DETECT, R,T ...
+        elif _MACHINE.match(line):
+            pass
         elif line in ("M30", "M00"):
             return True
         else:
-            words = _WORD.findall(line)
-            if not words or "".join(a + b for a, b in words) != line:
-                self.notes.append(Note(self.name, number, f"ignored: {line[:40]}"))
-            else:
-                self.lines.append(_Line(number, words))
+            self._split(number, line)
         return False
+
+    def _split(self, number: int, line: str) -> None:
+        words = _WORD.findall(line)
+        whole = "".join(letter + raw for letter, raw in words) == line
+        if line.isalpha() or not (whole or _PLACE.match(line)):
+            self.notes.append(Note(self.name, number, f"ignored: {line[:40]}"))
+            return
+        # A coordinate or a code that is not understood would lose a hole: no guessing here.
+        bad = [letter + raw for letter, raw in words if not _is_number(letter, raw)]
+        if bad or not whole:
+            raise ReadError(
+                f"{self.name}:{number}",
+                f"{bad[0][:20] if bad else line[:40]!r} is not understood",
+                "words such as X12.5, T1 or G85",
+            )
+        self.lines.append(_Line(number, words))
 
     def _set_unit(self, unit: float, number: int) -> None:
         if self.header.unit is None:
@@ -249,7 +276,7 @@ class _Header:
         unit = old.unit
         if sizes:
             try:
-                size, unit = float(sizes[0]), None
+                size, unit = float(sizes[0]) or None, None
             except ValueError:
                 raise ReadError(
                     f"{self.name}:{line}", f"tool {number} has the size {sizes[0]!r}", "a number"
@@ -299,7 +326,7 @@ class _Header:
         if "plated" in rest:
             plated = re.search(r"\bnon[_ -]?plated", rest) is None
         if self.tools.get(number, Tool()).size is None:  # the tool's own line counts for more
-            self.tools[number] = Tool(float(size[3].rstrip(".") or 0), unit, plated)
+            self.tools[number] = Tool(float(size[3]) or None, unit, plated)
 
     def _hint(self, whole: str, fraction: str, rest: str) -> None:
         found = self.header

@@ -20,10 +20,12 @@ if TYPE_CHECKING:
     from checker.read.excellon import DrillFile, NumberFormat
 
 LARGEST = 250.0  # mm; a tool wider than this is a misread unit
+MOST = 2_000_000  # points of all paths of a file; the largest board met has 5 000
 
 _Point = tuple[float, float]
 # Words that move nothing: feeds, speeds, tool data, messages, cutter compensation, origin.
-_IDLE_G = {4, 5, 7, 40, 41, 42, 70, 71, 81, 90, 91, 92, 93}
+_IDLE_G = {7, 40, 41, 42, 70, 71, 92, 93}
+_NO_PLACE = {92, 93}  # their X and Y set the zero point
 _IDLE_M = {0, 6, 9, 15, 14, 16, 17, 18, 30, 47, 48, 50, 71, 72, 95}
 
 
@@ -53,6 +55,7 @@ class _Machine:
         self.down = False
         self.path: list[_Point] = []
         self.line = 0
+        self.points = 0
         self.plunges = any(w in (("M", "15"), ("M", "14")) for ln in file.lines for w in ln.words)
 
     def __iter__(self) -> Iterator[Hole]:
@@ -65,6 +68,7 @@ class _Machine:
         ahead: dict[str, float] = {}
         start: dict[str, float] | None = None
         repeats = 0
+        aside = False
         for letter, raw in words:
             if letter in "XYAIJ":
                 if raw.strip("+-."):
@@ -78,10 +82,13 @@ class _Machine:
             elif letter == "G" and raw == "85":
                 start, ahead = ahead, {}
             elif letter == "G":
+                aside = int(raw or -1) in _NO_PLACE
                 yield from self._mode(int(raw or -1))
             elif letter == "M":
                 yield from self._auxiliary(int(raw or -1))
-        if start is not None:
+        if aside:
+            self._keep_origin(ahead)
+        elif start is not None:
             first = self._to(start)
             self.at = first
             second = self._to(ahead)
@@ -93,6 +100,15 @@ class _Machine:
                 yield self._hole([self.at])
         elif "X" in ahead or "Y" in ahead:
             yield from self._move(ahead)
+
+    def _keep_origin(self, ahead: dict[str, float]) -> None:
+        if any(ahead.values()):
+            raise ReadError(
+                f"{self.file.name}:{self.line}",
+                "a moved zero point",
+                "coordinates from one zero point",
+                "export the drill file without an offset",
+            )
 
     def _mode(self, code: int) -> Iterator[Hole]:
         if code in (0, 1, 2, 3):
@@ -161,6 +177,9 @@ class _Machine:
         self.down, self.path = False, []
 
     def _hole(self, path: list[_Point]) -> Hole:
+        self.points += len(path)
+        if self.points > MOST:
+            raise ReadError(self.file.name, f"more than {MOST} holes and points of paths")
         tool = self.file.tools.get(self.tool, Tool())
         if tool.size is None:
             raise ReadError(

@@ -99,7 +99,7 @@ _KINDS = _index(
     {
         "unused": "paste pastemask solderpaste cream stencil glue adhesive adhes adhesives fab "
         "fabrication assembly assy courtyard crtyd drawing drawings dwgs comment comments cmts cmt "
-        "document documentation doc map drillmap guide ident chart eco margin positions vcut",
+        "document documentation doc map drillmap guide ident chart eco margin positions vcut pads",
         "mask": "mask soldermask stop stopmask solderstop solderstopmask resist solderresist smask "
         "smc sms",
         "legend": "silk silks silkscreen legend overlay nomenclature placement placementprint posi",
@@ -114,11 +114,10 @@ _KINDS = _index(
 # drawing" is a drawing, "bottom copper (resist)" is the mask over the copper.
 _PRECEDENCE = ("unused", "mask", "legend", "drill", "outline", "copper")
 _LAYER_WORDS = ("layer", "lyr", "lay", "l")
+_INNER_WORDS = ("layer", "lyr", "lay", "copper", "cu", "plane", "signal")
 _FILLERS = ("layer", "side", "non", "pcb", "board", "through", "thru", "tented")
-_VOCABULARY = sorted(
-    {*_SIDES, *_KINDS, *_FILLERS, "lyr"} - {"l", "in", "cu"}, key=len, reverse=True
-)
-_COMPOUND = re.compile("|".join(_VOCABULARY))
+_VOCABULARY = {*_SIDES, *_KINDS, *_FILLERS, "lyr"} - {"in"}
+_COMPOUND = re.compile("|".join(sorted(_VOCABULARY, key=len, reverse=True)))
 _WORD = re.compile(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+|\d+")
 # The short names of one side and one kind written in one: F_Cu, B.Mask, F.SilkS.
 _SHORT = re.compile(
@@ -208,7 +207,7 @@ def _numbers(found: tuple[str, ...]) -> tuple[int, int]:
     for word, following in pairwise(found):
         if not following.isdigit() or not 1 <= int(following) <= 64:
             continue
-        if _SIDES.get(word) == "inner" or (inner_said and word in (*_LAYER_WORDS, "copper", "cu")):
+        if _SIDES.get(word) == "inner" or (inner_said and word in _INNER_WORDS):
             return 0, int(following)
         if word in _LAYER_WORDS:
             return int(following), 0

@@ -232,6 +232,8 @@ def _named(name: str, prefix: str) -> Role | None:
     worded = by_words(own) or by_words(f"{own} {ending}")
     if ended is None:
         return worded or by_words(stem)
+    if ended.kind == "unused":
+        return ended
     if worded is not None and worded.kind != "unused" and _conflict(ended, worded):
         return None
     return _merge(ended, worded) if worded is not None else ended

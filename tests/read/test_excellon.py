@@ -326,3 +326,18 @@ def test_text_that_is_no_statement_is_noted() -> None:
     file = parse_drill(body("X1.0Y2.0", "HELLO?"), "d")
 
     assert file.notes[0].text == "ignored: HELLO?"
+
+
+@pytest.mark.parametrize("line", ["X1,5Y2,0", "X1.0Y2.0?", "X1.2.3Y1.0", "T1.5", "X-Y2.0"])
+def test_place_or_code_that_is_not_understood_loses_no_hole(line: str) -> None:
+    with pytest.raises(ReadError, match=r"^d:7: .* is not understood"):
+        holes(body("X1.0Y2.0", line))
+
+
+def test_zero_point_that_stays_is_no_hole() -> None:
+    assert points(body("G93X0Y0", "X1.0Y2.0")) == [(1, 2)]
+
+
+def test_zero_point_that_moves_is_refused() -> None:
+    with pytest.raises(ReadError, match="a moved zero point"):
+        holes(body("G93X10.0Y0", "X1.0Y2.0"))

@@ -12,6 +12,7 @@ from checker.read.names import by_ending, by_words, shared_prefix
         ("F.SilkS", "legend-top"),
         ("B_Mask", "mask-bottom"),
         ("CuTop", "top"),
+        ("topcu", "top"),
         ("Top Copper", "top"),
         ("copper_bottom", "bottom"),
         ("EtchLayerTop", "top"),
