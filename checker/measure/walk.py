@@ -69,19 +69,32 @@ class Places:
         return Places(self.A[rows], self.B[rows], self.a[rows], self.b[rows])
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Cuts:
+    """What walking found for (n,) places, one row per bite.
+
+    Attributes:
+        width: (len(bites), n) widest cut in mm, inf beyond the reach.
+        doubt: (len(bites), n) True where only the window test can tell.
+        cover: (n,) how far (mm) from its middle a place speaks for: a cutter that does not pass it
+            does not stand nearer.
+    """
+
+    width: Floats
+    doubt: Bools
+    cover: Floats
+
+
 def widest_cuts(
     segments: Segments, places: Places, reach: float, bites: Sequence[float] = (0.0,)
-) -> tuple[Floats, Bools]:
-    """Widest cut per bite and place (mm, inf beyond the reach), and where it is not vouched for.
-
-    Returns:
-        (len(bites), n) widths and (len(bites), n) True where only the window test can tell.
-    """
+) -> Cuts:
+    """Widest cut per bite and place."""
     count, most_bite = len(places.A), max(bites)
     gap = places.gap
     width = np.tile(gap, (len(bites), 1))
     why = np.full((len(bites), count), STRAYED)
     doubt = np.ones((len(bites), count), dtype=bool)
+    cover = np.full((len(bites), count), np.inf)
     far = 2.2 * reach + most_bite
     todo = np.arange(count)
     # Most places are decided within two gaps: look at their surroundings only as far as needed.
@@ -93,7 +106,7 @@ def widest_cuts(
             walk = _Walk(segments, places.take(rows), reach, half, most_bite)
             walk.go()
             for k, bite in enumerate(bites):
-                width[k, rows], why[k, rows], doubt[k, rows] = walk.solve(bite)
+                width[k, rows], why[k, rows], doubt[k, rows], cover[k, rows] = walk.solve(bite)
             strayed.append(rows[(why[:, rows] == STRAYED).any(0)])
         todo = np.concatenate([*strayed, todo[:0]])
     blocked = np.flatnonzero((why == BLOCKED).any(0))
@@ -104,7 +117,7 @@ def widest_cuts(
             here = why[k, rows] == BLOCKED
             width[k, rows[here]] = best[k, here]
             doubt[k, rows[here]] = True
-    return width, doubt
+    return Cuts(width, doubt, cover.min(0))
 
 
 def _walk_past_third_islands(
@@ -287,30 +300,33 @@ class _Walk:
         held = (stands[:, 0] & (left <= right)) | (stands[:, 1] & (right <= left))
         stuck[run[~decided & held]] = True
 
-    def solve(self, bite: float) -> tuple[Floats, Ints, Bools]:
-        """Widest cut (n,), why the walk ended where it is not decided, and doubt (n,)."""
+    def solve(self, bite: float) -> tuple[Floats, Ints, Bools, Floats]:
+        """Widest cut (n,), why the walk ended where it is not decided, doubt (n,), cover (n,)."""
         trail, half_gap = self.trail, self.gap / 2
         climbed = trail.climbed
         top = climbed[:, -1].reshape(-1, 2)
         most = np.maximum(top.min(1), half_gap)
         clearance, failed = self._critical(trail, self.places, half_gap, most, bite)
         done = failed | self.decided
+        doubt = np.full(len(done), bite, dtype=float) > DEEP_BITE * self.gap
         rows = np.flatnonzero(done & (2 * clearance - self.gap > 1e-3))
         if len(rows):
-            clearance[rows] = self._polish(rows, clearance[rows], bite)
+            clearance[rows], raised = self._polish(rows, clearance[rows], bite)
+            doubt[rows] |= raised
         stands = self.state.reshape(-1, 2)
         side = np.argmin(np.where(stands != WALKING, top, np.inf), 1)
         why = np.where(done, WALKING, stands[np.arange(len(side)), side])
         why = np.where(~done & (why == WALKING), TIRED, why)
         width = np.where(why == OPEN, np.inf, 2 * (clearance + bite))
-        level = np.repeat(clearance, 2)
-        step = trail.front_step(climbed, level + JUST_ABOVE)
+        level = np.repeat(clearance, 2) + JUST_ABOVE
+        step = trail.front_step(climbed, level)
         passed = np.arange(climbed.shape[1])[None] <= step[:, None]
         passed_by = np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2).max(1)
         # A pocket that holds a disc of radius c has at least half its girth of boundary.
-        doubt = ((why != WALKING) & (why != OPEN)) | (passed_by > POCKET * clearance)
-        doubt |= bite > DEEP_BITE * self.gap
-        return width, why, doubt
+        doubt |= ((why != WALKING) & (why != OPEN)) | (passed_by > POCKET * clearance)
+        front = trail.at[np.arange(len(step)), np.maximum(step - 1, 0)]
+        off = np.hypot(*(front - self.middle[self.place]).T)
+        return width, why, doubt, off.reshape(-1, 2).min(1)
 
     @staticmethod
     def _critical(
@@ -341,11 +357,15 @@ class _Walk:
             above, below = np.where(bad, middle, above), np.where(bad, below, middle)
         return np.where(failed, (below + above) / 2, high), failed
 
-    def _polish(self, rows: Ints, clearance: Floats, bite: float) -> Floats:
-        """Add points at the fronts and at the highest bay before them, and solve again."""
+    def _polish(self, rows: Ints, clearance: Floats, bite: float) -> tuple[Floats, Bools]:
+        """Add points at the fronts and at the highest bay before them, and solve again.
+
+        Also tells where a bay rose above all that the walk had seen: there it ended too early.
+        """
         both = np.column_stack([2 * rows, 2 * rows + 1]).ravel()
         trail = self.trail.cut(both, int(self.trail.walked[both].max()) + 2 * POLISH)
         places, low = self.places.take(rows), self.gap[rows] / 2
+        seen = trail.climbed[:, -1].reshape(-1, 2).min(1)
         index = np.arange(trail.clearance.shape[1])
         for _ in range(POLISH):
             climbed = trail.climbed
@@ -369,8 +389,8 @@ class _Walk:
             half = np.full(len(both), 0.5)
             self._insert(trail, both, j + (peak <= j), half, peak != j)
             high = np.maximum(trail.climbed[:, -1].reshape(-1, 2).min(1), low)
-            clearance, _ = self._critical(trail, places, low, high, bite)
-        return clearance
+            clearance, failed = self._critical(trail, places, low, high, bite)
+        return clearance, ~failed & (high > seen + JUST_ABOVE)
 
     def _insert(self, trail: Trail, both: Ints, before: Ints, share: Floats, wanted: Bools) -> None:
         """Insert a bisector point a share of the way to the given step of each wanted walker."""
