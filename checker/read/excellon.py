@@ -251,6 +251,9 @@ class _Header:
                 f"{bad[0][:20] if bad else line[:40]!r} is not understood",
                 "words such as X12.5, T1 or G85",
             )
+        if {("M", "70"), ("M", "80"), ("M", "90")} & set(words):
+            text = f"{line[:40]} (swaps or mirrors axes) ignored: look at the holes' places"
+            self.notes.append(Note(self.name, number, text))
         self.lines.append(_Line(number, words))
 
     def _set_unit(self, unit: float, number: int) -> None:

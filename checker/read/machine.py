@@ -25,8 +25,8 @@ MOST = 2_000_000  # points of all paths of a file; the largest board met has 5 0
 _Point = tuple[float, float]
 # Words that move nothing: feeds, speeds, tool data, messages, cutter compensation, origin.
 _IDLE_G = {7, 40, 41, 42, 70, 71, 92, 93}
-_NO_PLACE = {92, 93}  # their X and Y set the zero point
-_IDLE_M = {0, 6, 9, 15, 14, 16, 17, 18, 30, 47, 48, 50, 71, 72, 95}
+_NO_PLACE = {4, 92, 93}  # their X is a time, their X and Y set the zero point
+_IDLE_M = {0, 3, 5, 6, 9, 30, 47, 48, 50, 70, 71, 72, 80, 90, 95}
 
 
 def drill_holes(file: DrillFile, numbers: NumberFormat, plated: bool | None = None) -> list[Hole]:
@@ -82,8 +82,11 @@ class _Machine:
             elif letter == "G" and raw == "85":
                 start, ahead = ahead, {}
             elif letter == "G":
-                aside = int(raw or -1) in _NO_PLACE
-                yield from self._mode(int(raw or -1))
+                code = int(raw or -1)
+                aside = code in _NO_PLACE
+                if code == 4:
+                    return
+                yield from self._mode(code)
             elif letter == "M":
                 yield from self._auxiliary(int(raw or -1))
         if aside:

@@ -341,3 +341,10 @@ def test_zero_point_that_stays_is_no_hole() -> None:
 def test_zero_point_that_moves_is_refused() -> None:
     with pytest.raises(ReadError, match="a moved zero point"):
         holes(body("G93X10.0Y0", "X1.0Y2.0"))
+
+
+def test_swapped_axes_are_not_followed_but_told() -> None:
+    file = parse_drill(body("M70", "X1.0Y2.0"), "d")
+
+    assert [hole.path[0] for hole in drill_holes(file, MM)] == [(1, 2)]
+    assert "swaps or mirrors axes" in file.notes[0].text
