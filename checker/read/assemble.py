@@ -278,9 +278,11 @@ def _stack(items: list[Identified], notes: list[Note]) -> list[tuple[Identified,
     top = [item for item, role in roles if role.side == "top"]
     bottom = [item for item, role in roles if role.side == "bottom"]
     inner = [(item, role) for item, role in roles if role.side == "inner"]
-    if len(inner) > 1 and any(not (role.position or role.inner) for _, role in inner):
-        notes.append(Note(inner[0][0].file.name, 0, "inner layers not numbered: by name"))
-    inner.sort(key=lambda pair: (pair[1].position or pair[1].inner + 1, pair[0].file.name))
+    number = {id(item): role.position or role.inner + 1 for item, role in inner}
+    inner.sort(key=lambda pair: (number[id(pair[0])], pair[0].file.name))
+    if len(set(number.values())) < len(inner) or (len(inner) > 1 and min(number.values()) == 1):
+        names = ", ".join(item.file.name for item, _ in inner)
+        notes.append(Note(inner[0][0].file.name, 0, f"order of inner layers not stated: {names}"))
     return [
         *((item, "top") for item in top),
         *((item, f"inner {n}") for n, (item, _) in enumerate(inner, 1)),

@@ -40,7 +40,7 @@ class Role:
     def label(self) -> str:
         """The name of the role on the command line."""
         if self.kind == "copper":
-            number = self.inner or max(self.position - 1, 0)
+            number = self.position - 1 if self.position else self.inner
             return f"inner{number or ''}" if self.side == "inner" else self.side or "copper"
         if self.kind == "drill":
             return {None: "drill", True: "plated-drill", False: "unplated-drill"}[self.plated]

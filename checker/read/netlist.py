@@ -2,8 +2,8 @@
 
 Columns are 1-based as in the standard: 1-3 record, 4-17 net, 21-26 component, 28-31 pin, 33-37
 hole diameter, 38 plating, 39-41 access side, 42-49 and 50-57 place. Records 317 (through hole),
-327 (surface), 337 and 347 (tooling) and 367 (unplated hole) name points; conductor, adjacency and
-outline records (378, 379, 389) say nothing that the copper does not say.
+327 (surface) and 337 (tooling feature) name points of copper; unplated holes (347, 367) hold no
+net, and conductors, adjacency and outlines (378, 379, 389) are seen in the copper itself.
 """
 
 from __future__ import annotations
@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 _UNITS = {"0": 0.00254, "1": 0.001, "2": 0.00254}  # mm per step of P UNITS CUST n
-_POINT_RECORDS = ("317", "327", "337", "347", "367")
-_OTHER_RECORDS = ("370", "378", "379", "389", "399")
+_POINT_RECORDS = ("317", "327", "337")
+# Unplated holes hold no net; conductors, adjacency and outlines are seen in the copper.
+_OTHER_RECORDS = ("347", "367", "370", "378", "379", "389", "399")
 _PLACE = re.compile(r"X([-+ ]?\d+)Y([-+ ]?\d+)")
 _ACCESS = re.compile(r"A(\d\d)")
 _HOLE = re.compile(r"D(\d{4,5})([PU ])")

@@ -32,7 +32,7 @@ _SIGNS = {
     "job": re.compile(r'\A\s*\{(?=[^\0]{0,4000}?"(GeneralSpecs|FilesAttributes|Overall)")'),
     "netlist": re.compile(r"^(P  (JOB|CODE|UNITS)|C  IPC-D-356|3[1-6]7.{14} )", re.MULTILINE),
     "gerber": re.compile(
-        r"%\s*(FS[LTD]|MO(MM|IN)|AD0*[1-9]|AM\w|T[FAO]\.|LP[CD]|IN\w|OF|IPPOS|ASA)"
+        r"%(\s*\n\s*)?(FS[LTD]|MO(MM|IN)|ADD\d|AM\w|T[FAO]\.|LP[CD]|IN\w|OFA|IPPOS|ASA)"
         r"|^\s*G0?4\b[^*\n]*\*|^(G[0-9]{2})?X[-+0-9.]+Y[-+0-9.]+(D0?[123])?\*",
         re.MULTILINE,
     ),
@@ -128,20 +128,27 @@ class _Collector:
                 archives.append(path)
             else:
                 self.file(path, name)
-        loose = any(file.format in ("gerber", "drill") for file in self.files[before:])
         names = [path.relative_to(root).as_posix() for path in archives]
-        if loose:
+        if any(file.format == "gerber" for file in self.files[before:]):
             for name in names:
                 self._note(name, "archive not opened: the folder holds loose board files")
-        elif len(archives) == 1:
-            self._note(names[0], "the folder holds no loose board files: this archive is read")
-            self.archive(archives[0], names[0])
-        elif archives:
+            return
+        holding = []
+        for path, name in zip(archives, names, strict=True):
+            inside = _Collector()
+            inside.archive(path, name)
+            if any(file.format == "gerber" for file in inside.files):
+                holding.append((name, inside))
+        if len(holding) > 1:
             raise ReadError(
                 str(root),
-                f"no loose board files but {len(archives)} archives: {', '.join(names[:5])}",
+                f"several archives of boards: {', '.join(name for name, _ in holding[:5])}",
                 advice="name the archive of the board that you mean",
             )
+        for name, inside in holding:
+            self._note(name, "the folder holds no loose Gerber files: this archive is read")
+            self.files += inside.files
+            self.notes += inside.notes
 
     def _walk(self, folder: Path, depth: int) -> Iterator[Path]:
         try:

@@ -276,7 +276,8 @@ def _single(found: list[Identified], notes: list[Note]) -> list[Identified]:
         role = item.role
         if role is None or role.kind != "copper":
             continue
-        first = best.setdefault(role.label, item)
+        # Signal layers and internal planes may be numbered each on their own.
+        first = best.setdefault(role.label + "-" * role.negative, item)
         if first is item:
             continue
         if first.file.text == item.file.text:

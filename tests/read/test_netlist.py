@@ -65,7 +65,7 @@ def test_second_access_of_a_two_number_file_is_the_bottom() -> None:
     assert [pin.side for pin in netlist.pins(4)] == ["top", "bottom"]
 
 
-def test_other_records_are_passed_over_and_nothing_follows_999() -> None:
+def test_unplated_holes_and_other_records_are_passed_over_and_nothing_follows_999() -> None:
     text = "\n".join(
         [
             "C  a comment",
@@ -82,7 +82,7 @@ def test_other_records_are_passed_over_and_nothing_follows_999() -> None:
 
     netlist = parse_netlist(text, "n")
 
-    assert [point.net for point in netlist.points] == [""]
+    assert netlist.points == ()
     assert netlist.notes == ()
 
 

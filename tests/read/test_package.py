@@ -30,8 +30,9 @@ def test_loose_files_win_over_an_archive_beside_them(tmp_path: Path) -> None:
     assert "not opened" in opened.notes[0].text
 
 
-def test_only_archive_in_a_folder_is_opened(tmp_path: Path) -> None:
+def test_only_archive_of_a_board_in_a_folder_is_opened(tmp_path: Path) -> None:
     pack(tmp_path / "b.zip", two_sided())
+    pack(tmp_path / "models.zip", {"readme.txt": "words"})
 
     opened = open_package([tmp_path])
 
@@ -42,7 +43,7 @@ def test_several_archives_without_loose_files_are_a_question(tmp_path: Path) -> 
     pack(tmp_path / "a.zip", two_sided())
     pack(tmp_path / "b.zip", two_sided())
 
-    with pytest.raises(ReadError, match=r"2 archives: a\.zip, b\.zip"):
+    with pytest.raises(ReadError, match=r"several archives of boards: a\.zip, b\.zip"):
         open_package([tmp_path])
 
 

@@ -49,6 +49,19 @@ def test_inner_layers_lie_between_the_sides_in_order(tmp_path: Path) -> None:
     assert board.copper[1].source == "b-In1.gbr"
 
 
+def test_order_of_inner_layers_that_nothing_states_is_told(tmp_path: Path) -> None:
+    files = {
+        "b.GTL": gerber(pads((1, 1))),
+        "b.G1": gerber(pads((2, 1))),
+        "b.GP1": gerber(pads((3, 1))),
+    }
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.sides == ("top", "inner 1", "inner 2")
+    assert any("order of inner layers not stated: b.G1, b.GP1" in n.text for n in board.notes)
+
+
 def test_layer_of_the_users_choice(tmp_path: Path) -> None:
     write(tmp_path, {"x.gbr": gerber(pads((1, 1))), "y.gbr": gerber(rectangle(0, 0, 5, 5))})
 

@@ -109,7 +109,13 @@ def test_numbered_layers_end_at_the_bottom() -> None:
 def test_physical_order_numbers_inner_layers() -> None:
     inner = "G04 Layer_Physical_Order=3*\n" + COPPER
 
-    assert roles_of({"b.GTL": COPPER, "b.GP1": inner})["b.GP1"] == "inner1"
+    assert roles_of({"b.GTL": COPPER, "b.GP1": inner})["b.GP1"] == "inner2"
+
+
+def test_signal_layers_and_planes_numbered_each_on_their_own() -> None:
+    files = {"b.G1": COPPER, "b.GP1": COPPER + "G04 plane*", "b.GTL": COPPER + "G04 top*"}
+
+    assert roles_of(files) == {"b.G1": "inner1", "b.GP1": "inner1", "b.GTL": "top"}
 
 
 def test_drill_file_is_told_by_content_whatever_its_name() -> None:
