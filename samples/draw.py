@@ -1,7 +1,7 @@
 """Writes a layout as Gerber X2 layers, XNC drill files, a job file and an IPC-D-356 netlist.
 
-Clauses are those of the Gerber layer format: file functions 5.6.3, aperture functions 5.6.10,
-object attributes 5.6.13 to 5.6.15, pads as flashes 6.4, profile 6.5, drill files 6.6.
+After the Gerber layer format: chapter 5 for the attributes, clauses 6.4 for pads as flashes, 6.5
+for the profile and 6.6 for drill files. Rows of the netlist have the columns of IPC-D-356A.
 """
 
 from __future__ import annotations

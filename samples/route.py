@@ -9,17 +9,16 @@ rises each time that net has to yield, and is then taken up and laid again.
 
 from __future__ import annotations
 
-import heapq
 from collections import Counter
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from samples.layout import Pad, Track, copper_of, core_of
+from samples.way import cheapest_way
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -27,19 +26,16 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from samples.layout import Layout, Point
+    from samples.way import Cell, Floats
 
-    Floats = NDArray[np.float64]
-    Cell = tuple[int, int, int]  # side, row, column
     Box = tuple[float, float, float, float]
 
-_STEPS = ((1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1))
-_BEND = (0.0, 0.2, 2.0, 6.0, 12.0, 6.0, 2.0, 0.2)  # by eighths of a turn, in grid steps
 _YIELD = 8.0  # price of a step over another net's track, in grid steps
 
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What the router keeps.
+    """What the router keeps; it lays tracks on the outer sides only.
 
     Attributes:
         grid, clearance, edge: step, gap to other nets, copper to the board's edge.
@@ -60,7 +56,6 @@ class Rules:
     keep_out: Mapping[str, Sequence[Box]] = field(default_factory=dict)
     side_cost: Mapping[str, float] = field(default_factory=dict)
     joined: frozenset[str] = frozenset()
-    routed_sides: tuple[str, ...] = ("top", "bottom")
 
 
 def route(layout: Layout, rules: Rules, first: Iterable[str] = (), most_rips: int = 300) -> None:
@@ -90,7 +85,7 @@ class _Router:
     def __init__(self, layout: Layout, rules: Rules) -> None:
         self.rules = rules
         self.through = layout.sides
-        self.sides = [side for side in layout.sides if side in rules.routed_sides]
+        self.sides = [side for side in layout.sides if side in ("top", "bottom")]
         self.size = layout.size
         self.x = np.arange(0.0, layout.size[0] + rules.grid / 2, rules.grid)
         self.y = np.arange(0.0, layout.size[1] + rules.grid / 2, rules.grid)
@@ -254,67 +249,12 @@ class _Router:
         no_via: NDArray[np.bool_],
         drop: bool = False,
     ) -> list[Cell]:
-        """The cheapest path to a goal, over sides; bends are judged as they come.
-
-        With ``drop`` every place where a via may stand is a goal too.
-        """
-        rows, columns = no_via.shape
-        plane = rows * columns
-        price, barred = prices.reshape(-1).data, no_via.reshape(-1).data
-        ends = {side * plane + row * columns + column for side, row, column in goals}
-        box = np.array(list(goals) or [(0, 0, 0)])
-        low, high = box.min(axis=0).tolist(), box.max(axis=0).tolist()
-        via = self.rules.via_cost / self.rules.grid
-
-        def remaining(row: int, column: int) -> float:
-            if drop:
-                return 0.0
-            dy = max(low[1] - row, row - high[1], 0)
-            dx = max(low[2] - column, column - high[2], 0)
-            return float(max(dx, dy) + 0.414 * min(dx, dy))
-
-        best: dict[int, float] = {}
-        came: dict[int, int] = {}
-        heap: list[tuple[float, float, int, int]] = []
-        for side, row, column in sorted(starts):
-            node = side * plane + row * columns + column
-            if price[node] < inf:
-                best[node] = 0.0
-                heapq.heappush(heap, (remaining(row, column), 0.0, node, -1))
-        done: set[int] = set()
-        while heap:
-            _, cost, node, heading = heapq.heappop(heap)
-            if node in done:
-                continue
-            done.add(node)
-            side, rest = divmod(node, plane)
-            if node in ends or (drop and not barred[rest]):
-                return self._trace(node, came, plane, columns)
-            row, column = divmod(rest, columns)
-            moves = []
-            for turn, (dx, dy) in enumerate(_STEPS):
-                if 0 <= row + dy < rows and 0 <= column + dx < columns:
-                    target = node + dy * columns + dx
-                    bend = _BEND[(turn - heading) % 8] if heading >= 0 else 0.0
-                    step = price[target] * (1.414 if dx and dy else 1.0)
-                    moves.append((target, step + bend, row + dy, column + dx, turn))
-            if not barred[rest]:
-                for other in range(len(self.sides)):
-                    if other != side:
-                        moves.append((other * plane + rest, via, row, column, -1))
-            for target, step, row, column, turn in moves:
-                total = cost + step
-                if target not in done and total < best.get(target, inf):
-                    best[target] = total
-                    came[target] = node
-                    heapq.heappush(heap, (total + remaining(row, column), total, target, turn))
-        raise ValueError(f"no way for {net}")
-
-    def _trace(self, node: int, came: Mapping[int, int], plane: int, columns: int) -> list[Cell]:
-        nodes = [node]
-        while nodes[-1] in came:
-            nodes.append(came[nodes[-1]])
-        return [(n // plane, n % plane // columns, n % columns) for n in reversed(nodes)]
+        way = cheapest_way(
+            starts, goals, prices, no_via, self.rules.via_cost / self.rules.grid, drop
+        )
+        if way is None:
+            raise ValueError(f"no way for {net}")
+        return way
 
     def _lay(self, path: list[Cell], start: Point, end: Point, net: str, width: float) -> None:
         """Turn a path into tracks, one per side in turn, and vias between them."""
