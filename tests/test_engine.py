@@ -15,7 +15,7 @@ from checker.board import Board, Kind, Unchecked
 from checker.engine import check, reach_for
 from checker.errors import ProfileError
 from checker.findings import Finding, Observation, Rule, Severity, State, Verdict
-from checker.measure import Facts, Reach
+from checker.measure import Facts, Reach, measure
 from checker.process.model import Process
 from tests.handmade import (
     PLAIN,
@@ -257,6 +257,20 @@ def test_a_moved_board_has_the_same_faults(
         (f.rule, f.seen.message) for f in there.findings
     )
     assert here.verdict is there.verdict
+
+
+@given(PADS, st.floats(0.02, 0.2), st.floats(0.0, 0.1))
+@settings(max_examples=10)
+def test_a_wider_cut_never_finds_less(
+    sizes: list[tuple[float, float]], narrowest: float, more: float
+) -> None:
+    board = pad_grid(sizes, STAY)
+    processes = [cutting(narrowest * times, narrowest * times + more) for times in (1, 2, 3, 5)]
+    measured = measure(board, reach_for(processes))
+
+    counts = [len(check(board, process, RULES, measured).findings) for process in processes]
+
+    assert counts == sorted(counts)
 
 
 # --- joined nets ------------------------------------------------------------------------------
