@@ -25,7 +25,7 @@ _DEFINITION = re.compile(r"ADD(\d{1,9})([^,]+?)(?:,(.*))?\Z")
 _STANDARD = {"C": (1, 3), "R": (2, 4), "O": (2, 4), "P": (2, 5)}
 _MOST_CORNERS = 1000
 # Terms of macro expressions worked out for all apertures of a file together.
-_MOST_TERMS = 10_000_000
+_MOST_TERMS = 2_000_000
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from checker.read.gerber.curves import arc
 
 if TYPE_CHECKING:
+    from checker.board import Floats
     from checker.read.gerber.drawing import Point
 
 # Rounded coordinates may overshoot a quarter circle by this much (radians), and make the ends
@@ -18,8 +21,8 @@ _MISFIT = 0.05
 
 def arc_points(
     start: Point, end: Point, offset: Point, *, clockwise: bool, single_quadrant: bool | None
-) -> tuple[list[Point], str]:
-    """Points of an arc after its start, its end included, and what is doubtful about it or "".
+) -> tuple[Floats, str]:
+    """(n, 2) points of an arc after its start, its end last, and what is doubtful about it or "".
 
     Args:
         start: where the pen is.
@@ -36,13 +39,14 @@ def arc_points(
         doubt = "arc before G74 or G75, taken as " + ("G74" if single_quadrant else "G75")
     if single_quadrant:
         if start == end:
-            return [end], doubt
+            return np.array([end]), doubt
         fitting = _quarter_centres(start, end, offset, clockwise)
         if not fitting:
-            return [end], "arc whose centre fits no quarter circle, drawn straight"
+            return np.array([end]), "arc whose centre fits no quarter circle, drawn straight"
         centre = fitting[0]
     if centre in (start, end):
-        return [end], doubt if start == end else "arc without a radius, drawn straight"
+        straight = doubt if start == end else "arc without a radius, drawn straight"
+        return np.array([end]), straight
     if _misfit(start, end, centre) > _MISFIT:
         doubt = "arc whose ends are not equally far from its centre, radius changed evenly"
     return arc(start, end, centre, _sweep(start, end, centre, clockwise)), doubt

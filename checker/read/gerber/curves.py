@@ -73,8 +73,8 @@ def obround(width: float, height: float) -> Floats:
 
 def arc(
     start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], sweep: float
-) -> list[tuple[float, float]]:
-    """Points of an arc after its start, its end included.
+) -> Floats:
+    """(n, 2) points of an arc after its start, its end last.
 
     Where start and end are not equally far from the centre the radius changes evenly.
 
@@ -88,9 +88,9 @@ def arc(
     r0, r1 = math.hypot(dx, dy), math.dist(end, centre)
     n = math.ceil(chords(max(r0, r1)) * abs(sweep) / (2 * math.pi) - 1e-9)
     if n < 2:
-        return [end]
+        return np.array([end])
     part = np.arange(1, n) / n
     turn = math.atan2(dy, dx) + part * sweep
     reach = (r0 + part * (r1 - r0)) * _reach(sweep, n)
-    xs, ys = centre[0] + reach * np.cos(turn), centre[1] + reach * np.sin(turn)
-    return [*zip(xs.tolist(), ys.tolist(), strict=True), end]
+    points = np.array([*centre]) + reach[:, None] * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    return np.concatenate([points, [end]])

@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
+    from array import array
+
     from checker.read.gerber.apertures import Aperture
 
-# Bounds on what repeats and blocks may expand to: some twenty times the largest board met.
+# Bounds on what repeats and blocks may expand to: some forty times the largest board met.
 MOST_OBJECTS = 2_000_000
-MOST_POINTS = 40_000_000
+MOST_POINTS = 20_000_000
 # Blocks in blocks, and blocks made of blocks.
 DEEPEST = 64
 
@@ -82,24 +84,24 @@ class Flash:
 
 @dataclass(slots=True)
 class Stroke:
-    """Draws with one pen that join end to end; arcs are chords already."""
+    """Draws with one pen that join end to end: x, y, x, y, ...; arcs are chords already."""
 
     at: int
     dark: bool
     tag: Tag
     aperture: Aperture
     transform: Transform
-    points: list[Point]
+    points: array[float]
 
 
 @dataclass(slots=True)
 class Region:
-    """One contour, closed or not."""
+    """One contour, closed or not: x, y, x, y, ...; arcs are chords already."""
 
     at: int
     dark: bool
     tag: Tag
-    points: list[Point]
+    points: array[float]
 
 
 @dataclass(slots=True)

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from checker.board import DrawnObjects, Ints, Note
     from checker.read.gerber.drawing import Drawing
 
-# Characters; twenty times the largest layer met.
+# Characters and words; twenty times the largest layer met.
 LONGEST = 64_000_000
+MOST_WORDS = 8_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +110,10 @@ def _refuse_other_files(text: str, name: str) -> None:
         raise ReadError(name, f"{len(text)} characters", f"at most {LONGEST}")
     if "\0" in text:
         raise ReadError(name, "zero bytes in it", "a Gerber layer file, which is plain text")
-    if "*" not in text:
+    words = text.count("*")
+    if words > MOST_WORDS:
+        raise ReadError(name, f"{words} statements", f"at most {MOST_WORDS}")
+    if not words:
         raise ReadError(name, "no Gerber statement in it", "a Gerber layer file")
 
 

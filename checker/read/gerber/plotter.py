@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from typing import TYPE_CHECKING
 
 from checker.read.gerber.apertures import ApertureTable
@@ -100,7 +101,8 @@ class Plotter:
             else:
                 points = self._begin((px, py))
             if self.mode == LINEAR:
-                points.append((nx, ny))
+                points.append(nx)
+                points.append(ny)
             else:
                 self._arc(points, (px, py), (nx, ny), i, j)
         elif code == MOVE:
@@ -122,11 +124,11 @@ class Plotter:
             raise StatementError("incremental coordinates run away", f"at most {LARGEST:g} mm")
         return nx, ny
 
-    def _begin(self, start: Point) -> list[Point]:
+    def _begin(self, start: Point) -> array[float]:
         """A new contour in a region, else a new stroke."""
         if self.in_region:
             tag = self.attributes.tag(self.attributes.function)
-            self._contour = Region(self.at, self._dark, tag, [start])
+            self._contour = Region(self.at, self._dark, tag, array("d", start))
             self.nest.drawing.add(self._contour)
             return self._contour.points
         aperture = self._current_aperture()
@@ -137,12 +139,14 @@ class Plotter:
         elif aperture.hole:
             self.remark("draw with an aperture that has a hole: the hole is ignored")
         tag = self._current_tag(aperture)
-        self._stroke = Stroke(self.at, self._dark, tag, aperture, self._transform, [start])
+        self._stroke = Stroke(
+            self.at, self._dark, tag, aperture, self._transform, array("d", start)
+        )
         self.nest.drawing.add(self._stroke)
         return self._stroke.points
 
     def _arc(
-        self, points: list[Point], start: Point, end: Point, i: str | None, j: str | None
+        self, points: array[float], start: Point, end: Point, i: str | None, j: str | None
     ) -> None:
         fx, fy = self.units.factor_x, self.units.factor_y
         if abs(fx) != abs(fy):
@@ -156,7 +160,7 @@ class Plotter:
         )
         if doubt:
             self.remark(doubt)
-        points += more
+        points.frombytes(more.tobytes())
         self.nest.drawing.count(0, len(more))
 
     def _flash(self, point: Point) -> None:
@@ -231,8 +235,8 @@ class Plotter:
     def _close_contour(self) -> None:
         if self._contour is not None:
             points = self._contour.points
-            if len(points) < 3:
+            if len(points) < 6:
                 self.remark("contour without area, ignored")
-            elif points[0] != points[-1]:
+            elif points[:2] != points[-2:]:
                 self.remark("open contour, closed by a straight line")
             self._contour = None

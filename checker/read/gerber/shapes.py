@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,11 +23,15 @@ from checker.read.gerber.stamps import NOTHING, areas, disc, stamp
 from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
+    from array import array
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from checker.board import Floats, Ints, Shapes
     from checker.read.gerber.apertures import Aperture
-    from checker.read.gerber.drawing import Point, Transform
+    from checker.read.gerber.drawing import Transform
+
+# Making a stamp of many primitives costs as much as flashing it this often.
+_COMPOSING = 20
 
 _COLUMNS = ("shape", "spine", "pen", "dark", "kind", "function", "net", "component", "pin", "line")
 
@@ -119,12 +122,15 @@ class _Maker:
     def _stamp(self, aperture: Aperture, transform: Transform) -> Any:
         key = (id(aperture), transform)
         if key not in self._stamps:
-            shape = stamp(aperture, transform.scale)
-            turn = transform.turn
-            if turn != (1.0, 0.0, 0.0, 1.0) and aperture.diameter is None:
-                shape = _moved(np.array([shape]), turn, np.zeros((1, 2)))[0]
-            self._stamps[key] = shape
-            self._spend(int(shapely.get_num_coordinates(shape)))
+            upright = transform._replace(mirror_x=False, mirror_y=False, degrees=0.0)
+            if transform == upright:
+                self._stamps[key], corners = stamp(aperture, transform.scale)
+                self._spend(_COMPOSING * corners)
+            elif aperture.diameter is not None and not aperture.hole:
+                self._stamps[key] = self._stamp(aperture, upright)
+            else:
+                shape = np.array([self._stamp(aperture, upright)])
+                self._stamps[key] = _moved(shape, transform.turn, np.zeros((1, 2)))[0]
         return self._stamps[key]
 
     def _spend(self, points: int) -> None:
@@ -148,7 +154,8 @@ class _Maker:
     # Draws
 
     def _strokes(self, strokes: Sequence[Stroke]) -> tuple[Shapes, Shapes, Floats]:
-        lines = _lines([stroke.points for stroke in strokes])
+        points, index = _ragged([stroke.points for stroke in strokes])
+        lines = shapely.linestrings(points, indices=index)
         widths = np.array(
             [(stroke.aperture.diameter or 0.0) * stroke.transform.scale for stroke in strokes]
         )
@@ -159,12 +166,12 @@ class _Maker:
             rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
             shapes[rows] = shapely.buffer(lines[rows], widths[rows] / 2, quad_segs=int(q))
         for row in np.flatnonzero((widths > 0) & dots).tolist():
-            at = np.array([strokes[row].points[0]])
+            at = np.array([strokes[row].points[:2]])
             shapes[row] = _moved(np.array([disc(widths[row])]), None, at)[0]
         for row, stroke in enumerate(strokes):
             if stroke.aperture.diameter is None:
                 pen = self._stamp(stroke.aperture, stroke.transform)
-                shapes[row] = self._swept(pen, np.array(stroke.points))
+                shapes[row] = self._swept(pen, np.array(stroke.points).reshape(-1, 2))
         return shapes, lines, widths
 
     def _swept(self, pen: Any, points: Floats) -> Any:
@@ -184,12 +191,11 @@ class _Maker:
         full = [
             i
             for i, region in enumerate(regions)
-            if len(region.points) - (region.points[0] == region.points[-1]) >= 3
+            if len(region.points) >= 8 - 2 * (region.points[:2] != region.points[-2:])
         ]
         if full:
-            sizes = [len(regions[i].points) for i in full]
-            points = np.array(list(chain.from_iterable(regions[i].points for i in full)))
-            rings = shapely.linearrings(points, indices=np.repeat(np.arange(len(full)), sizes))
+            points, index = _ragged([regions[i].points for i in full])
+            rings = shapely.linearrings(points, indices=index)
             filled = shapely.polygons(rings)
             for bad in np.flatnonzero(~shapely.is_valid(filled)):
                 filled[bad] = areas(filled[bad])
@@ -228,11 +234,11 @@ def _grouped(keys: Iterable[Any]) -> dict[Any, list[int]]:
     return groups
 
 
-def _lines(many: Sequence[Sequence[Point]]) -> Shapes:
-    sizes = [len(points) for points in many]
-    flat = np.array(list(chain.from_iterable(many)))
-    lines: Shapes = shapely.linestrings(flat, indices=np.repeat(np.arange(len(many)), sizes))
-    return lines
+def _ragged(many: Sequence[array[float]]) -> tuple[Floats, Ints]:
+    """All points as (n, 2), and the index of the one each belongs to."""
+    sizes = np.array([len(points) // 2 for points in many])
+    flat = np.frombuffer(b"".join(many), float).reshape(-1, 2)
+    return flat, np.repeat(np.arange(len(many)), sizes)
 
 
 def _moved(shapes: Shapes, matrix: Matrix | None, offsets: Floats) -> Shapes:

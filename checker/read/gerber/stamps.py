@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from checker.read.gerber.apertures import check_size
-from checker.read.gerber.curves import circle, obround
+from checker.read.gerber.curves import chords, circle, obround
 from checker.read.gerber.drawing import cos_sin
 from checker.read.gerber.words import StatementError
 
@@ -25,11 +25,12 @@ if TYPE_CHECKING:
 
 NOTHING = shapely.Polygon()
 
-_MOST_RINGS = 1000
+# Corners of all primitives of one macro together.
+_MOST_CORNERS = 100_000
 
 
-def stamp(aperture: Aperture, scale: float) -> Any:
-    """Polygon or MultiPolygon in mm, empty where the aperture draws nothing.
+def stamp(aperture: Aperture, scale: float) -> tuple[Any, int]:
+    """Polygon or MultiPolygon in mm, empty where nothing is drawn, and the corners it took.
 
     Raises:
         StatementError: a macro primitive that cannot be made.
@@ -50,7 +51,7 @@ def stamp(aperture: Aperture, scale: float) -> Any:
     if hole:
         cut = disc(hole[0]) if len(hole) == 1 else rectangle(hole[0], hole[1])
         shape = areas(shapely.difference(shape, cut))
-    return shape
+    return shape, int(shapely.get_num_coordinates(shape))
 
 
 def polygon(corners: Floats) -> Any:
@@ -93,19 +94,27 @@ def regular(diameter: float, corners: int, degrees: float) -> Any:
 # Macro primitives, parameters after the exposure in the order of the format
 
 
-def _compose(primitives: Sequence[Primitive], unit: float) -> Any:
+def _compose(primitives: Sequence[Primitive], unit: float) -> tuple[Any, int]:
     """Primitives drawn one on the other; exposure 0 clears what the earlier ones drew."""
     image = NOTHING
     run: list[Any] = []
     running = 1.0
+    corners = 0
     for code, values in primitives:
         exposure, shape = _primitive(code, values, unit)
+        corners += int(shapely.get_num_coordinates(shape))
+        _check_corners(corners)
         if exposure == 2:  # withdrawn: turn the exposure over
             exposure = 1 - running
         if exposure != running:
             image, run, running = _apply(image, run, running), [], exposure
         run.append(shape)
-    return _apply(image, run, running)
+    return _apply(image, run, running), corners
+
+
+def _check_corners(corners: float) -> None:
+    if corners > _MOST_CORNERS:
+        raise StatementError("macro expands without bound", f"{_MOST_CORNERS} corners at most")
 
 
 def _apply(image: Any, run: list[Any], exposure: float) -> Any:
@@ -207,8 +216,7 @@ def _moire(v: Sequence[float], unit: float) -> Any:
     x, y, diameter, thickness, gap, rings, cross, length = v[:8]
     outer = _size(diameter, unit)
     step = 2 * (_size(thickness, unit) + _size(gap, unit))
-    if not 0 <= rings <= _MOST_RINGS:
-        raise StatementError(f"macro moire of {rings:g} rings", f"at most {_MOST_RINGS}")
+    _check_corners(rings * 2 * chords(outer / 2))
     shapes = [
         rectangle(_size(length, unit), _size(cross, unit)),
         rectangle(_size(cross, unit), _size(length, unit)),
