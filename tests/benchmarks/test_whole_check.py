@@ -1,0 +1,28 @@
+"""How long `check` takes on the sample boards, from the files to the text.
+
+Run with: python -m pytest -o addopts=--import-mode=importlib --benchmark-only tests/benchmarks
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from checker import cli
+
+if TYPE_CHECKING:
+    from pytest_benchmark.fixture import BenchmarkFixture
+
+BOARDS = Path(__file__).parents[2] / "samples" / "boards"
+
+
+@pytest.mark.parametrize("board", ["coop-door", "hive-scale", "tide-logger", "orchard-cam"])
+def test_whole_check(board: str, tmp_path: Path, benchmark: BenchmarkFixture) -> None:
+    report = tmp_path / "report.txt"
+
+    status = benchmark(cli.main, ["check", str(BOARDS / board), "--output", str(report)])
+
+    assert status in (cli.CLEAN, cli.FOUND)
+    assert report.read_text(encoding="utf-8")
