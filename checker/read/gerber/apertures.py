@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from checker.read.gerber.macro import Macro
-from checker.read.gerber.units import LARGEST, number
+from checker.read.gerber.stamps import compose
+from checker.read.gerber.units import check_size, number
 from checker.read.gerber.words import StatementError, quoted
 
 if TYPE_CHECKING:
@@ -38,6 +38,8 @@ class Aperture:
         hole: (), (diameter,) or (width, height).
         primitives: those of a macro, in the unit of the file.
         unit: mm per unit of ``primitives``.
+        composed: the shape of the macro as defined and the corners it took, made at its first
+            use so that a macro that cannot be made is refused there.
         function: aperture function such as "ViaPad", None where the file gives none.
     """
 
@@ -46,6 +48,7 @@ class Aperture:
     hole: tuple[float, ...] = ()
     primitives: tuple[Primitive, ...] = ()
     unit: float = 1.0
+    composed: tuple[Any, int] | None = None
     function: str | None = None
 
     @property
@@ -121,10 +124,12 @@ class ApertureTable:
             self._terms += macro.size
             if self._terms > _MOST_TERMS:
                 raise StatementError("macros expand without bound", f"{_MOST_TERMS} terms at most")
+            primitives = macro.primitives(values)
             return Aperture(
                 "macro",
-                primitives=macro.primitives(values),
+                primitives=primitives,
                 unit=unit,
+                composed=compose(primitives, unit),
                 function=definition.function,
             )
         least, most = _STANDARD[name]
@@ -143,10 +148,3 @@ class ApertureTable:
             sizes = tuple(check_size(value * unit, what) for value in values[:least])
         hole = tuple(check_size(value * unit, what) for value in values[first_of_hole:])
         return Aperture(name, sizes, hole, unit=unit, function=definition.function)
-
-
-def check_size(size: float, what: str) -> float:
-    """A size in mm that can be made; 0 is legal and draws nothing."""
-    if not math.isfinite(size) or not 0 <= size <= LARGEST:
-        raise StatementError(f"{what} is {size:.4g} mm wide", f"0 to {LARGEST:g} mm")
-    return size

@@ -162,6 +162,7 @@ class _Maker:
         shapes = np.full(len(strokes), NOTHING, object)
         dots = shapely.length(lines) == 0
         quarters = np.array([quarter_chords(width / 2) for width in widths])
+        self._spend(int(2 * quarters @ np.bincount(index)))
         for q in np.unique(quarters[(widths > 0) & ~dots]):
             rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
             shapes[rows] = shapely.buffer(lines[rows], widths[rows] / 2, quad_segs=int(q))

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from checker.read.gerber.apertures import check_size
 from checker.read.gerber.curves import chords, circle, obround
 from checker.read.gerber.drawing import cos_sin
+from checker.read.gerber.units import check_size
 from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
@@ -46,7 +46,9 @@ def stamp(aperture: Aperture, scale: float) -> tuple[Any, int]:
         case "P":
             shape = regular(sizes[0], int(aperture.sizes[1]), aperture.sizes[2])
         case _:
-            return _compose(aperture.primitives, aperture.unit * scale)
+            if aperture.composed is not None and scale == 1:
+                return aperture.composed
+            return compose(aperture.primitives, aperture.unit * scale)
     hole = [size * scale for size in aperture.hole]
     if hole:
         cut = disc(hole[0]) if len(hole) == 1 else rectangle(hole[0], hole[1])
@@ -94,8 +96,14 @@ def regular(diameter: float, corners: int, degrees: float) -> Any:
 # Macro primitives, parameters after the exposure in the order of the format
 
 
-def _compose(primitives: Sequence[Primitive], unit: float) -> tuple[Any, int]:
-    """Primitives drawn one on the other; exposure 0 clears what the earlier ones drew."""
+def compose(primitives: Sequence[Primitive], unit: float) -> tuple[Any, int]:
+    """A macro in mm: primitives drawn one on the other, exposure 0 clears what the earlier drew.
+
+    Returns the shape and the corners it took to make.
+
+    Raises:
+        StatementError: a primitive that cannot be made.
+    """
     image = NOTHING
     run: list[Any] = []
     running = 1.0

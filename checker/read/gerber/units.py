@@ -141,3 +141,10 @@ def number(text: str, what: str) -> float:
     if not math.isfinite(value):
         raise StatementError(f"{what} {quoted(text)}", "a number")
     return value
+
+
+def check_size(size: float, what: str) -> float:
+    """A size in mm that can be made; 0 is legal and draws nothing."""
+    if not math.isfinite(size) or not 0 <= size <= LARGEST:
+        raise StatementError(f"{what} is {size:.4g} mm wide", f"0 to {LARGEST:g} mm")
+    return size
