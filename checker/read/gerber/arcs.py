@@ -60,9 +60,13 @@ def _quarter_centres(start: Point, end: Point, offset: Point, clockwise: bool) -
     """Centres that make the arc a quarter circle at most, the best fitting first."""
     i, j = abs(offset[0]), abs(offset[1])
     centres = {(start[0] + a, start[1] + b) for a in (i, -i) for b in (j, -j)}
-    quarter = math.pi / 2 + _SLACK
+    quarter, misfit = math.pi / 2 + _SLACK, max(_MISFIT, 0.1 * math.hypot(i, j))
     return sorted(
-        (c for c in centres if abs(_sweep(start, end, c, clockwise)) <= quarter),
+        (
+            c
+            for c in centres
+            if abs(_sweep(start, end, c, clockwise)) <= quarter and _misfit(start, end, c) <= misfit
+        ),
         key=lambda c: (_misfit(start, end, c), c),
     )
 

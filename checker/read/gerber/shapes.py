@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -161,7 +162,9 @@ class _Maker:
         )
         shapes = np.full(len(strokes), NOTHING, object)
         dots = shapely.length(lines) == 0
-        quarters = np.array([quarter_chords(width / 2) for width in widths])
+        # GEOS rounds the chords of a bend to a whole number, so that one may span half as much
+        # again as those of a full turn.
+        quarters = np.array([math.ceil(1.5 * quarter_chords(width / 2)) for width in widths])
         self._spend(int(2 * quarters @ np.bincount(index)))
         for q in np.unique(quarters[(widths > 0) & ~dots]):
             rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
