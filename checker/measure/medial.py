@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from checker.measure.strips import slack
-
 if TYPE_CHECKING:
     from checker.board import Floats, Ints
     from checker.measure.segments import Segments
@@ -22,7 +20,6 @@ if TYPE_CHECKING:
 REACH = 2.0
 """A walker gives up after this many widths: the strip runs on."""
 
-_TREND = 0.01  # of the width: after the whole reach, this change shows where it leads
 _STEP = 0.2  # widths per step; below half a width, so that a step never leaves the copper
 _STAGE = 0.6  # widths a walker may go before it looks at its surroundings anew
 _STAGES, _LOOKS = 8, 40  # most stages a walk and looks around a stage, if it goes in circles
@@ -48,17 +45,25 @@ class Walks:
     Attributes:
         outcome: values of `Outcome`.
         run: mm walked in copper of about the width.
-        stop, heading: (n, 2) where the walk stopped and the unit vector onward.
+        stop, heading: (n, 2) where the walk stopped, and the unit vector onward.
+        width: of the copper there, mm.
     """
 
     outcome: Ints
     run: Floats
     stop: Floats
     heading: Floats
+    width: Floats
 
 
 def walk(
-    segments: Segments, island: Ints, start: Floats, heading: Floats, width: Floats, more: Floats
+    segments: Segments,
+    island: Ints,
+    start: Floats,
+    heading: Floats,
+    width: Floats,
+    less: Floats,
+    more: Floats,
 ) -> Walks:
     """Follow the medial axis of an island from each start point.
 
@@ -68,14 +73,16 @@ def walk(
         start: (n, 2) points on the axis.
         heading: (n, 2) unit vectors along it.
         width: (n,) twice the distance to the boundary at the start, mm.
-        more: (n,) gain in width that counts as wide, mm; a loss of `slack` counts as an end.
+        less: (n,) width below which a walk is at an end, mm; at least half the width, so that no
+            step leaves the copper.
+        more: (n,) width above which it is in wide copper, mm.
     """
     count = len(width)
-    walks = Walks(np.zeros(count, int), np.zeros(count), start.copy(), heading.copy())
+    walks = Walks(np.zeros(count, int), np.zeros(count), start.copy(), heading.copy(), width.copy())
     for first in range(0, count, _CHUNK):
         active = np.arange(first, min(first + _CHUNK, count))
         for _ in range(_STAGES):
-            _stage(segments, island, width, more, walks, active)
+            _stage(segments, island, width, less, more, walks, active)
             active = active[walks.outcome[active] == Outcome.ON_WAY]
         walks.outcome[active] = Outcome.RUNS_ON
     return walks
@@ -85,17 +92,17 @@ def _stage(
     segments: Segments,
     island: Ints,
     width: Floats,
+    less: Floats,
     more: Floats,
     walks: Walks,
     rows: Ints,
 ) -> None:
     """Walk the given rows until each is done or has left its surroundings, in place."""
     anchor = walks.stop[rows].copy()
-    reach = (_STAGE + _STEP) * width[rows] + (width[rows] + more[rows]) / 2
+    reach = (_STAGE + _STEP) * width[rows] + more[rows] / 2
     near = _Surroundings(segments, island[rows], anchor, 1.1 * reach)
     at = anchor.copy()
     corrections = np.full(len(rows), _CORRECTIONS)  # the anchor is on the axis
-    less = np.minimum(slack(width), width / 2)  # keeps a step within the copper
     here = np.arange(len(rows))
     for _ in range(_LOOKS):
         row = rows[here]
@@ -123,21 +130,15 @@ def _stage(
         walks.stop[row] = at[on]
         corrections[on] = 0
         gradient, square = gradient[~off_axis], square[~off_axis]
-        change = 2 * clearance - width[row]
-        outcome = np.select(
-            [
-                change > more[row],
-                (change < -less[row]) | ((square < _SAME_SIDE) & (run > 0)),
-                run <= REACH * width[row],
-                change > _TREND * width[row],
-                change < -_TREND * width[row],
-            ],
-            [Outcome.WIDENS, Outcome.ENDS, Outcome.ON_WAY, Outcome.WIDENS, Outcome.ENDS],
-            Outcome.RUNS_ON,
+        there = 2 * clearance
+        wide, ended = there > more[row], there < less[row]
+        walks.outcome[row] = np.select(
+            [wide, ended | ((square < _SAME_SIDE) & (run > 0)), run > REACH * width[row]],
+            [Outcome.WIDENS, Outcome.ENDS, Outcome.RUNS_ON],
+            Outcome.ON_WAY,
         )
-        walks.outcome[row] = outcome
-        in_width = (np.abs(change) <= more[row]) & (change >= -less[row])
-        walks.run[row] = np.where(in_width, run, walks.run[row])
+        walks.width[row] = there
+        walks.run[row] = np.where(wide | ended, walks.run[row], run)
         on_way = walks.outcome[row] == Outcome.ON_WAY
         on, row = on[on_way], row[on_way]
         tangent = np.column_stack([-gradient[on_way, 1], gradient[on_way, 0]])

@@ -70,7 +70,15 @@ def census_necks(segments: Segments, reach: float) -> NeckRows:
     strips = strips_of(chords, island)
     narrowest = chords.distance[strips.narrowest]
     width = chords.distance[strips.chord]
-    walks = walk(segments, island[strips.chord], strips.start, strips.heading, width, slack(width))
+    walks = walk(
+        segments,
+        island[strips.chord],
+        strips.start,
+        strips.heading,
+        width,
+        less=np.maximum(width - slack(width), width / 2),
+        more=width + slack(width),
+    )
     ends = Ends.of(strips, chords, island, walks)
 
     # A strip that only narrows to both sides and is not long is a pad or the like.
@@ -83,11 +91,9 @@ def census_necks(segments: Segments, reach: float) -> NeckRows:
     )
 
     # Strips that only a bend parts are one run; as wide copper lies beyond the one as the other.
-    # Between their starts lies the bend, however far the two walks went.
     e, f = network.bends()
     met = network.ends
-    bend = np.hypot(*(met.start[e] - met.start[f]).T)
-    length += sums(met.strip[e], bend / 2 - met.run[e], number)
+    length += sums(met.strip[e], met.way_round(e, f) / 2 - met.run[e], number)
     run, runs = numbered(components(number, met.strip[e], met.strip[f]))
     length = sums(run, length, runs)
     carries = np.zeros(runs, bool)

@@ -25,6 +25,8 @@ WIDE = 2.0
 """Copper this many times as wide as a strip is no bend or junction of such strips."""
 
 _MEETS = 0.6  # widths: walks that stop nearer than this meet; those of two parallel traces cannot
+_SHARPEST = 0.1  # squared cosine of half a turn: beyond 143 degrees strips no longer meet
+_TREND = 0.01  # of the width: a change that shows where a strip leads
 _SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
 
 
@@ -54,14 +56,20 @@ class Ends:
     @classmethod
     def of(cls, strips: Strips, chords: Normals, island: Ints, walks: Walks) -> Ends:
         """Gather them; ``island`` is that of each chord."""
+        width = chords.distance[strips.narrowest][strips.strip]
+        # Where the reach of the walk did not settle it, the trend does.
+        runs_on = walks.outcome == Outcome.RUNS_ON
+        outcome = walks.outcome.copy()
+        outcome[runs_on & (walks.width > (1 + _TREND) * width)] = Outcome.WIDENS
+        outcome[runs_on & (walks.width < (1 - _TREND) * width)] = Outcome.ENDS
         return cls(
             strip=strips.strip,
             island=island[strips.chord],
-            width=chords.distance[strips.narrowest][strips.strip],
+            width=width,
             middle=chords.middle[strips.chord],
             start=strips.start,
             heading=strips.heading,
-            outcome=walks.outcome,
+            outcome=outcome,
             run=walks.run,
             stop=walks.stop,
             onward=walks.heading,
@@ -70,6 +78,13 @@ class Ends:
     def take(self, rows: NDArray[np.bool_]) -> Ends:
         """The given rows."""
         return Ends(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    def way_round(self, e: Ints, f: Ints) -> Floats:
+        """(pairs,) length of the centre line round the bend from one start to the other, mm."""
+        chord = np.hypot(*(self.start[e] - self.start[f]).T)
+        cosine = -(self.heading[e] * self.heading[f]).sum(1)  # of the turn
+        way: Floats = chord / np.sqrt(np.maximum((1 + cosine) / 2, _SHARPEST))
+        return way
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +105,10 @@ class Network:
     @classmethod
     def of(cls, segments: Segments, ends: Ends) -> Network:
         """Find the ends that meet."""
-        e, f = np.concatenate([_stopping_together(ends), _passing_each_other(ends)], 1)
+        passing = _passing_each_other(ends)
+        e, f = _stopping_together(ends)
+        apart = ~np.isin(e, passing) & ~np.isin(f, passing)
+        e, f = e[apart], f[apart]
         wide = np.zeros(len(ends.strip), bool)
         met = np.unique(e[ends.outcome[e] == Outcome.WIDENS])
         onward = walk(
@@ -99,11 +117,13 @@ class Network:
             ends.stop[met],
             ends.onward[met],
             ends.width[met],
-            ends.width[met] * (WIDE - 1),
+            ends.width[met] + slack(ends.width[met]) / 2,
+            ends.width[met] * WIDE,
         )
         wide[met] = onward.outcome == Outcome.WIDENS
-        apart = wide[e] & wide[f]
-        return cls(ends, wide, e[~apart], f[~apart])
+        in_pad = wide[e] & wide[f]
+        e, f = np.concatenate([np.stack([e, f])[:, ~in_pad], passing], 1)
+        return cls(ends, wide, e, f)
 
     def carries(self, number: int) -> NDArray[np.bool_]:
         """(number,) whether wide copper can be reached from both ends of each strip.
@@ -142,8 +162,8 @@ class Network:
         bend = (
             (partners[e] == 1)
             & (partners[f] == 1)
-            & (ends.outcome[e] == ends.outcome[f])
             & (ends.outcome[e] != Outcome.ENDS)
+            & (ends.outcome[f] != Outcome.ENDS)
             & ~(self.wide[e] | self.wide[f])
             & _alike(ends, e, f)
         )
@@ -169,21 +189,20 @@ def _stopping_together(ends: Ends) -> tuple[Ints, Ints]:
     return e[meet], f[meet]
 
 
-def _passing_each_other(ends: Ends) -> tuple[Ints, Ints]:
-    """Ends of different strips whose walks both run on past each other's start.
+def _passing_each_other(ends: Ends) -> Ints:
+    """(2, pairs) ends of different strips whose walks go past each other's start.
 
     At a slight bend the copper widens over too short a way to be noticed between two steps.
     """
-    rows = np.flatnonzero(ends.outcome == Outcome.RUNS_ON)
-    path = shapely.linestrings(np.stack([ends.start[rows], ends.stop[rows]], 1))
-    start = shapely.points(ends.start[rows])
-    e, f = shapely.STRtree(start).query(
-        path, predicate="dwithin", distance=_SAME_PATH * ends.width[rows]
+    path = ends.stop - ends.start
+    e, f = shapely.STRtree(shapely.points(ends.start)).query(
+        shapely.linestrings(np.stack([ends.start, ends.stop], 1)),
+        predicate="dwithin",
+        distance=_SAME_PATH * ends.width,
     )
-    e, f = rows[e], rows[f]
     meet = (ends.strip[e] != ends.strip[f]) & (ends.island[e] == ends.island[f])
     meet &= _alike(ends, e, f)
+    meet &= ((ends.start[f] - ends.stop[e]) * path[e]).sum(1) < 0
     pairs = set(zip(e[meet].tolist(), f[meet].tolist(), strict=True))
     both = sorted(pair for pair in pairs if pair[::-1] in pairs)
-    array = np.array(both, dtype=np.int64).reshape(-1, 2)
-    return array[:, 0], array[:, 1]
+    return np.array(both, dtype=np.int64).reshape(-1, 2).T
