@@ -21,9 +21,10 @@ FAMILIES = ("ordinary", "webs", "combs", "rings", "mixed")
 REACH = 0.34
 QUICK = 6
 WIDTHS = (0.11, 0.17, 0.23, 0.27, 0.33)  # none a width that tracks of the layouts have
-PART = 1.45
-"""Copper this many times as wide as a strip is a part of its own. Below that it may be a bend
-(a disc of 1.17 widths fits), a junction of three strips (1.25) or a crossing of four (1.41).
+PART = 2.05
+"""Copper this many times as wide as a strip is a part of its own. Below that it may be a junction
+of strips (discs of 1.25 and 1.41 widths fit where three or four meet squarely) or a bend: where
+two legs meet at the angle a, one of 2 / (1 + sin(a / 2)) widths does, up to 2 in a hairpin.
 """
 
 

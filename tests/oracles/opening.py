@@ -48,7 +48,7 @@ def contacts(island: Any, at: Sequence[float], width: float, slack: float = 1.5e
     """(2, 2) the ends of the chord of this width about ``at``: the most opposed near points."""
     start, end = edges(island)
     along = end - start
-    t = ((np.asarray(at) - start) * along).sum(1) / (along * along).sum(1)
+    t = ((np.asarray(at) - start) * along).sum(1) / np.maximum((along * along).sum(1), 1e-300)
     foot = start + np.clip(t, 0, 1)[:, None] * along
     foot = foot[np.hypot(*(foot - at).T) <= width / 2 + slack]
     off = np.linalg.norm(foot[:, None] + foot[None] - 2 * np.asarray(at), axis=2)
