@@ -179,6 +179,20 @@ class Trail:
         front: Floats = self.at[rows, i] + t[:, None] * (self.at[rows, j] - self.at[rows, i])
         return front
 
+    def farthest(self) -> tuple[Floats, Floats]:
+        """The clearance that both walkers of each pair have passed, and how far apart they stand.
+
+        A walker that has passed no more than that stands, or will, at or beyond its last point.
+        """
+        climbed = self.climbed
+        top = climbed[:, -1]
+        level = top.reshape(-1, 2).min(1)
+        each = np.repeat(level, 2)
+        last = self.at[np.arange(len(top)), np.maximum(self.walked - 1, 0)]
+        held = top <= each * (1 + 1e-9)
+        stand = np.where(held[:, None], last, self.front(climbed, each)).reshape(-1, 2, 2)
+        return level, np.hypot(*(stand[:, 0] - stand[:, 1]).T)
+
 
 def boundary_skipped(sight: Sight, seen: Bools, foot: list[Floats], w: Ints, k: Ints) -> Floats:
     """(w,) boundary skipped since the walkers' last look, the longer of the two islands' sides."""

@@ -286,17 +286,11 @@ class _Walk:
             return
         both = np.column_stack([2 * run, 2 * run + 1]).ravel()
         trail = self.trail.cut(both, max(1, int(steps.max())))
-        top = climbed[both]
-        level = np.repeat(top.reshape(-1, 2).min(1), 2)
-        last = trail.at[np.arange(len(both)), np.maximum(steps[both] - 1, 0)]
-        front = trail.front(trail.climbed, level)
-        # A side that has not passed the level yet: its front lies at or beyond where it is now.
-        front = np.where((top <= level * (1 + 1e-9))[:, None], last, front).reshape(-1, 2, 2)
-        apart = np.hypot(*(front[:, 0] - front[:, 1]).T)
-        decided = apart > 2.04 * (level[::2] + self.most_bite)
+        level, apart = trail.farthest()
+        decided = apart > 2.04 * (level + self.most_bite)
         self.decided[run[decided]] = True
         stands = self.state[both].reshape(-1, 2) != WALKING
-        left, right = top[::2], top[1::2]
+        left, right = climbed[both[::2]], climbed[both[1::2]]
         held = (stands[:, 0] & (left <= right)) | (stands[:, 1] & (right <= left))
         stuck[run[~decided & held]] = True
 
@@ -360,12 +354,11 @@ class _Walk:
     def _polish(self, rows: Ints, clearance: Floats, bite: float) -> tuple[Floats, Bools]:
         """Add points at the fronts and at the highest bay before them, and solve again.
 
-        Also tells where a bay rose above all that the walk had seen: there it ended too early.
+        Also tells where, with the bays found, the walk proves to have ended too early.
         """
         both = np.column_stack([2 * rows, 2 * rows + 1]).ravel()
         trail = self.trail.cut(both, int(self.trail.walked[both].max()) + 2 * POLISH)
         places, low = self.places.take(rows), self.gap[rows] / 2
-        seen = trail.climbed[:, -1].reshape(-1, 2).min(1)
         index = np.arange(trail.clearance.shape[1])
         for _ in range(POLISH):
             climbed = trail.climbed
@@ -390,7 +383,8 @@ class _Walk:
             self._insert(trail, both, j + (peak <= j), half, peak != j)
             high = np.maximum(trail.climbed[:, -1].reshape(-1, 2).min(1), low)
             clearance, failed = self._critical(trail, places, low, high, bite)
-        return clearance, ~failed & (high > seen + JUST_ABOVE)
+        level, apart = trail.farthest()
+        return clearance, ~failed & (apart <= 2 * (level + bite))
 
     def _insert(self, trail: Trail, both: Ints, before: Ints, share: Floats, wanted: Bools) -> None:
         """Insert a bisector point a share of the way to the given step of each wanted walker."""
