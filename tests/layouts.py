@@ -483,6 +483,35 @@ def _webs(rng: Random) -> _Plan:
     return plan
 
 
+def _pours(rng: Random) -> _Plan:
+    """A pour full of clearances, some with a pad inside, that leave webs of any width between."""
+    plan = _Plan(rng, rng.uniform(2.2, 3.2), 0.02)
+    fill: Any = box(-0.5, -0.5, plan.size + 0.5, plan.size + 0.5)
+    clearance = rng.choice([0.15, 0.2, rng.uniform(0.08, 0.3)])
+    spokes: list[Any] = []
+    for _ in range(rng.randrange(6, 16)):
+        pad = affinity.translate(_pad(rng) if rng.random() < 0.8 else _track(rng, 2), *plan.spot())
+        hole = pad.buffer(clearance, quad_segs=8)
+        if any(hole.distance(other) < 0.01 for other in plan.placed):
+            continue
+        fill = fill.difference(hole)
+        choice = rng.random()
+        if choice < 0.3:
+            width, reach = rng.uniform(0.1, 0.3), 1.0 + clearance
+            arms = [box(-reach, -width / 2, reach, width / 2), box(-width / 2, 0, width / 2, reach)]
+            turned = [affinity.rotate(arm, 45 * rng.randrange(2), origin=(0, 0)) for arm in arms]
+            x, y = pad.centroid.x, pad.centroid.y
+            ring = hole.buffer(0.05)
+            spokes += [pad, *(affinity.translate(arm, x, y).intersection(ring) for arm in turned)]
+        elif choice < 0.7:
+            plan.placed.append(pad)
+    apart = shapely.union_all(plan.placed).buffer(0.8 * clearance)
+    pour = shapely.union_all([fill, *spokes]).difference(apart)
+    pour = pour.buffer(-0.012, quad_segs=4).buffer(0.012, quad_segs=4)
+    plan.placed += [piece for piece in shapely.get_parts(pour) if piece.area > 0.03]
+    return plan
+
+
 FAMILIES: dict[str, Callable[[Random], _Plan]] = {
     "ordinary": _ordinary,
     "dots": _dots,
@@ -491,6 +520,7 @@ FAMILIES: dict[str, Callable[[Random], _Plan]] = {
     "rings": _rings,
     "wedges": _wedges,
     "webs": _webs,
+    "pours": _pours,
     "mixed": _mixed,
 }
 ADVERSARIAL = tuple(family for family in FAMILIES if family != "ordinary")

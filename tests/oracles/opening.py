@@ -68,6 +68,24 @@ def pieces(island: Any, saws: Sequence[Any]) -> list[Any]:
     return list(shapely.get_parts(shapely.difference(island, shapely.union_all(list(saws)))))
 
 
+def within(piece: Any, cores: Sequence[Any]) -> list[Any]:
+    """The cores that lie in a piece."""
+    return [core for core in cores if core.representative_point().within(piece)]
+
+
+def bottleneck(piece: Any, cores: Sequence[Any], width: float) -> float:
+    """Widest erosion below ``width``, to 0.1 um, that still leaves two of these cores as one."""
+    low, high = 0.0, width
+    marks = [core.representative_point() for core in cores]
+    while high - low > 1e-4:
+        middle = (low + high) / 2
+        joined = any(
+            sum(rest.intersects(mark) for mark in marks) > 1 for rest in eroded(piece, middle)
+        )
+        low, high = (middle, high) if joined else (low, middle)
+    return (low + high) / 2
+
+
 def sides_of(island: Any, at: Sequence[float], width: float, wider: float) -> tuple[int, int]:
     """How many pieces the chord cuts its narrow surroundings into, and how many meet wide copper.
 
