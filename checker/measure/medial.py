@@ -82,6 +82,8 @@ def walk(
     for first in range(0, count, _CHUNK):
         active = np.arange(first, min(first + _CHUNK, count))
         for _ in range(_STAGES):
+            if not len(active):
+                break
             _stage(segments, island, width, less, more, walks, active)
             active = active[walks.outcome[active] == Outcome.ON_WAY]
         walks.outcome[active] = Outcome.RUNS_ON
@@ -105,6 +107,8 @@ def _stage(
     corrections = np.full(len(rows), _CORRECTIONS)  # the anchor is on the axis
     here = np.arange(len(rows))
     for _ in range(_LOOKS):
+        if not len(here):
+            break
         row = rows[here]
         distance, away = near.sides(here, at[here], walks.heading[row])
         difference = distance[:, 0] - distance[:, 1]
