@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from checker.measure.minima import clusters, double_normals, screen
+from checker.measure.segments import COINCIDENT
 from checker.measure.walk import Places, widest_cuts
 from checker.measure.window import Windows
 
@@ -49,24 +51,23 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
     """
     normals = double_normals(segments, reach)
     normals = normals.take(screen(segments, normals))
-    run = clusters(normals, segments.island[normals.i], segments.island[normals.j])
-    _, run = np.unique(run, return_inverse=True)
-    rows = _representatives(normals, run)
-    rest, measured, found = np.arange(len(normals)), [rows[:0]], [np.zeros((len(bites), 0))]
+    island_a, island_b = segments.island[normals.i], segments.island[normals.j]
+    run = clusters(segments, normals, island_a, island_b)
     windows, settled = Windows(segments.polygons), 0
-    while len(rows):
+    width = np.full((len(bites), len(normals)), np.inf)
+    rest = np.arange(len(normals))
+    rows = np.flatnonzero(_walled(normals, bites))
+    while len(rest):
+        rows = np.union1d(rows, rest[_representatives(normals.take(rest), run[rest], reach)])
         part = normals.take(rows)
-        places = _places(segments, part)
-        width, cover, doubtful = _widths(segments, part, places, windows, reach, bites)
-        measured.append(rows)
-        found.append(width)
+        width[:, rows], cover, doubtful = _widths(segments, part, windows, reach, bites)
         settled += doubtful
+        rest = np.setdiff1d(rest, rows)
         rest = rest[~_spoken_for(normals, run, rest, rows, cover)]
-        rows = rest[_representatives(normals.take(rest), run[rest])]
-    rows, width = np.concatenate(measured), np.concatenate(found, axis=1)
-    order = np.lexsort((normals.distance[rows], width[0], run[rows]))
-    first = order[np.r_[True, np.diff(run[rows][order]) > 0]] if len(order) else order
-    part, width = normals.take(rows[first]), width[:, first]
+        rows = rest[:0]
+    order = np.lexsort((normals.distance, width[0], run))
+    first = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
+    part, width = normals.take(first), width[:, first]
     width[width >= reach] = np.inf
     return Census(_places(segments, part), part.distance, width, settled)
 
@@ -75,25 +76,34 @@ def _places(segments: Segments, normals: Normals) -> Places:
     return Places(segments.island[normals.i], segments.island[normals.j], normals.a, normals.b)
 
 
+def _walled(normals: Normals, bites: Sequence[float]) -> NDArray[np.bool_]:
+    """(n,) True beside a straight run at least as long as the cut that fits is wide.
+
+    No cutter reaches past its ends, so the cut that fits is as wide as the gap.
+    """
+    walled: NDArray[np.bool_] = normals.overlap >= normals.distance + 2 * max(bites)
+    return walled | (normals.distance <= CONTACT)
+
+
 def _widths(
     segments: Segments,
     normals: Normals,
-    places: Places,
     windows: Windows,
     reach: float,
     bites: Sequence[float],
 ) -> tuple[Floats, Floats, int]:
-    """Widest cut per bite (row) and place, how far each place speaks for, how many were settled."""
+    """Widest cut per bite (row) and normal, how far each speaks for, how many were settled."""
     width = normals.distance + 2 * np.asarray(bites)[:, None]
-    # Beside a straight run at least as long as the cut is wide no cutter reaches past its ends.
     cover = normals.overlap / 2
-    ends = normals.overlap < normals.distance + 2 * max(bites)
-    open_ended = np.flatnonzero(ends & (normals.distance > CONTACT))
-    cuts = widest_cuts(segments, places.take(open_ended), reach, bites)
+    open_ended = np.flatnonzero(~_walled(normals, bites))
+    places = _places(segments, normals.take(open_ended))
+    cuts = widest_cuts(segments, places, reach, bites)
     width[:, open_ended], cover[open_ended] = cuts.width, cuts.cover
     for k, bite in enumerate(bites):
-        unsure = open_ended[cuts.doubt[k]]
-        width[k, unsure] = windows.settle(places.take(unsure), width[k, unsure], reach, bite)
+        unsure = np.flatnonzero(cuts.doubt[k])
+        width[k, open_ended[unsure]] = windows.settle(
+            places.take(unsure), cuts.width[k, unsure], reach, bite
+        )
     return width, cover, int(cuts.doubt.sum())
 
 
@@ -101,22 +111,25 @@ def _spoken_for(
     normals: Normals, run: Ints, rest: Ints, rows: Ints, cover: Floats
 ) -> NDArray[np.bool_]:
     """(len(rest),) True for minima that a measured one of their run speaks for."""
-    speaker = np.full(run.max() + 1, -1)
-    speaker[run[rows]] = np.arange(len(rows))
-    by = speaker[run[rest]]
-    off = np.hypot(*(normals.middle[rest] - normals.middle[rows[by]]).T)
-    spoken: NDArray[np.bool_] = (by >= 0) & ((off <= cover[by]) | (rest == rows[by]))
+    spoken = np.zeros(len(rest), dtype=bool)
+    tree = shapely.STRtree(shapely.points(normals.middle[rest]))
+    speaker, hit = tree.query(
+        shapely.points(normals.middle[rows]), "dwithin", distance=cover + COINCIDENT
+    )
+    spoken[hit[run[rest[hit]] == run[rows[speaker]]]] = True
     return spoken
 
 
-def _representatives(normals: Normals, run: Ints) -> Ints:
-    """One normal a run: the shortest, and of equal ones that nearest to their middle."""
+def _representatives(normals: Normals, run: Ints, reach: float) -> Ints:
+    """One normal a run and neighbourhood: the shortest, of equal ones that nearest their middle."""
     if not len(normals):
         return np.zeros(0, dtype=int)
-    least = np.full(run.max() + 1, np.inf)
-    np.minimum.at(least, run, normals.distance)
-    tied = np.flatnonzero(normals.distance <= least[run] + TIED)
-    middle, of = normals.middle[tied], run[tied]
+    cell = np.floor(normals.middle / (2 * reach)).astype(np.int64)
+    _, group = np.unique(np.column_stack([run, cell]), axis=0, return_inverse=True)
+    least = np.full(group.max() + 1, np.inf)
+    np.minimum.at(least, group, normals.distance)
+    tied = np.flatnonzero(normals.distance <= least[group] + TIED)
+    middle, of = normals.middle[tied], group[tied]
     centre = np.zeros((len(least), 2))
     np.add.at(centre, of, middle)
     centre /= np.maximum(np.bincount(of, minlength=len(least)), 1)[:, None]

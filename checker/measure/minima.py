@@ -97,14 +97,18 @@ def screen(segments: Segments, normals: Normals, slack: float = 1e-6) -> NDArray
     return clear
 
 
-def clusters(normals: Normals, group_a: Ints, group_b: Ints) -> Ints:
-    """(n,) number of the place each normal belongs to.
+def clusters(segments: Segments, normals: Normals, group_a: Ints, group_b: Ints) -> Ints:
+    """(n,) number of the run each normal belongs to.
 
-    Normals between the same two groups (islands, rings) that lie beside each other at nearly the
-    same distance are one place: a parallel run has hundreds.
+    Normals between the same two groups (islands, rings) that lie beside each other, or beside the
+    same straight stretch, at nearly the same distance are one run: a curved gap has hundreds, and
+    a straight one has one at each end beside that of its middle.
     """
     points = shapely.points(normals.middle)
-    i, j = shapely.STRtree(points).query(points, "dwithin", distance=NEAR * normals.distance)
+    half = segments.direction[normals.i] * (normals.overlap / 2)[:, None]
+    stretch = shapely.linestrings(np.stack([normals.middle - half, normals.middle + half], 1))
+    stretch = np.where(normals.overlap > 0, stretch, points)
+    i, j = shapely.STRtree(points).query(stretch, "dwithin", distance=NEAR * normals.distance)
     one = (
         (group_a[i] == group_a[j])
         & (group_b[i] == group_b[j])
