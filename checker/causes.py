@@ -50,6 +50,7 @@ def group(findings: Iterable[Finding]) -> tuple[Cause, ...]:
         key=lambda cause: (
             _SEVERITY.index(cause.severity),
             _STATE.index(cause.state),
+            cause.findings[0].seen.x is not None,  # what rules out the whole board comes first
             -shortfall(cause.findings[0]),
             -len(cause.findings),
             cause.rule,

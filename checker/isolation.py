@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from checker.measure import Facts, Gaps
     from checker.process.model import Process, Spread
 
-_DIGITS = 4  # of a length in mm that count; what lies below is rounding
 TIE = 0.003  # bound on the error of a measured critical width, mm
 
 
@@ -45,13 +44,10 @@ class Fates:
         fits: (n,) the width the cut is compared with: the widest cut that passes without biting
             into copper, or the distance for etching, which has no tool to fit.
         fate: (n,) values of `Fate`; gaps inside one net are always open.
-        worst: (m,) rows: of each two things that are not open to each other, the worst place. A
-            straight gap has a place at each end and more between; for a person it is one gap.
     """
 
     fits: Floats
     fate: NDArray[np.int8]
-    worst: Ints
 
 
 def tie(board: Board) -> float:
@@ -84,19 +80,8 @@ def _fates(facts: Facts, cut: Spread, bite: float, by_distance: bool) -> tuple[F
             [Fate.OPEN, Fate.JOINED, Fate.AT_LIMIT, Fate.TRIMMED, Fate.TIGHT],
             Fate.OPEN,
         )
-        judged.append(Fates(fits, fate.astype(np.int8), _worst_of_pairs(gaps, fits, fate)))
+        judged.append(Fates(fits, fate.astype(np.int8)))
     return tuple(judged)
-
-
-def _worst_of_pairs(gaps: Gaps, fits: Floats, fate: Ints) -> Ints:
-    rows = np.flatnonzero(fate != Fate.OPEN)
-    pair = np.column_stack([gaps.islands, gaps.object_a, gaps.object_b])[rows]
-    x, y = ((gaps.a[rows] + gaps.b[rows]) / 2).T
-    # Of places alike but for rounding the lowest is taken, so that the place stays put.
-    order = np.lexsort((x, y, np.round(fits[rows], _DIGITS), -fate[rows], *pair.T))
-    first = np.ones(len(rows), dtype=bool)
-    first[1:] = (pair[order][1:] != pair[order][:-1]).any(axis=1)
-    return rows[order[first]]
 
 
 def widest_cut(gaps: Gaps, bite: float) -> Floats:

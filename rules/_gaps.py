@@ -88,10 +88,10 @@ def no_isolation(process: Process) -> Unchecked:
 
 
 def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
-    """The gaps with one of the wanted fates, one for each pair of things, layer by layer."""
+    """The gaps with one of the wanted fates, layer by layer."""
     board, labels = facts.board, labels_of(facts.board)
     judged = fates(facts, process)
-    hits = [one.worst[np.isin(one.fate[one.worst], wanted)] for one in judged]
+    hits = [np.flatnonzero(np.isin(one.fate, wanted)) for one in judged]
     if not sum(map(len, hits)):
         return
     remedies = Remedies(process, tie(board))

@@ -7,8 +7,8 @@ distance where the sides run along each other, more where the tool clears the ne
 It is compared with the nominal width of the cut (``bit``), after biting as far into copper as the
 profile allows (``bite``). For etching the distance is compared with ``minimum_gap``. Widths nearer
 to each other than drawing and measuring are exact are told as "at the limit" and weigh less. Nets
-that end up in one piece through copper of third nets are counted together. Two things that stand
-too near are told once, at their worst place, and by one rule on gaps only.
+that end up in one piece through copper of third nets are counted together. A gap that runs on at
+one width is one place, told at its narrowest and by one rule on gaps only.
 
 Why
 ---
@@ -24,8 +24,8 @@ at which the place opens with margin.
 Limits
 ------
 Nets are known from layer attributes, else from a netlist, else from what is drawn; in the last case
-two nets that the layout joins are one here. Standing room between two arms of one and the same net
-is not used, which may report a place too many next to dots much smaller than the tool.
+two nets that the layout joins are one here. A cutter may stand in any pocket that holds it, also
+where it would have to be set down from above.
 
 Sources
 -------

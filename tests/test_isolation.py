@@ -71,20 +71,3 @@ def test_a_gap_beyond_the_reach_is_open() -> None:
     board = facts([Gap(np.inf, 0.1)])
 
     assert fates(board, cutting(0.2))[0].fate.tolist() == [Fate.OPEN]
-
-
-def test_two_things_are_told_once_at_their_worst_place() -> None:
-    # Four places: three of one pair (open, tight, joined), one of another.
-    gaps = [Gap(fits, at=(3.0 * i, 0)) for i, fits in enumerate((0.5, 0.22, 0.1, 0.22))]
-    made = facts(gaps)
-    columns = made.gaps[0]
-    one_pair = replace(
-        columns,
-        islands=columns.islands[[0, 0, 0, 3]],
-        object_a=columns.object_a[[0, 0, 0, 3]],
-        object_b=columns.object_b[[0, 0, 0, 3]],
-    )
-
-    (judged, _) = fates(replace(made, gaps=(one_pair, made.gaps[1])), cutting(0.2, 0.25))
-
-    assert judged.worst.tolist() == [2, 3]
