@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from checker.read.gerber.macro import Primitive
     from checker.read.gerber.units import Units
 
-_DEFINITION = re.compile(r"ADD(\d{1,9})([^,]+?)(?:,(.*))?\Z")
+_DEFINITION = re.compile(r"ADD(\d{1,9})([^,\d][^,]*)(?:,(.*))?\Z")
 
 # Least and most parameters of the standard apertures; the last one or two are a hole (two, a
 # rectangle, are withdrawn but still met).

@@ -43,6 +43,8 @@ class Attributes:
         """What an object drawn now belongs to."""
         pin = self._object.get("P", ())
         component = self._object.get("C") or pin[:1]
+        if component[:1] != pin[:1]:
+            pin = ()  # left in force from another part, as some exporters do
         net = next(iter(self._object.get("N", ())), None)
         return Tag(
             self._index(function),

@@ -118,8 +118,9 @@ class Plotter:
             self._flash((nx, ny))
 
     def _stepped(self, dx: float, dy: float, x: str | None, y: str | None) -> Point:
-        nx = self._x if x is None else self._x + dx
-        ny = self._y if y is None else self._y + dy
+        # Rounded to a picometre, so that steps there and back end where they began.
+        nx = self._x if x is None else round(self._x + dx, 9)
+        ny = self._y if y is None else round(self._y + dy, 9)
         if max(abs(nx), abs(ny)) > LARGEST:
             raise StatementError("incremental coordinates run away", f"at most {LARGEST:g} mm")
         return nx, ny

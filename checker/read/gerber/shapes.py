@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -21,6 +22,7 @@ from checker.read.gerber.drawing import (
     Tag,
 )
 from checker.read.gerber.stamps import NOTHING, areas, disc, stamp
+from checker.read.gerber.units import LARGEST
 from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
@@ -30,6 +32,9 @@ if TYPE_CHECKING:
     from checker.board import Floats, Ints, Shapes
     from checker.read.gerber.apertures import Aperture
     from checker.read.gerber.drawing import Transform
+
+# Decimals of a mm that corners keep: a picometre.
+GRID = 9
 
 # Making a stamp of many primitives costs as much as flashing it this often.
 _COMPOSING = 20
@@ -50,7 +55,26 @@ def make_shapes(drawing: Drawing, names: Mapping[str, int], lines: Ints) -> Draw
     """
     pads = np.array([name.endswith("Pad") for name in names], bool)
     traces = np.array([name == "Conductor" for name in names], bool)
-    return _Maker(tuple(names), pads, traces, lines).make(drawing)
+    objects = _Maker(tuple(names), pads, traces, lines).make(drawing)
+    return replace(objects, shape=_settled(objects.shape))
+
+
+def _settled(shapes: Shapes) -> Shapes:
+    """The shapes with corners rounded to `GRID`.
+
+    Outlines meant to be the same then are the same to the last bit, or apart by no less than the
+    grid. The union of two outlines that are a last bit apart may lose its holes without a word
+    (GEOS 3.14: 7 of 1000 pairs of strokes, none where they are 1e-14 mm to 1e-6 mm apart).
+    """
+    corners = shapely.get_coordinates(shapes)
+    return _valid(shapely.set_coordinates(shapes, np.round(corners, GRID)))
+
+
+def _valid(shapes: Shapes) -> Shapes:
+    """The shapes, those that touch or cross themselves made valid."""
+    for bad in np.flatnonzero(~shapely.is_valid(shapes)):
+        shapes[bad] = areas(shapes[bad])
+    return shapes
 
 
 class _Maker:
@@ -67,15 +91,18 @@ class _Maker:
         """One drawing; blocks are made once and copied."""
         plain = [entry for entry in drawing.entries if not isinstance(entry, Copies)]
         sheet = self._plain(plain)
-        if len(plain) == len(drawing.entries):
-            return sheet
-        sheets = [sheet]
-        order = [np.array([i for i, e in enumerate(drawing.entries) if not isinstance(e, Copies)])]
-        for i, entry in enumerate(drawing.entries):
-            if isinstance(entry, Copies):
-                sheets.append(self._copies(entry))
-                order.append(np.full(len(sheets[-1]), i))
-        return _joined(sheets, np.argsort(np.concatenate(order), kind="stable"))
+        if len(plain) < len(drawing.entries):
+            sheets, order = [sheet], []
+            order.append([i for i, e in enumerate(drawing.entries) if not isinstance(e, Copies)])
+            for i, entry in enumerate(drawing.entries):
+                if isinstance(entry, Copies):
+                    sheets.append(self._copies(entry))
+                    order.append([i] * len(sheets[-1]))
+            sheet = _joined(sheets, np.argsort(np.concatenate(order), kind="stable"))
+        # Before scaled blocks of scaled blocks run out of numbers.
+        if len(sheet) and (np.abs(shapely.total_bounds(sheet.shape)) > 2 * LARGEST).any():
+            raise StatementError("image leaves the plate", f"at most {2 * LARGEST:g} mm")
+        return sheet
 
     def _plain(self, entries: Sequence[Flash | Stroke | Region]) -> DrawnObjects:
         n = len(entries)
@@ -200,10 +227,7 @@ class _Maker:
         if full:
             points, index = _ragged([regions[i].points for i in full])
             rings = shapely.linearrings(points, indices=index)
-            filled = shapely.polygons(rings)
-            for bad in np.flatnonzero(~shapely.is_valid(filled)):
-                filled[bad] = areas(filled[bad])
-            shapes[full] = filled
+            shapes[full] = _valid(shapely.polygons(rings))
         return shapes, None, 0.0
 
     # Copies

@@ -35,20 +35,22 @@ MACRO_L = "%AMELL*4,1,6,0,0,3,0,3,1,1,1,1,2,0,2,0,0,0*%\n%ADD20ELL*%"
 
 @pytest.mark.parametrize("definition", [BLOCK, MACRO_L], ids=["block", "macro"])
 @pytest.mark.parametrize(("statements", "bounds"), TURNED)
-def test_mirror_then_rotate_then_scale(definition, statements, bounds):
+def test_mirror_then_rotate_then_scale(
+    definition: str, statements: str, bounds: tuple[float, float, float, float]
+) -> None:
     shape = image(definition, statements, "D20*", "X0Y0D03*")
 
     assert shape.bounds == pytest.approx(bounds)
     assert shape.area == pytest.approx(4 * (bounds[2] - bounds[0]) * (bounds[3] - bounds[1]) / 6)
 
 
-def test_transforms_turn_the_aperture_not_its_place():
+def test_transforms_turn_the_aperture_not_its_place() -> None:
     shape = image(BLOCK, "%LR90*%", "%LS2*%", "D20*", f"{xy(10, 20)}D03*")
 
     assert shape.bounds == pytest.approx((6, 20, 10, 26))
 
 
-def test_scale_acts_on_the_pen_of_a_draw_and_not_on_its_path():
+def test_scale_acts_on_the_pen_of_a_draw_and_not_on_its_path() -> None:
     file = read("%ADD10C,1*%", "%LS0.5*%", "D10*", "X0Y0D02*", f"{xy(4, 0)}D01*")
 
     assert file.objects.pen[0] == 0.5
@@ -56,19 +58,19 @@ def test_scale_acts_on_the_pen_of_a_draw_and_not_on_its_path():
     assert file.objects.shape[0].area == pytest.approx(2 + math.pi / 16, rel=3e-3)
 
 
-def test_rotation_of_the_aperture_between_quarter_turns():
+def test_rotation_of_the_aperture_between_quarter_turns() -> None:
     shape = image("%ADD10R,2X0.1*%", "%LR30*%", "D10*", "X0Y0D03*")
 
     assert shape.bounds[2] == pytest.approx(math.cos(math.pi / 6) + 0.05 * math.sin(math.pi / 6))
 
 
-def test_block_in_a_block_is_turned_with_it():
+def test_block_in_a_block_is_turned_with_it() -> None:
     lines = (BLOCK, "%ABD21*%", "D20*", f"{xy(10, 0)}D03*", "%AB*%", "%LR90*%", "D21*", "X0Y0D03*")
 
     assert image(*lines).bounds == pytest.approx((-2, 10, 0, 13))
 
 
-def test_block_scales_the_pens_and_moves_the_centre_lines_of_its_draws():
+def test_block_scales_the_pens_and_moves_the_centre_lines_of_its_draws() -> None:
     block = f"%ADD10C,1*%\n%ABD21*%\nD10*\nX0Y0D02*\n{xy(4, 0)}D01*\n{xy(9, 9)}D03*\n%AB*%"
     objects = read(block, "%LS2*%", "D21*", f"{xy(0, 1)}D03*").objects
 
@@ -78,7 +80,7 @@ def test_block_scales_the_pens_and_moves_the_centre_lines_of_its_draws():
     assert objects.kind.tolist() == [Kind.TRACE, Kind.PAD]
 
 
-def test_clear_flash_of_a_block_turns_its_polarity():
+def test_clear_flash_of_a_block_turns_its_polarity() -> None:
     ring = "%ABD20*%\n%ADD10R,2X2*%\nD10*\nX0Y0D03*\n%LPC*%\n%ADD11R,1X1*%\nD11*\nX0Y0D03*\n%LPD*%\n%AB*%"  # noqa: E501
     plate = "%ADD12R,4X4*%\nD12*\nX0Y0D03*"
 
@@ -86,21 +88,21 @@ def test_clear_flash_of_a_block_turns_its_polarity():
     assert area(plate, ring, "%LPC*%", "D20*", "X0Y0D03*") == 16 - 4 + 1
 
 
-def test_block_flashed_nowhere_draws_nothing():
+def test_block_flashed_nowhere_draws_nothing() -> None:
     assert area(BLOCK, "%ADD10R,1X1*%", "D10*", "X0Y0D03*") == 1
 
 
-def test_drawing_with_a_block_is_refused():
+def test_drawing_with_a_block_is_refused() -> None:
     with pytest.raises(ReadError, match="draw with aperture block D20"):
         read(BLOCK, "D20*", "X0Y0D02*", "X1Y1D01*")
 
 
-def test_block_may_not_use_itself():
+def test_block_may_not_use_itself() -> None:
     with pytest.raises(ReadError, match="aperture D20 is not defined"):
         read("%ABD20*%", "D20*", "X0Y0D03*", "%AB*%")
 
 
-def test_aperture_number_of_a_block_may_be_taken_again():
+def test_aperture_number_of_a_block_may_be_taken_again() -> None:
     lines = (BLOCK, "D20*", "X0Y0D03*", "%ADD20R,1X1*%", f"{xy(9, 9)}D03*")
 
     assert area(*lines) == 4 + 1
@@ -109,7 +111,7 @@ def test_aperture_number_of_a_block_may_be_taken_again():
 # Step and repeat
 
 
-def test_repeat_steps_in_y_first():
+def test_repeat_steps_in_y_first() -> None:
     objects = read("%SRX2Y3I10J5*%", "%ADD10C,1*%", "D10*", "X0Y0D03*", "%SR*%").objects
 
     places = [(p.x, p.y) for p in objects.spine]
@@ -119,11 +121,11 @@ def test_repeat_steps_in_y_first():
 @pytest.mark.parametrize(
     "closing", ["%SR*%", "%SRX1Y1I0J0*%", "%SRX2Y1I50J0*%", ""], ids=["SR", "1x1", "next", "end"]
 )
-def test_repeat_is_closed_by_sr_by_the_next_or_by_the_end(closing):
+def test_repeat_is_closed_by_sr_by_the_next_or_by_the_end(closing: str) -> None:
     assert area("%SRX3Y2I10J5*%", "%ADD10R,1X1*%", "D10*", "X0Y0D03*", closing) == 6
 
 
-def test_later_copies_clear_earlier_ones():
+def test_later_copies_clear_earlier_ones() -> None:
     # Each copy draws a 2 x 2 square and clears a 1 x 1 hole half a step on.
     body = f"%ADD10R,2X2*%\nD10*\nX0Y0D03*\n%LPC*%\n%ADD11R,1X1*%\nD11*\n{xy(2, 0)}D03*\n%LPD*%"
 
@@ -132,27 +134,27 @@ def test_later_copies_clear_earlier_ones():
     assert area("%SRX2Y1I-2J0*%", body, "%SR*%") == 8 - 1
 
 
-def test_steps_follow_the_unit():
+def test_steps_follow_the_unit() -> None:
     head = "%FSLAX24Y24*%\n%MOIN*%\n"
     file = read("%SRX2Y1I1J0*%", "%ADD10C,0.1*%", "D10*", "X0Y0D03*", head=head)
 
     assert file.objects.spine[1] == shapely.Point(25.4, 0)
 
 
-def test_repeat_in_a_block_and_block_in_a_repeat():
+def test_repeat_in_a_block_and_block_in_a_repeat() -> None:
     row = "%ABD21*%\n%ADD10R,1X1*%\nD10*\n%SRX3Y1I2J0*%\nX0Y0D03*\n%SR*%\n%AB*%"
 
     assert area(row, "%SRX1Y4I0J2*%", "D21*", "X0Y0D03*", "%SR*%") == 12
 
 
-def test_block_closed_inside_a_repeat_is_noted():
+def test_block_closed_inside_a_repeat_is_noted() -> None:
     file = read("%ABD21*%", "%ADD10R,1X1*%", "%SRX3Y1I2J0*%", "D10*", "X0Y0D03*", "%AB*%", "D21*", "X0Y0D03*")  # fmt: skip  # noqa: E501
 
     assert texts(file) == ["aperture block closed inside a step and repeat"]
     assert len(file.objects) == 3
 
 
-def test_objects_keep_the_order_of_the_file_around_repeats():
+def test_objects_keep_the_order_of_the_file_around_repeats() -> None:
     lines = ("%ADD10R,4X4*%", "%ADD11R,1X1*%", "D10*", "X0Y0D03*", "%LPC*%", "%SRX2Y1I2J0*%")
     file = read(*lines, "D11*", f"{xy(-1, 0)}D03*", "%SR*%", "%LPD*%", f"{xy(9, 0)}D03*")
 
@@ -184,12 +186,12 @@ def test_objects_keep_the_order_of_the_file_around_repeats():
     ],
     ids=["repeat", "plate", "steps", "nesting", "chain", "doubling"],
 )
-def test_expansion_is_bounded(lines, reason):
+def test_expansion_is_bounded(lines: list[str], reason: str) -> None:
     with pytest.raises(ReadError, match=reason):
         read("%ADD10C,1*%", *lines)
 
 
-def test_points_of_copies_are_bounded():
+def test_points_of_copies_are_bounded() -> None:
     file = read("%ADD10C,1*%", "%SRX1000Y1000I1J1*%", "D10*", "X0Y0D03*", "%SR*%")
 
     assert file.operations == 1
@@ -197,11 +199,11 @@ def test_points_of_copies_are_bounded():
         _ = file.objects
 
 
-def test_repeat_of_nothing_costs_nothing():
+def test_repeat_of_nothing_costs_nothing() -> None:
     assert len(read("%SRX1000000000Y1000000000I1J1*%", "%SR*%").objects) == 0
 
 
 @pytest.mark.parametrize("statement", ["SRX0Y1I0J0", "SRA", "SRX-1", "ABX", "ABD", "LMZ", "LRx", "LS0", "LS-1", "LPX"])  # fmt: skip  # noqa: E501
-def test_statement_that_makes_no_sense_is_refused(statement):
+def test_statement_that_makes_no_sense_is_refused(statement: str) -> None:
     with pytest.raises(ReadError, match=r"layer.gbr:3: "):
         read(f"%{statement}*%")

@@ -1,4 +1,5 @@
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,31 +14,31 @@ angles = st.floats(-math.pi, math.pi)
 sweeps = st.floats(0.05, 2 * math.pi).flatmap(lambda s: st.sampled_from([s, -s]))
 
 
-def along(points):
+def along(points: Any) -> Any:
     """Points every hundredth of each side of a chain of (n, 2) points."""
     part = np.linspace(0, 1, 101)[:, None, None]
     return (points[:-1] + part * (points[1:] - points[:-1])).reshape(-1, 2)
 
 
-def off_the_circle(points, radius):
+def off_the_circle(points: Any, radius: float) -> float:
     """Greatest distance of a chain of points from a circle about the origin."""
-    return np.abs(np.hypot(*along(points).T) - radius).max()
+    return float(np.abs(np.hypot(*along(points).T) - radius).max())
 
 
 @given(radii)
-def test_disc_keeps_within_the_tolerance_of_the_circle(radius):
+def test_disc_keeps_within_the_tolerance_of_the_circle(radius: float) -> None:
     corners = circle(radius)
 
     assert off_the_circle(np.vstack([corners, corners[:1]]), radius) <= TOLERANCE
 
 
 @given(radii)
-def test_disc_has_the_area_of_the_circle(radius):
+def test_disc_has_the_area_of_the_circle(radius: float) -> None:
     assert shapely.Polygon(circle(radius)).area == pytest.approx(math.pi * radius**2, rel=1e-9)
 
 
 @given(radii)
-def test_every_disc_begins_on_the_x_axis_and_is_symmetric_to_both_axes(radius):
+def test_every_disc_begins_on_the_x_axis_and_is_symmetric_to_both_axes(radius: float) -> None:
     corners = circle(radius)
     n = len(corners)
 
@@ -48,7 +49,9 @@ def test_every_disc_begins_on_the_x_axis_and_is_symmetric_to_both_axes(radius):
 
 
 @given(radii, angles, sweeps)
-def test_arc_keeps_within_the_tolerance_and_ends_where_it_is_told(radius, first, sweep):
+def test_arc_keeps_within_the_tolerance_and_ends_where_it_is_told(
+    radius: float, first: float, sweep: float
+) -> None:
     start = (radius * math.cos(first), radius * math.sin(first))
     end = (radius * math.cos(first + sweep), radius * math.sin(first + sweep))
 
@@ -59,7 +62,7 @@ def test_arc_keeps_within_the_tolerance_and_ends_where_it_is_told(radius, first,
 
 
 @given(radii, angles, st.floats(0.5, 2 * math.pi))
-def test_sector_has_the_area_of_the_true_sector(radius, first, sweep):
+def test_sector_has_the_area_of_the_true_sector(radius: float, first: float, sweep: float) -> None:
     start = (radius * math.cos(first), radius * math.sin(first))
     end = (radius * math.cos(first + sweep), radius * math.sin(first + sweep))
 
@@ -72,7 +75,7 @@ def test_sector_has_the_area_of_the_true_sector(radius, first, sweep):
         assert found == pytest.approx(radius**2 * sweep / 2, rel=1e-9)
 
 
-def test_arc_between_unequal_radii_changes_evenly():
+def test_arc_between_unequal_radii_changes_evenly() -> None:
     points = arc((1.0, 0.0), (-1.2, 0.0), (0.0, 0.0), math.pi)
 
     radius = np.hypot(*points.T)
@@ -81,7 +84,9 @@ def test_arc_between_unequal_radii_changes_evenly():
 
 
 @given(radii, st.floats(1.01, 10), st.booleans())
-def test_obround_keeps_within_the_tolerance_of_its_true_shape(radius, ratio, upright):
+def test_obround_keeps_within_the_tolerance_of_its_true_shape(
+    radius: float, ratio: float, upright: bool
+) -> None:
     width, height = 2 * radius * ratio, 2 * radius
     axis = radius * (ratio - 1)
     corners = obround(height, width) if upright else obround(width, height)
@@ -92,7 +97,7 @@ def test_obround_keeps_within_the_tolerance_of_its_true_shape(radius, ratio, upr
     assert np.abs(np.hypot(beyond, y) - radius).max() <= TOLERANCE + 1e-9 * width
 
 
-def test_obround_has_exact_sides_and_area():
+def test_obround_has_exact_sides_and_area() -> None:
     corners = obround(3.0, 1.0)
 
     true = 2.0 + math.pi / 4
@@ -100,12 +105,12 @@ def test_obround_has_exact_sides_and_area():
     assert np.abs(corners[:, 1]).max() == 0.5
 
 
-def test_obround_of_no_width_has_no_corners():
+def test_obround_of_no_width_has_no_corners() -> None:
     assert len(obround(1.0, 0.0)) == 0
 
 
 @given(radii)
-def test_chords_are_no_more_than_needed(radius):
+def test_chords_are_no_more_than_needed(radius: float) -> None:
     n = 4 * (quarter_chords(radius) - 1)
 
     # One quarter chord less would leave the tolerance: sagitta r (1 - cos(pi/n)).
