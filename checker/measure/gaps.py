@@ -28,6 +28,9 @@ ERROR = 0.002
 CONTACT = 5e-4
 """Islands nearer than this (mm) touch: their widest cut is their distance, or barely more."""
 
+ALIKE = 0.001
+"""Widest cuts of one run are not told apart below this (mm)."""
+
 TIED = 2e-4
 """Distances within this (mm) are equal: the middle of an even run stands for it."""
 
@@ -55,16 +58,22 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
     run = clusters(segments, normals, island_a, island_b)
     windows, settled = Windows(segments.polygons), 0
     width = np.full((len(bites), len(normals)), np.inf)
-    rest = np.arange(len(normals))
-    rows = np.flatnonzero(_walled(normals, bites))
+    least = width.copy()  # of the run, known so far
+    bare = normals.distance + 2 * np.asarray(bites)[:, None]  # what is sure to fit
+    rows, rest = np.flatnonzero(_walled(normals, bites)), np.arange(len(normals))
+    nearby = np.inf
     while len(rest):
-        rows = np.union1d(rows, rest[_representatives(normals.take(rest), run[rest], reach)])
+        chosen = _representatives(normals.take(rest), run[rest], nearby)
+        rows = np.union1d(rows, rest[chosen])
         part = normals.take(rows)
         width[:, rows], cover, doubtful = _widths(segments, part, windows, reach, bites)
         settled += doubtful
+        for known, found in zip(least, width, strict=True):
+            np.minimum.at(known, run[rows], found[rows])
         rest = np.setdiff1d(rest, rows)
+        rest = rest[(bare[:, rest] < least[:, run[rest]] - ALIKE).any(0)]
         rest = rest[~_spoken_for(normals, run, rest, rows, cover)]
-        rows = rest[:0]
+        rows, nearby = rest[:0], 2 * reach
     order = np.lexsort((normals.distance, width[0], run))
     first = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
     part, width = normals.take(first), width[:, first]
@@ -120,11 +129,11 @@ def _spoken_for(
     return spoken
 
 
-def _representatives(normals: Normals, run: Ints, reach: float) -> Ints:
-    """One normal a run and neighbourhood: the shortest, of equal ones that nearest their middle."""
+def _representatives(normals: Normals, run: Ints, nearby: float) -> Ints:
+    """One normal a run and cell of a grid: the shortest, of equals that nearest their middle."""
     if not len(normals):
         return np.zeros(0, dtype=int)
-    cell = np.floor(normals.middle / (2 * reach)).astype(np.int64)
+    cell = np.floor(normals.middle / nearby).astype(np.int64)
     _, group = np.unique(np.column_stack([run, cell]), axis=0, return_inverse=True)
     least = np.full(group.max() + 1, np.inf)
     np.minimum.at(least, group, normals.distance)

@@ -26,8 +26,8 @@ CHUNK = 20_000
 PLATEAU = 0.003
 """Distances within this (mm) along one stretch are one place: three times the chord error."""
 
-NEAR = 0.6
-"""Minima of a pair nearer to each other than this share of their distance are one place."""
+NEAR = 1.5
+"""Minima of a pair nearer to each other than this many of their distances are one run."""
 
 _END = 1e-7  # fraction of a segment that counts as its end
 _PARALLEL = 1e-3  # sine of the angle below which two segments are taken as parallel
