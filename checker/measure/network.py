@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, fields
+from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -126,33 +127,38 @@ class Network:
         return cls(ends, wide, e, f)
 
     def carries(self, number: int) -> NDArray[np.bool_]:
-        """(number,) whether wide copper can be reached from both ends of each strip.
+        """(number,) whether wider copper can be reached from both ends of each strip.
 
-        An end reaches it where the copper widens and no other strip meets it, where it leads into
-        a pad, where a wider strip meets it, or a strip whose other end reaches it.
+        Where the copper widens and no strip meets it, or where it leads into a pad, it has no
+        bound. Elsewhere as much is reached as the strips that meet there are wide, or as much as
+        their other ends reach.
         """
         ends, e, f = self.ends, self.e, self.f
-        reaches = ends.outcome == Outcome.WIDENS
-        reaches[e] = self.wide[e]
-        reaches[e[ends.width[f] > ends.width[e] + slack(ends.width[e])]] = True
+        reached = np.where(ends.outcome == Outcome.WIDENS, np.inf, 0.0)
+        reached[e] = np.where(self.wide[e], np.inf, 0.0)
+        np.maximum.at(reached, e, ends.width[f])
         meets, ends_of = defaultdict(list), defaultdict(list)
         for x, y in zip(e.tolist(), f.tolist(), strict=True):
             meets[x].append(y)
         for x, strip in enumerate(ends.strip.tolist()):
             ends_of[strip].append(x)
-        found = np.flatnonzero(reaches).tolist()
-        while found:
-            x = found.pop()
+        widest_first = [(-reach, x) for x, reach in enumerate(reached.tolist()) if reach > 0]
+        heapify(widest_first)
+        while widest_first:
+            reach, x = heappop(widest_first)
+            if -reach < reached[x]:
+                continue  # more was found meanwhile
             for other in ends_of[int(ends.strip[x])]:
                 for beyond in meets[other] if other != x else ():
-                    if not reaches[beyond]:
-                        reaches[beyond] = True
-                        found.append(beyond)
-        runs_on = (ends.outcome == Outcome.RUNS_ON) & ~reaches
+                    if reached[beyond] < -reach:
+                        reached[beyond] = -reach
+                        heappush(widest_first, (reach, beyond))
+        wider = reached > ends.width + slack(ends.width)
+        runs_on = (ends.outcome == Outcome.RUNS_ON) & ~wider
         runs_on[e] = False
-        reached = np.bincount(ends.strip[reaches], minlength=number)
+        reaching = np.bincount(ends.strip[wider], minlength=number)
         open_ended = np.bincount(ends.strip[runs_on], minlength=number)
-        carries: NDArray[np.bool_] = (reached > 0) & (reached + open_ended > 1)
+        carries: NDArray[np.bool_] = (reaching > 0) & (reaching + open_ended > 1)
         return carries
 
     def bends(self) -> tuple[Ints, Ints]:
