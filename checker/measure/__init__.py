@@ -6,6 +6,7 @@ of an inner layer are empty and their reach is 0.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +25,11 @@ __all__ = ["Facts", "Gaps", "Necks", "Reach", "measure"]
 def measure(board: Board, reach: Reach | None = None) -> Facts:
     """Measure every outer side of a board as far as ``reach`` asks (default: `Reach`)."""
     reach = reach or Reach()
-    measured = [_measure_layer(layer, reach, board.tolerance) for layer in board.copper]
+    # Layers share nothing, and the libraries underneath let go of the interpreter while they work.
+    with ThreadPoolExecutor() as pool:
+        measured = list(
+            pool.map(lambda layer: _measure_layer(layer, reach, board.tolerance), board.copper)
+        )
     return Facts(
         board=board,
         reach=reach,
