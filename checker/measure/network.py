@@ -121,7 +121,8 @@ class Network:
             ends.width[met] + slack(ends.width[met]) / 2,
             ends.width[met] * WIDE,
         )
-        wide[met] = onward.outcome == Outcome.WIDENS
+        wide[met] = onward.outcome != Outcome.ENDS
+        wide[e[ends.outcome[f] == Outcome.ENDS]] = False  # it widens into that strip, no further
         in_pad = wide[e] & wide[f]
         e, f = np.concatenate([np.stack([e, f])[:, ~in_pad], passing], 1)
         return cls(ends, wide, e, f)
