@@ -61,8 +61,15 @@ class NeckRows:
         return len(self.width)
 
 
-def census_necks(segments: Segments, reach: float) -> NeckRows:
-    """Find every run of copper narrower than ``reach`` (mm); 0 finds none."""
+def census_necks(segments: Segments, reach: float, pads: Floats | None = None) -> NeckRows:
+    """Find every run of copper narrower than ``reach``.
+
+    Args:
+        segments: the boundary of the islands.
+        reach: mm; 0 finds none.
+        pads: (k, 2) middles of pads and holes. Copper that ends in one of its own width carries
+            as far as there; without them it is taken for a loose end.
+    """
     if reach <= 0:
         segments = Segments.of(segments.polygons[:0])
     chords = _chords(segments, reach)
@@ -86,6 +93,8 @@ def census_necks(segments: Segments, reach: float) -> NeckRows:
     length = strips.length + sums(ends.strip, ends.run, number)
     goes_on = np.zeros(number, bool)
     goes_on[ends.strip[ends.outcome != Outcome.ENDS]] = True
+    if pads is not None:
+        ends = ends.with_pads(strips, chords, island, pads)
     network = Network.of(
         segments, ends.take((goes_on | (length >= ELONGATED * narrowest - _EQUAL))[ends.strip])
     )

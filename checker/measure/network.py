@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 
 from checker.measure.medial import Outcome, walk
-from checker.measure.strips import near_pairs, slack
+from checker.measure.minima import components
+from checker.measure.strips import near_pairs, numbered, ports, slack
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -79,6 +80,39 @@ class Ends:
     def take(self, rows: NDArray[np.bool_]) -> Ends:
         """The given rows."""
         return Ends(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    def with_pads(self, strips: Strips, chords: Normals, island: Ints, pads: Floats) -> Ends:
+        """These ends and one more for each pad no wider than the strip it lies on.
+
+        Such a pad leaves no trace in the copper: a strip goes on in it as if it were not there.
+        ``pads`` are (k, 2) points. One that an end of its strip widens into is known already.
+        """
+        chord, pad = _on_spines(chords, pads)
+        strip, at = strips.of[chord], pads[pad]
+        width = chords.distance[strips.narrowest[strip]]
+        once, _ = numbered(components(len(pad), *near_pairs(at, width, strip)))
+        first = np.unique(once, return_index=True)[1]
+        end, row = shapely.STRtree(shapely.points(at[first])).query(
+            shapely.points(self.stop), predicate="dwithin", distance=self.width
+        )
+        known = (self.outcome[end] == Outcome.WIDENS) & (self.strip[end] == strip[first[row]])
+        first = np.delete(first, row[known])
+        strip, at, count = strip[first], at[first], len(first)
+        ahead = np.zeros((count, 2))  # a pad lies ahead of nothing: it meets no other end
+        new = Ends(
+            strip=strip,
+            island=island[chord[first]],
+            width=width[first],
+            middle=at,
+            start=at,
+            heading=ahead,
+            outcome=np.full(count, int(Outcome.WIDENS)),
+            run=np.zeros(count),
+            stop=at,
+            onward=ahead,
+        )
+        both = ((getattr(self, field.name), getattr(new, field.name)) for field in fields(self))
+        return Ends(*(np.concatenate(columns) for columns in both))
 
     def way_round(self, e: Ints, f: Ints) -> Floats:
         """(pairs,) length of the centre line round the bend from one start to the other, mm."""
@@ -175,6 +209,15 @@ class Network:
             & _alike(ends, e, f)
         )
         return e[bend], f[bend]
+
+
+def _on_spines(chords: Normals, pads: Floats) -> tuple[Ints, Ints]:
+    """Pairs of a chord and a pad whose point lies on the copper along the chord's walls."""
+    spine = shapely.linestrings(np.stack(np.split(ports(chords)[0], 2), 1))
+    chord, pad = shapely.STRtree(shapely.points(pads)).query(
+        spine, predicate="dwithin", distance=chords.distance / 2
+    )
+    return chord, pad
 
 
 def _alike(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:

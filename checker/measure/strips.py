@@ -66,11 +66,7 @@ def strips_of(chords: Normals, island: Ints) -> Strips:
     Each chord has two ports, at the ends of the stretch over which its walls run parallel.
     """
     count = len(chords)
-    across = (chords.b - chords.a) / chords.distance[:, None]
-    along = np.column_stack([-across[:, 1], across[:, 0]])
-    half = chords.overlap[:, None] / 2 * along
-    port = np.concatenate([chords.middle + half, chords.middle - half])
-    heading = np.concatenate([along, -along])
+    port, heading = ports(chords)
     chord = np.tile(np.arange(count), 2)
     width = chords.distance[chord]
 
@@ -107,6 +103,15 @@ def strips_of(chords: Normals, island: Ints) -> Strips:
     length = sums(of, np.where(counts, chords.overlap, 0), number)
     length += sums(of[chord], between, number) / 2
     return Strips(of, length, narrowest, chord[opened], port[opened], heading[opened])
+
+
+def ports(chords: Normals) -> tuple[Floats, Floats]:
+    """(2 n, 2) the two ports of all chords, first those on the left of a-b; and their headings."""
+    across = (chords.b - chords.a) / chords.distance[:, None]
+    along = np.column_stack([-across[:, 1], across[:, 0]])
+    half = chords.overlap[:, None] / 2 * along
+    middle = chords.middle
+    return np.concatenate([middle + half, middle - half]), np.concatenate([along, -along])
 
 
 def near_pairs(points: Floats, radius: Floats, group: Ints) -> tuple[Ints, Ints]:

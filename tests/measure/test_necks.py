@@ -33,8 +33,9 @@ def table(*copper: Any) -> Segments:
     return Segments.of(np.array(parts, dtype=object))
 
 
-def necks(*copper: Any, reach: float = REACH) -> NeckRows:
-    return census_necks(table(*copper), reach)
+def necks(*copper: Any, reach: float = REACH, pads: Any = None) -> NeckRows:
+    points = None if pads is None else np.array(pads, dtype=float).reshape(-1, 2)
+    return census_necks(table(*copper), reach, points)
 
 
 def disc(x: float, y: float, radius: float, quad_segs: int = 64) -> Any:
@@ -290,6 +291,46 @@ def test_a_trace_between_pads_that_are_narrow_themselves_carries(pad: tuple[floa
     traces = np.isclose(found.width, 0.2)
     assert found.carries[traces].tolist() == [True]
     assert not found.carries[~traces].any()
+
+
+@pytest.mark.parametrize(
+    ("pads", "carries"),
+    [
+        pytest.param([], False, id="no pad"),
+        pytest.param([(0, 0)], False, id="the wide pad alone"),
+        pytest.param([(0, 0), (3, 2)], True, id="a pad at its end"),
+        pytest.param([(0, 0), (3, 1)], True, id="a pad before its end"),
+        pytest.param([(0, 0), (3, 3)], False, id="a pad elsewhere"),
+    ],
+)
+def test_a_trace_that_ends_in_a_pad_of_its_own_width_carries(
+    pads: list[tuple[float, float]], carries: bool
+) -> None:
+    found = necks(disc(0, 0, 0.5), track((0, 0), (3, 0), (3, 2)), pads=pads)
+
+    assert found.carries.tolist() == [carries]
+
+
+@pytest.mark.parametrize("middle", [(0.0, 0.0), (0.0, 0.4)])
+def test_a_narrow_pad_alone_carries_nothing_however_often_it_is_drawn(
+    middle: tuple[float, float],
+) -> None:
+    found = necks(box(-0.15, -0.75, 0.15, 0.75), pads=[middle, middle, middle])
+
+    assert found.carries.tolist() == [False]
+
+
+def test_a_trace_between_two_pads_of_its_own_width_carries() -> None:
+    found = necks(track((0, 0), (3, 0)), pads=[(0, 0), (3, 0)])
+
+    assert found.carries.tolist() == [True]
+
+
+def test_a_pad_hardly_wider_than_its_trace_counts_once() -> None:
+    copper = [disc(0, 0, 0.12), track((0, 0), (3, 0))]
+
+    assert necks(*copper, pads=[(0, 0)]).carries.tolist() == [False]
+    assert necks(*copper, pads=[(0, 0), (3, 0)]).carries.tolist() == [True]
 
 
 def test_two_traces_that_enter_a_pad_side_by_side_are_two_necks() -> None:
