@@ -20,6 +20,9 @@ SLIVER = 1.5 * TOLERANCE
 # Corners from which a shape is joined in a step of its own; anything from 200 to 2000 is as fast.
 MANY_CORNERS = 500
 
+# Dark and clear objects that are compared at one time.
+MOST_PAIRS = 4_000_000
+
 
 def flatten(
     objects: DrawnObjects, remark: Callable[[str], None] | None = None
@@ -47,19 +50,28 @@ def _remaining(objects: DrawnObjects) -> tuple[Shapes, Ints]:
     dark = np.flatnonzero(objects.dark & filled)
     clear = np.flatnonzero(~objects.dark & filled)
     parts: Shapes = objects.shape[dark]
-    if len(clear) and len(dark):
-        hit, by = shapely.STRtree(objects.shape[clear]).query(parts)
-        later = clear[by] > dark[hit]
-        hit, by = hit[later], clear[by[later]]
-        shapely.prepare(parts[hit])
-        met = shapely.intersects(parts[hit], objects.shape[by])
-        hit, by = hit[met], by[met]
-        for rows in np.split(np.arange(len(hit)), np.flatnonzero(np.diff(hit)) + 1):
-            if len(rows):
-                cut = shapely.disjoint_subset_union_all(objects.shape[by[rows]])
-                parts[hit[rows[0]]] = shapely.difference(parts[hit[rows[0]]], cut)
+    if len(clear):
+        tree = shapely.STRtree(objects.shape[clear])
+        rows = max(1, MOST_PAIRS // len(clear))
+        for first in range(0, len(dark), rows):
+            hit, by = tree.query(parts[first : first + rows])
+            hit += first
+            later = clear[by] > dark[hit]
+            _cut(parts, objects.shape, hit[later], clear[by[later]])
     left = ~shapely.is_empty(parts)
     return parts[left], dark[left]
+
+
+def _cut(parts: Shapes, shapes: Shapes, hit: Ints, by: Ints) -> None:
+    """Take from each of the parts ``hit`` the shapes ``by`` of the same rows, all at once."""
+    shapely.prepare(parts[hit])
+    met = shapely.intersects(parts[hit], shapes[by])
+    hit, by = hit[met], by[met]
+    for rows in np.split(np.arange(len(hit)), np.flatnonzero(np.diff(hit)) + 1):
+        if len(rows):
+            part = hit[rows[0]]
+            cut = shapely.disjoint_subset_union_all(shapes[by[rows]])
+            parts[part] = shapely.difference(parts[part], cut)
 
 
 def _union(parts: Shapes) -> Shapes:

@@ -196,9 +196,10 @@ class _Maker:
         for q in np.unique(quarters[(widths > 0) & ~dots]):
             rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
             shapes[rows] = shapely.buffer(lines[rows], widths[rows] / 2, quad_segs=int(q))
-        for row in np.flatnonzero((widths > 0) & dots).tolist():
-            at = np.array([strokes[row].points[:2]])
-            shapes[row] = _moved(np.array([disc(widths[row])]), None, at)[0]
+        for width in np.unique(widths[(widths > 0) & dots]):
+            rows = np.flatnonzero((widths == width) & dots)
+            at = np.array([strokes[row].points[:2] for row in rows.tolist()])
+            shapes[rows] = _moved(np.array([disc(float(width))]), None, at)
         for row, stroke in enumerate(strokes):
             if stroke.aperture.diameter is None:
                 pen = self._stamp(stroke.aperture, stroke.transform)

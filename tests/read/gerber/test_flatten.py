@@ -1,3 +1,4 @@
+import importlib
 import math
 from typing import Any
 
@@ -214,6 +215,20 @@ def test_islands_are_the_image_drawn_in_turn(board: Any) -> None:
             assert islands[island].intersection(left).area > 0
         elif not dark:
             assert island == -1
+
+
+def test_many_dark_and_clear_objects_are_compared_in_parts(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    pads = [f"{xy(5 * k, 0)}D03*" for k in range(20)]
+    objects = read(SQUARES, "D12*", *pads, "%LPC*%", "D11*", *pads).objects
+    whole, island_of = flatten(objects)
+
+    module = importlib.import_module("checker.read.gerber.flatten")
+    monkeypatch.setattr(module, "MOST_PAIRS", 60)
+    parts, same = flatten(objects)
+    assert [island.area for island in parts] == [island.area for island in whole] == [15] * 20
+    assert same.tolist() == island_of.tolist()
 
 
 def test_pours_of_many_corners_join_what_they_touch() -> None:

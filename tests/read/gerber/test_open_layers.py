@@ -117,7 +117,11 @@ def test_layers_of_round_pads_keep_their_area_when_drawn_finer(
     [
         ("snark-barker", "SnarkBarker.zip"),
         ("pwm555", "GerberFiles-JLCPCB.zip"),
-        ("orangecrab-r0.2.1", "OrangeCrab_r0.2.1_gerbers_20200718_203451.zip"),
+        pytest.param(
+            "orangecrab-r0.2.1",
+            "OrangeCrab_r0.2.1_gerbers_20200718_203451.zip",
+            marks=pytest.mark.long,
+        ),
     ],
 )
 def test_layers_in_an_archive_are_those_of_the_folder(board: str, archive: str) -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from checker.errors import ReadError
-from checker.read.gerber import parse_gerber
+from checker.read.gerber import drawing, parse_gerber
 from checker.read.gerber.file import LONGEST, MOST_WORDS
 from tests.read.gerber.written import HEAD, read, texts
 
@@ -145,8 +145,9 @@ def test_long_words_take_no_more_than_their_length(word: str) -> None:
     assert all(len(text) < 100 for text in texts(file))
 
 
-def test_arcs_are_bounded() -> None:
-    circles = "X0Y0I9000000000J0D01*" * 5000
+def test_arcs_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    circles = "X0Y0I9000000000J0D01*" * 100
+    monkeypatch.setattr(drawing, "MOST_POINTS", 100_000)
 
     assert "expand without bound" in refusal(f"{HEAD}{PEN}\nX0Y0D02*G75*G03*{circles}M02*")
 
