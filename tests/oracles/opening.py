@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from shapely import LineString, Point
+from shapely import LineString
 
 from tests.oracles.closing import QUAD_SEGS
 from tests.oracles.distance import edges
@@ -89,14 +89,15 @@ def bottleneck(piece: Any, cores: Sequence[Any], width: float) -> float:
 def sides_of(island: Any, at: Sequence[float], width: float, wider: float) -> tuple[int, int]:
     """How many pieces the chord cuts its narrow surroundings into, and how many meet wide copper.
 
-    The surroundings are the copper about ``at`` that the opening by ``wider`` takes away.
+    The surroundings are the copper along the chord that the opening by ``wider`` takes away.
     """
     fat = wide(island, wider)
+    chord = LineString(contacts(island, at, width))
     thin = [
         part
         for part in shapely.get_parts(shapely.difference(island, fat))
-        if part.distance(Point(at)) < _SAW
+        if part.distance(chord) < _SAW
     ]
     parts = pieces(shapely.union_all(thin), [saw(island, at, width)])
-    parts = [part for part in parts if part.distance(Point(at)) < width / 2 + _PAST]
+    parts = [part for part in parts if part.distance(chord) < _PAST]
     return len(parts), sum(part.distance(fat) < _SAW for part in parts)
