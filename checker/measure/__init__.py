@@ -10,14 +10,16 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
+from checker.board import Kind
 from checker.measure import gaps
 from checker.measure.facts import Facts, Gaps, Necks, Reach
 from checker.measure.segments import Segments
 from checker.measure.standing import Standing
 
 if TYPE_CHECKING:
-    from checker.board import Board, CopperLayer
+    from checker.board import Board, CopperLayer, Floats
 
 __all__ = ["Facts", "Gaps", "Necks", "Reach", "measure"]
 
@@ -27,9 +29,7 @@ def measure(board: Board, reach: Reach | None = None) -> Facts:
     reach = reach or Reach()
     # Layers share nothing, and the libraries underneath let go of the interpreter while they work.
     with ThreadPoolExecutor() as pool:
-        measured = list(
-            pool.map(lambda layer: _measure_layer(layer, reach, board.tolerance), board.copper)
-        )
+        measured = list(pool.map(lambda layer: _measure_layer(board, layer, reach), board.copper))
     return Facts(
         board=board,
         reach=reach,
@@ -38,12 +38,15 @@ def measure(board: Board, reach: Reach | None = None) -> Facts:
     )
 
 
-def _measure_layer(layer: CopperLayer, reach: Reach, tolerance: float) -> tuple[Gaps, Necks]:
+def _measure_layer(board: Board, layer: CopperLayer, reach: Reach) -> tuple[Gaps, Necks]:
     outer = layer.side in ("top", "bottom")
     segments = Segments.of(layer.islands if outer else layer.islands[:0])
-    standing = Standing(layer, tolerance)
+    standing = Standing(layer, board.tolerance)
     cut, copper = (reach.cut, reach.copper) if outer else (0.0, 0.0)
-    return _gaps(segments, standing, cut, reach.bites), _necks(segments, standing, copper)
+    if not copper:
+        return _gaps(segments, standing, cut, reach.bites), Necks.none()
+    pads = np.concatenate([_middles_of_pads(layer), _middles_of_holes(board)])
+    return _gaps(segments, standing, cut, reach.bites), _necks(segments, standing, copper, pads)
 
 
 def _gaps(segments: Segments, standing: Standing, cut: float, bites: tuple[float, ...]) -> Gaps:
@@ -62,12 +65,22 @@ def _gaps(segments: Segments, standing: Standing, cut: float, bites: tuple[float
     )
 
 
-def _necks(segments: Segments, standing: Standing, copper: float) -> Necks:
-    if not copper:
-        return Necks.none()
+def _middles_of_pads(layer: CopperLayer) -> Floats:
+    objects = layer.objects
+    pads = objects.dark & (objects.kind == Kind.PAD)
+    middles: Floats = shapely.get_coordinates(shapely.centroid(objects.shape[pads]))
+    return middles
+
+
+def _middles_of_holes(board: Board) -> Floats:
+    middles = [np.mean(hole.path, axis=0) for hole in board.holes]
+    return np.reshape(middles, (-1, 2))
+
+
+def _necks(segments: Segments, standing: Standing, copper: float, pads: Floats) -> Necks:
     from checker.measure import necks
 
-    rows = necks.census_necks(segments, copper)
+    rows = necks.census_necks(segments, copper, pads)
     return Necks(
         island=rows.island,
         at=rows.at,

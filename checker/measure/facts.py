@@ -36,8 +36,8 @@ class Gaps:
 
     Attributes:
         islands: (n, 2) indices into the layer's islands, the first below the second.
-        a, b: (n, 2) the nearest points, on the first and the second island.
-        distance: (n,) mm.
+        a, b: (n, 2) points that face each other there, on the first and on the second island.
+        distance: (n,) the least distance of the two islands at the place, mm.
         widest_cut: bite in mm -> (n,) widest cut that still separates the two islands here when
             the path may bite that far into copper; inf where it is beyond the reach.
         object_a, object_b: (n,) index into the layer's objects of what stands at a and at b, -1

@@ -74,11 +74,17 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
         rest = rest[(bare[:, rest] < least[:, run[rest]] - ALIKE).any(0)]
         rest = rest[~_spoken_for(normals, run, rest, rows, cover)]
         rows, nearby = rest[:0], 2 * reach
-    order = np.lexsort((normals.distance, width[0], run))
+    # Of the places that a cut of the run's width does not pass, the shortest is shown; of equal
+    # ones the lowest, so that the same copper gives the same place.
+    x, y = normals.middle.T
+    wider = width[0] > least[0][run] + ALIKE
+    order = np.lexsort((x, y, np.round(normals.distance, 6), wider, run))
     first = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
-    part, width = normals.take(first), width[:, first]
+    distance = np.full(len(normals), np.inf)
+    np.minimum.at(distance, run, normals.distance)
+    part, width = normals.take(first), least[:, run[first]]
     width[width >= reach] = np.inf
-    return Census(_places(segments, part), part.distance, width, settled)
+    return Census(_places(segments, part), distance[run[first]], width, settled)
 
 
 def _places(segments: Segments, normals: Normals) -> Places:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from checker.measure.segments import Segments
 
 CHUNK = 20_000
-"""Segments per query: bounds the memory of the pair list (about 1 kB a segment at 0.5 mm)."""
+"""Segments per query: bounds the memory of the pair list."""
 
 PLATEAU = 0.003
 """Distances within this (mm) along one stretch are one place: three times the chord error."""
@@ -29,6 +29,7 @@ PLATEAU = 0.003
 NEAR = 1.5
 """Minima of a pair nearer to each other than this many of their distances are one run."""
 
+_MARGIN = 1e-5  # mm: rounding of what lies ahead of a segment
 _END = 1e-7  # fraction of a segment that counts as its end
 _PARALLEL = 1e-3  # sine of the angle below which two segments are taken as parallel
 _STRAIGHT = 5e-4  # mm by which the middle of an overlap may be farther than its nearest end
@@ -132,14 +133,34 @@ def components(count: int, a: Ints, b: Ints) -> Ints:
 
 
 def _pairs(segments: Segments, reach: float, *, inside: bool) -> Iterator[tuple[Ints, Ints]]:
-    """Pairs of segments whose boxes come within reach, each once, chunk by chunk."""
-    low = np.minimum(segments.a, segments.b) - reach
-    high = np.maximum(segments.a, segments.b) + reach
-    for start in range(0, len(segments), CHUNK):
-        part = slice(start, start + CHUNK)
+    """Pairs of segments one of which may hold a normal of the other, each once, chunk by chunk.
+
+    A normal leaves a segment straight ahead, or at a corner between the normals of its two edges:
+    only that much is searched, a seventh of what lies within reach all round.
+    """
+    sign = -1.0 if inside else 1.0
+    normal = sign * segments.normal
+    before = normal[segments.prev]
+    start, end, ahead = segments.a, segments.b, reach * normal
+    swept = np.stack([start, end, start + ahead, end + ahead])
+    low, high = swept.min(0), swept.max(0)
+    corner = np.flatnonzero(sign * segments.turn > 0)
+    cosine = (normal[corner] * before[corner]).sum(1)[:, None]
+    blunt = cosine > 0  # the fan fits between its edges and their tangents' meeting point
+    tip = np.where(blunt, (normal[corner] + before[corner]) / (1 + np.maximum(cosine, 0)), 0)
+    round_all = np.where(blunt, 0, reach)
+    for point, spread in (
+        (start[corner] + reach * before[corner], 0),
+        (start[corner] + reach * tip, round_all),
+    ):
+        low[corner] = np.minimum(low[corner], point - spread)
+        high[corner] = np.maximum(high[corner], point + spread)
+    low, high = low - _MARGIN, high + _MARGIN
+    for first in range(0, len(segments), CHUNK):
+        part = slice(first, first + CHUNK)
         boxes = shapely.box(low[part, 0], low[part, 1], high[part, 0], high[part, 1])
         i, j = segments.tree.query(boxes)
-        i = i + start
+        i = i + first
         island_i, island_j = segments.island[i], segments.island[j]
         wanted = (island_i == island_j) & (i < j) if inside else island_i < island_j
         yield i[wanted], j[wanted]
