@@ -93,15 +93,16 @@ class Windows:
         parts = shapely.get_parts(left)
         parts = parts[shapely.area(parts) > SPECK]
         # Of two discs that pass a corner, one may bulge over a-b: ask for its ends, not for a-b.
-        # A bite eats the ends themselves, as far as half the chord of a disc that is bite deep.
-        eaten = min(TOUCH, gap / 4) + math.sqrt(2 * radius * bite)
+        touch = min(TOUCH, gap / 4)
         reached = np.ones(len(parts), dtype=bool)
         for end, number in ((a, place.A[0]), (b, place.B[0])):
-            own = shapely.union_all(copper[island == number])
+            contact = shapely.points(end)
             if bite:
-                own = shapely.difference(own, swept)
-            contact = shapely.intersection(own, shapely.buffer(shapely.points(end), eaten))
-            reached &= shapely.dwithin(parts, contact, TOUCH)
+                # A bite eats the ends as well, as far as half the chord of a disc bite deep.
+                eaten = touch + math.sqrt(2 * radius * bite)
+                own = shapely.difference(shapely.union_all(copper[island == number]), swept)
+                contact = shapely.intersection(own, shapely.buffer(contact, eaten))
+            reached &= shapely.dwithin(parts, contact, touch)
         return bool(reached.any())
 
     def _copper(self, window: shapely.Polygon) -> tuple[Shapes, Ints]:
@@ -120,7 +121,7 @@ class Windows:
             islands.append(np.full(len(near), number))
         if not shapes:
             return np.zeros(0, dtype=object), np.zeros(0, dtype=int)
-        copper = shapely.intersection(np.concatenate(shapes), window)
+        copper = shapely.clip_by_rect(np.concatenate(shapes), x0, y0, x1, y1)
         full = ~shapely.is_empty(copper)
         return copper[full], np.concatenate(islands)[full]
 
