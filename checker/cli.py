@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from checker.errors import CheckerError, UsageError
+from checker.errors import CheckerError, UsageError, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -176,8 +176,6 @@ def _explain(args: argparse.Namespace) -> int:
     elif args.rule in rules:
         lines = pages.rule_page(rules[args.rule])
     else:
-        from checker.process.values import nearest
-
         raise UsageError(f"explain {args.rule}", "no such rule", advice=nearest(args.rule, rules))
     print("\n".join(lines))
     return CLEAN
@@ -218,8 +216,6 @@ class _Parser(argparse.ArgumentParser):
 
     def _check_value(self, action: argparse.Action, value: object) -> None:
         if action.choices is not None and value not in action.choices:
-            from checker.process.values import nearest
-
             what = "/".join(action.option_strings) or "command"
             advice = nearest(str(value), action.choices)
             raise UsageError(f"{what} {value}", "not known", advice=advice)
@@ -241,8 +237,6 @@ def _parse(argv: Sequence[str]) -> argparse.Namespace:
     command = commands.get(args.command, parser)
     for word in rest:
         if word.startswith("-") and word != "-":
-            from checker.process.values import nearest
-
             option = word.partition("=")[0]
             known = [name for name in command._option_string_actions if name.startswith("--")]
             where = f"{_command(command)} {option}"

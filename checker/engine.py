@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 from typing import TYPE_CHECKING
 
@@ -11,7 +10,7 @@ import numpy as np
 from checker import isolation
 from checker.board import Unchecked
 from checker.causes import group
-from checker.errors import ProfileError
+from checker.errors import ProfileError, nearest
 from checker.findings import Finding, Observation, Report, Rule, Severity, State, Verdict
 from checker.labels import labels_of, natural
 from checker.measure import Reach
@@ -71,7 +70,7 @@ def check(
         group(findings),
         tuple(unchecked),
         _joined(facts, process),
-        _counts(facts, rules),
+        _counts(facts, process, rules),
     )
 
 
@@ -97,12 +96,11 @@ def _covers(reach: Reach, wanted: Reach) -> bool:
 def _refuse_unknown(process: Process, rules: Mapping[str, Rule]) -> None:
     for name in process.severity:
         if name not in rules:
-            near = difflib.get_close_matches(name, rules, n=1, cutoff=0.0)
             raise ProfileError(
                 process.rules_named.get(name, process.source),
                 f"severity is set for {name!r}, which is no rule",
                 "a rule's name",
-                f"did you mean {near[0]!r}?" if near else "there are no rules",
+                nearest(name, rules),
             )
 
 
@@ -186,18 +184,19 @@ def _joined(facts: Facts, process: Process) -> tuple[tuple[str, tuple[str, ...]]
     )
 
 
-def _counts(facts: Facts, rules: Mapping[str, Rule]) -> dict[str, int]:
-    """What was examined, for the reader of a clean report."""
-    copper = facts.board.copper
+def _counts(facts: Facts, process: Process, rules: Mapping[str, Rule]) -> dict[str, int]:
+    """What was examined for this process, for the reader of a clean report."""
+    copper, reach = facts.board.copper, reach_for(process)
     return {
         "rules": len(rules),
         "layers": len(copper),
         "islands": sum(len(layer.islands) for layer in copper),
         "nets": len(set().union(*(layer.net.tolist() for layer in copper))),
         "gaps": sum(
-            int(np.count_nonzero(np.diff(layer.net[gaps.islands], axis=1)))
+            int(np.count_nonzero(np.diff(layer.net[near], axis=1)))
             for layer, gaps in zip(copper, facts.gaps, strict=True)
+            for near in [gaps.islands[gaps.distance < reach.cut]]
         ),
-        "necks": sum(len(necks) for necks in facts.necks),
+        "necks": sum(int(np.sum(necks.width < reach.copper)) for necks in facts.necks),
         "holes": len(facts.board.holes),
     }

@@ -10,6 +10,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
 
 class CheckerError(Exception):
     """A fault the user can mend: where, what was found, what was expected, what to do.
@@ -52,3 +57,12 @@ class RulePackageError(CheckerError):
 
 class UsageError(CheckerError):
     """The command line asks for something that is not there."""
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Advice that names the nearest known word, or all of them where none is near."""
+    import difflib
+
+    names = list(known)
+    near = difflib.get_close_matches(word, names, n=1)
+    return f"did you mean {near[0]}?" if near else f"known here: {', '.join(names)}"

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from checker.errors import ProfileError
+from checker.errors import ProfileError, nearest
 from checker.process.build import build
 from checker.process.keys import GROUPS, KEYS
 from checker.process.nodes import Node, read_nodes
-from checker.process.values import nearest, read_value
+from checker.process.values import read_value
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

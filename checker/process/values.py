@@ -6,19 +6,16 @@ Short: ``0.1 mm``, ``0.1 mm ± 0.02 mm``. Long: ``{value: <short>, source: <text
 
 from __future__ import annotations
 
-import difflib
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
-from checker.errors import ProfileError
+from checker.errors import ProfileError, nearest
 from checker.process.keys import Key, Kind
 from checker.process.model import Spread
 from checker.process.units import Measure, read_quantity, read_spread
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from checker.process.nodes import Node
 
 # A standard deviation says how wide a value scatters, a spread what is the worst met: three of
@@ -55,13 +52,6 @@ def read_value(key: Key, node: Node) -> Value:
     if key.kind in (Kind.TEXT, Kind.CHOICE):
         raise ProfileError(where, "keys and values", key.expected)
     return _long(key, node.value, where)
-
-
-def nearest(word: str, known: Iterable[str]) -> str:
-    """Advice that names the nearest known word, or all of them where none is near."""
-    names = list(known)
-    near = difflib.get_close_matches(word, names, n=1)
-    return f"did you mean {near[0]}?" if near else f"known here: {', '.join(names)}"
 
 
 def _short(key: Key, text: str, where: str) -> Plain:
