@@ -15,11 +15,12 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.engine import check
     from checker.errors import CheckerError
-    from checker.findings import Finding, Report, Severity, State, Verdict
+    from checker.findings import Finding, Report, State, Verdict
     from checker.measure import Facts, Reach, measure
     from checker.process import load_profile
     from checker.process.model import Process
     from checker.read import read_board
+    from checker.severity import Severity
 
     __version__: str
 
@@ -48,7 +49,7 @@ _HOME = {
     "Process": "checker.process.model",
     "Reach": "checker.measure",
     "Report": "checker.findings",
-    "Severity": "checker.findings",
+    "Severity": "checker.severity",
     "State": "checker.findings",
     "Verdict": "checker.findings",
     "check": "checker.engine",

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.findings import Cause, Finding, Severity, State
+from checker.findings import Cause, Finding, State
+from checker.severity import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

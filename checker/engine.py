@@ -11,11 +11,12 @@ from checker import isolation
 from checker.board import Unchecked
 from checker.causes import group
 from checker.errors import ProfileError, nearest
-from checker.findings import Finding, Observation, Report, Rule, Severity, State, Verdict
+from checker.findings import Finding, Observation, Report, Rule, State, Verdict
 from checker.labels import labels_of, natural
 from checker.measure import Reach
 from checker.process.model import Process
 from checker.registry import load_rules
+from checker.severity import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -8,18 +8,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from checker.severity import Severity
+
 if TYPE_CHECKING:
     from checker.board import Board, Unchecked
     from checker.measure import Facts
     from checker.process import Process
-
-
-class Severity(enum.Enum):
-    """How much a finding weighs for the exit status; a profile may set it per rule."""
-
-    ERROR = "error"
-    WARNING = "warning"
-    NOTE = "note"
 
 
 class State(enum.Enum):

@@ -33,7 +33,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.findings import Observation, Severity, State, rule
+from checker.findings import Observation, State, rule
+from checker.severity import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

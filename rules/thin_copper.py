@@ -39,10 +39,11 @@ import numpy as np
 
 from checker.board import Kind, Unchecked
 from checker.causes import alike, spoken
-from checker.findings import Observation, Severity, State, rule
+from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import UNKNOWN, kinds_of, labels_of
 from checker.remedy import up
+from checker.severity import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -38,9 +38,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
-from checker.findings import Observation, Severity, State, rule
+from checker.findings import Observation, State, rule
 from checker.process.width import width_at
 from checker.remedy import down, least_depth, up
+from checker.severity import Severity
 from rules._gaps import either
 
 if TYPE_CHECKING:

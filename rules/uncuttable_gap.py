@@ -41,8 +41,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.findings import Observation, Severity, State, rule
+from checker.findings import Observation, State, rule
 from checker.isolation import Fate, joined_nets
+from checker.severity import Severity
 from rules._gaps import no_isolation, places, tool
 
 if TYPE_CHECKING:

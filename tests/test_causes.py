@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.causes import alike, group, size_classes, spoken
-from checker.findings import Finding, Observation, Severity, State
+from checker.findings import Finding, Observation, State
+from checker.severity import Severity
 
 SIZES = st.lists(st.floats(0.01, 2.0), min_size=1, max_size=60).map(np.array)
 

@@ -14,10 +14,11 @@ from shapely.geometry.polygon import orient
 from checker.board import Board, Kind, Unchecked
 from checker.engine import check, reach_for
 from checker.errors import ProfileError
-from checker.findings import Finding, Observation, Rule, Severity, State, Verdict
+from checker.findings import Finding, Observation, Rule, State, Verdict
 from checker.isolation import tie
 from checker.measure import Facts, Reach, measure
 from checker.process.model import Process
+from checker.severity import Severity
 from tests.handmade import (
     PLAIN,
     RULES,

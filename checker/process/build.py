@@ -10,11 +10,11 @@ from checker.process import width
 from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Key, Kind
 from checker.process.model import Bit, Process, Spread
 from checker.process.values import Plain, Value, read_value
+from checker.severity import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from checker.findings import Severity
     from checker.process.nodes import Node
 
 _ZERO = Spread(0.0, 0.0, 0.0)
@@ -145,10 +145,6 @@ def _bit(shape: str, values: _Values, nodes: Mapping[str, Node]) -> Bit:
 
 
 def _as_severities(words: Mapping[str, str]) -> Mapping[str, Severity]:
-    if not words:
-        return {}
-    from checker.findings import Severity  # brings numpy, which few profiles need
-
     return {rule: Severity(word) for rule, word in words.items()}
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from checker.findings import Severity
+    from checker.severity import Severity
 
 
 @dataclass(frozen=True, slots=True)

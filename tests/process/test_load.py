@@ -8,9 +8,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from checker.errors import ProfileError
-from checker.findings import Severity
 from checker.process import Process, Spread, load_profile
 from checker.process.nodes import read_nodes
+from checker.severity import Severity
 
 steady = settings(
     deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]

@@ -12,17 +12,10 @@ import numpy as np
 import shapely
 
 from checker.board import Board, CopperLayer, DrawnObjects, Hole, Note, Unchecked
-from checker.findings import (
-    Cause,
-    Finding,
-    Observation,
-    Report,
-    Severity,
-    State,
-    Verdict,
-)
+from checker.findings import Cause, Finding, Observation, Report, State, Verdict
 from checker.measure.facts import Facts, Gaps, Necks, Reach
 from checker.process.model import Bit, Process, Spread
+from checker.severity import Severity
 
 EVIL = (
     "[bold]A\x1b[31m\nB\u202e"  # rich markup, an escape sequence, a new line, a turn of direction

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.board import Unchecked
-from checker.findings import Severity
 from checker.report import json
+from checker.severity import Severity
 from tests.report import made
 
 REPORT_KEYS = ["schema", "board", "profile", "verdict", "findings", "causes", "unchecked"]

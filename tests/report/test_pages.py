@@ -1,9 +1,10 @@
 from __future__ import annotations
 
-from checker.findings import Observation, Rule, Severity
+from checker.findings import Observation, Rule
 from checker.measure import Facts
 from checker.process.model import Process
 from checker.report import pages
+from checker.severity import Severity
 from tests.report import made
 
 
