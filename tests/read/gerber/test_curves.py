@@ -75,6 +75,18 @@ def test_sector_has_the_area_of_the_true_sector(radius: float, first: float, swe
         assert found == pytest.approx(radius**2 * sweep / 2, rel=1e-9)
 
 
+@given(radii, angles)
+def test_arc_of_two_chords_keeps_within_the_tolerance(radius: float, first: float) -> None:
+    sweep = 1.99 * math.pi / (2 * quarter_chords(radius))
+    start = (radius * math.cos(first), radius * math.sin(first))
+    end = (radius * math.cos(first + sweep), radius * math.sin(first + sweep))
+
+    points = arc(start, end, (0.0, 0.0), sweep)
+
+    assert len(points) == 2
+    assert off_the_circle(np.vstack([[start], points]), radius) <= TOLERANCE
+
+
 def test_arc_between_unequal_radii_changes_evenly() -> None:
     points = arc((1.0, 0.0), (-1.2, 0.0), (0.0, 0.0), math.pi)
 

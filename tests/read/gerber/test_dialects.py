@@ -101,6 +101,13 @@ def test_unit_stated_again_differently_holds_from_there_on() -> None:
     assert texts(file) == ["unit stated again, differently: the later one holds"]
 
 
+def test_statement_of_several_lines_stands_on_its_first() -> None:
+    file = read(PEN, "\n\nX0\nY0\nD03*", "X1000000\n\n\nY0D03*", "Q1\n\n*")
+
+    assert file.objects.line.tolist() == [7, 10]
+    assert file.notes[-1].line == 14
+
+
 def test_carriage_returns_alone_end_lines() -> None:
     text = (HEAD + f"{PEN}\nX0Y0D03*\nM02*\n").replace("\n", "\r")
 

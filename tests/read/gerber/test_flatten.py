@@ -70,6 +70,16 @@ def test_object_cut_in_two_belongs_to_its_larger_part() -> None:
     assert islands[island_of[0]].area == pytest.approx(65)
 
 
+def test_larger_part_is_that_of_more_area_not_the_wider() -> None:
+    bars = "%ADD14R,12X1*%\n%ADD15R,6X6*%\n%ADD16R,1X10*%"
+    shape = f"%AMTEE*21,1,12,1,0,4,0*21,1,6,6,0,-2,0*21,1,1,4,0,2.5,0*%\n{bars}\n%ADD17TEE*%"
+    lines = (shape, "D17*", "X0Y0D03*", "%LPC*%", "%ADD18R,4X1*%", "D18*", f"{xy(0, 2.5)}D03*")
+    _, islands, island_of = flat(*lines)
+
+    assert sorted(island.area for island in islands) == pytest.approx([12.5, 37])
+    assert islands[island_of[0]].area == pytest.approx(37)
+
+
 def test_pad_that_does_not_cover_its_own_centre_has_an_island() -> None:
     _, islands, island_of = flat("%ADD10C,2X1*%", "D10*", "X0Y0D03*", "%ADD11C,0.5*%", "D11*", "X0Y0D03*")  # fmt: skip  # noqa: E501
 

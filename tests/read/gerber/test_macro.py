@@ -178,6 +178,12 @@ def test_exposure_off_clears_nothing_below_the_pad() -> None:
     assert area("%ADD11R,3X3*%", "D11*", "X0Y0D03*", *lines) == 16
 
 
+def test_exposure_two_turns_the_exposure_over() -> None:
+    lines = macro("21,1,4,4,0,0,0", "21,2,2,2,0,0,0", "21,2,1,1,0,0,0")
+
+    assert area(*lines) == 16 - 4 + 1
+
+
 def test_comments_and_line_breaks_within_a_macro() -> None:
     lines = macro("0 a comment, with $1 and (", "0", "21,1,\n 2,\n 3,0,0,\n0")
 

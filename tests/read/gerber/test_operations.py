@@ -387,6 +387,13 @@ def test_incremental_coordinates_are_steps() -> None:
     assert by_code.objects.spine[0].equals(by_format.objects.spine[0])
 
 
+def test_incremental_steps_there_and_back_end_where_they_began() -> None:
+    steps = [(0.7, 0.0), (0.6, 0.2), (-1.3, 1.1), (0.0, -1.3)]
+    file = read("G91*", "G36*", "X0Y0D02*", *(f"{xy(*step)}D01*" for step in steps), "G37*")
+
+    assert texts(file) == []
+
+
 def test_incremental_coordinates_that_run_away_are_refused() -> None:
     with pytest.raises(ReadError, match=r"layer.gbr:7: incremental coordinates run away"):
         read("G91*", PEN, f"{xy(9000, 0)}D02*", f"{xy(9000, 0)}D02*")
