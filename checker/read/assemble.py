@@ -59,7 +59,11 @@ class _Assembly:
     def __init__(self, items: list[Identified], notes: list[Note]) -> None:
         self.items = items
         self.notes = notes
-        self.unchecked: list[Unchecked] = []
+        self.unchecked: list[Unchecked] = [
+            Unchecked(f"{item.promised.label} of {item.file.name}", "the file holds no layer or drill data")
+            for item in items
+            if item.promised is not None and item.promised.kind != "unused"
+        ]
         self.layers: list[DrawnLayer] = []
         self.negative: list[tuple[int, GerberFile, str]] = []
         self.copper: tuple[CopperLayer, ...] = ()

@@ -41,6 +41,25 @@ _FIXED = {
 ROLES = (*_FIXED, "inner1")  # inner2, inner3 ... count on
 HINT = "name it with --layer ROLE=FILE"
 
+_BOARD_ENDINGS = frozenset(
+    [
+        ".gbr",
+        ".ger",
+        ".gtl",
+        ".gbl",
+        ".gts",
+        ".gbs",
+        ".gto",
+        ".gbo",
+        ".gko",
+        ".gm1",
+        ".drl",
+        ".xln",
+        ".xnc",
+        ".exc",
+    ]
+)
+
 _FUNCTION = re.compile(r"TF\.FileFunction,([^*%\n]+)")
 _COMMENT = re.compile(
     r"%(?:IN|LN)([^*%\n]{2,80})\*"
@@ -53,12 +72,16 @@ _HEAD = 20_000  # layer comments stand at the start of a file
 
 @dataclass(frozen=True, slots=True)
 class Identified:
-    """A file with its role and the evidence for it; role None where it is not identified."""
+    """A file with its role and the evidence for it; role None where it is not identified.
+
+    ``promised`` is the role that the job file or the name gives a file that cannot be read as one.
+    """
 
     file: SourceFile
     role: Role | None
     evidence: str
     rank: int
+    promised: Role | None = None
 
     @property
     def label(self) -> str:
@@ -160,7 +183,10 @@ def _identify(
     if file.format in ("netlist", "job"):
         return Identified(file, Role(file.format), "content", 1)
     if file.format == "":
-        return Identified(file, UNUSED, "content", 9)
+        promised = parse_function(functions.get(name.lower(), ""))
+        if promised is None and PurePosixPath(name).suffix.lower() in _BOARD_ENDINGS:
+            promised = by_name
+        return Identified(file, UNUSED, "content", 9, promised)
     if file.format == "empty":
         role = by_name if by_name is not None else UNUSED
         if role.kind in ("copper", "drill", "outline"):

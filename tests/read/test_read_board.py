@@ -274,3 +274,13 @@ def test_two_reads_are_the_same(tmp_path: Path) -> None:
     for one, other in zip(first.copper, second.copper, strict=True):
         assert [island.wkb for island in one.islands] == [island.wkb for island in other.islands]
         assert one.net.tolist() == other.net.tolist()
+
+
+def test_layer_whose_file_holds_something_else_is_told(tmp_path: Path) -> None:
+    folder = write(tmp_path, two_sided() | {"b-F_Mask.gbr": "garbage", "top notes.txt": "garbage"})
+
+    board = read_board([folder])
+
+    (left_out,) = board.unchecked
+    assert left_out.what == "mask-top of b-F_Mask.gbr"
+    assert left_out.why == "the file holds no layer or drill data"
