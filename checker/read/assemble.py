@@ -60,7 +60,10 @@ class _Assembly:
         self.items = items
         self.notes = notes
         self.unchecked: list[Unchecked] = [
-            Unchecked(f"{item.promised.label} of {item.file.name}", "the file holds no layer or drill data")
+            Unchecked(
+                f"{item.promised.label} of {item.file.name}",
+                "the file holds no layer or drill data",
+            )
             for item in items
             if item.promised is not None and item.promised.kind != "unused"
         ]

@@ -41,24 +41,9 @@ _FIXED = {
 ROLES = (*_FIXED, "inner1")  # inner2, inner3 ... count on
 HINT = "name it with --layer ROLE=FILE"
 
-_BOARD_ENDINGS = frozenset(
-    [
-        ".gbr",
-        ".ger",
-        ".gtl",
-        ".gbl",
-        ".gts",
-        ".gbs",
-        ".gto",
-        ".gbo",
-        ".gko",
-        ".gm1",
-        ".drl",
-        ".xln",
-        ".xnc",
-        ".exc",
-    ]
-)
+# What a layer or drill file is named, and hardly anything else.
+_LAYER_ENDINGS = (".gbr", ".ger", ".gtl", ".gbl", ".gts", ".gbs", ".gto", ".gbo", ".gko", ".gm1")
+_DRILL_ENDINGS = (".drl", ".xln", ".xnc", ".exc")
 
 _FUNCTION = re.compile(r"TF\.FileFunction,([^*%\n]+)")
 _COMMENT = re.compile(
@@ -184,7 +169,7 @@ def _identify(
         return Identified(file, Role(file.format), "content", 1)
     if file.format == "":
         promised = parse_function(functions.get(name.lower(), ""))
-        if promised is None and PurePosixPath(name).suffix.lower() in _BOARD_ENDINGS:
+        if promised is None and name.lower().endswith((*_LAYER_ENDINGS, *_DRILL_ENDINGS)):
             promised = by_name
         return Identified(file, UNUSED, "content", 9, promised)
     if file.format == "empty":
