@@ -283,4 +283,4 @@ def test_layer_whose_file_holds_something_else_is_told(tmp_path: Path) -> None:
 
     (left_out,) = board.unchecked
     assert left_out.what == "mask-top of b-F_Mask.gbr"
-    assert left_out.why == "it holds no layer or drill data"
+    assert left_out.why == "the file holds no layer or drill data"
