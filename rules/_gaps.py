@@ -11,6 +11,7 @@ import numpy as np
 
 from checker.board import Kind, Unchecked
 from checker.causes import alike, spoken
+from checker.findings import Observation, State
 from checker.isolation import TIE, Fate, Fates, fates, tie
 from checker.labels import KIND_WORD, UNKNOWN, at_rows, kinds_of, labels_of, natural
 from checker.remedy import Remedies
@@ -65,6 +66,29 @@ class Place:
         gap = f"Gap {self.distance:.3f} mm"
         wider = self.fits - self.distance > TIE
         return f"{gap}, where a cut of {self.fits:.3f} mm passes" if wider else gap
+
+    def seen(
+        self,
+        needs: str,
+        outcome: str,
+        limit: float,
+        state: State = State.MARGINAL,
+        cause: str | None = None,
+    ) -> Observation:
+        """What a rule says of it: what the tool needs, what becomes of the gap, against a limit."""
+        return Observation(
+            message=f"{self.opening}, {needs}: {outcome}{self.where}",
+            remedy=self.remedy,
+            cause=cause or self.cause,
+            state=state,
+            measured=self.fits,
+            limit=limit,
+            side=self.side,
+            x=self.x,
+            y=self.y,
+            nets=self.nets,
+            pins=self.pins,
+        )
 
 
 def either(*options: str | None) -> str:

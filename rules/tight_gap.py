@@ -34,7 +34,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.findings import Observation, State, rule
+from checker.findings import rule
 from checker.isolation import Fate
 from checker.severity import Severity
 from rules._gaps import no_isolation, places, tool
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.board import Unchecked
+    from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -58,16 +59,4 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     for place in places(facts, process, Fate.TIGHT):
         bites = place.fits + 2 * process.bite >= cut.most
         outcome = "may open only by biting into copper" if bites else "may stay joined"
-        yield Observation(
-            message=f"{place.opening}, {needs}: {place.between} {outcome}{place.where}",
-            remedy=place.remedy,
-            cause=place.cause,
-            state=State.MARGINAL,
-            measured=place.fits,
-            limit=cut.most,
-            side=place.side,
-            x=place.x,
-            y=place.y,
-            nets=place.nets,
-            pins=place.pins,
-        )
+        yield place.seen(needs, f"{place.between} {outcome}", cut.most)

@@ -35,7 +35,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.findings import Observation, State, rule
+from checker.findings import rule
 from checker.isolation import Fate
 from checker.severity import Severity
 from rules._gaps import no_isolation, places, tool
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.board import Unchecked
+    from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -55,19 +56,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield no_isolation(process)
         return
     width = process.cut.nominal
+    needs = f"{tool(process)} {width:.3f} mm"
     for place in places(facts, process, Fate.TRIMMED):
         bite = min(process.bite, (width - place.fits) / 2)
-        yield Observation(
-            message=f"{place.opening}, {tool(process)} {width:.3f} mm: it opens by biting up to "
-            f"{bite:.3f} mm into {place.between}{place.where}",
-            remedy=place.remedy,
-            cause=place.cause,
-            state=State.MARGINAL,
-            measured=place.fits,
-            limit=width,
-            side=place.side,
-            x=place.x,
-            y=place.y,
-            nets=place.nets,
-            pins=place.pins,
-        )
+        outcome = f"it opens by biting up to {bite:.3f} mm into {place.between}"
+        yield place.seen(needs, outcome, width)

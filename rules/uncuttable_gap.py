@@ -41,7 +41,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.findings import Observation, State, rule
+from checker.findings import State, rule
 from checker.isolation import Fate, joined_nets
 from checker.severity import Severity
 from rules._gaps import no_isolation, places, tool
@@ -50,8 +50,12 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.board import Unchecked
+    from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
+
+
+_AT_LIMIT = "gaps right at the limit, too near to it to tell"
 
 
 @rule(severity=Severity.ERROR)
@@ -67,20 +71,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         if place.fate is Fate.JOINED:
             size = group_size[place.net_numbers[0]]
             others = f", {size} nets in one piece" if size > 2 else ""
-            outcome, cause = f"{place.between} stay joined{bite}{others}", place.cause
+            outcome = f"{place.between} stay joined{bite}{others}"
+            yield place.seen(needs, outcome, process.cut.nominal, State.NOT_MAKEABLE)
         else:
             outcome = f"at the limit, {place.between} may stay joined"
-            cause = "gaps right at the limit, too near to it to tell"
-        yield Observation(
-            message=f"{place.opening}, {needs}: {outcome}{place.where}",
-            remedy=place.remedy,
-            cause=cause,
-            state=State.NOT_MAKEABLE if place.fate is Fate.JOINED else State.MARGINAL,
-            measured=place.fits,
-            limit=process.cut.nominal,
-            side=place.side,
-            x=place.x,
-            y=place.y,
-            nets=place.nets,
-            pins=place.pins,
-        )
+            yield place.seen(needs, outcome, process.cut.nominal, cause=_AT_LIMIT)

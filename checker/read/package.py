@@ -188,7 +188,7 @@ class _Collector:
                 seen: set[str] = set()
                 for info in archive.infolist():
                     self._member(archive, info, name, seen)
-        except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError) as error:
+        except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, OSError) as error:
             raise ReadError(
                 name, f"the archive is damaged ({error})", advice="make it again"
             ) from error
