@@ -74,11 +74,12 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
         rest = rest[(bare[:, rest] < least[:, run[rest]] - ALIKE).any(0)]
         rest = rest[~_spoken_for(normals, run, rest, rows, cover)]
         rows, nearby = rest[:0], 2 * reach
-    # Of the places that a cut of the run's width does not pass, the shortest is shown; of equal
-    # ones the lowest, so that the same copper gives the same place.
+    # Of the minima that a cut wider than the run's does not pass, the shortest is shown: of equal
+    # ones that in the middle of the longest straight, then the lowest, so that it stays put.
     x, y = normals.middle.T
     wider = width[0] > least[0][run] + ALIKE
-    order = np.lexsort((x, y, np.round(normals.distance, 6), wider, run))
+    straight = -np.round(normals.overlap, 6)
+    order = np.lexsort((x, y, straight, np.round(normals.distance, 6), wider, run))
     first = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
     distance = np.full(len(normals), np.inf)
     np.minimum.at(distance, run, normals.distance)
