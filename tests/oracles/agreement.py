@@ -65,7 +65,7 @@ def disagreements(
     levels = np.unique(claimed[(claimed > 0) & (claimed < top)])
     tries = np.concatenate([levels - late, levels + early, [top - late]])
     found = merges(islands, top, bite, tolerance=np.inf, tries=tries)
-    if not _beyond(claimed, found, found, top, late, early).any():
+    if not _unproved(claimed, found, top, late, early).any():
         return []
     generous = merges(islands, top, bite, 1e-4, tries, Arcs.GENEROUS)
     sparing = merges(islands, top, bite, 1e-4, tries, Arcs.SPARING)
@@ -77,12 +77,10 @@ def disagreements(
     ]
 
 
-def _beyond(
-    claimed: Floats, lower: Merges, upper: Merges, top: float, late: float, early: float
-) -> Any:
+def _unproved(claimed: Floats, found: Merges, top: float, late: float, early: float) -> Any:
     """(n, n) pairs for which the brackets do not prove the claim within bounds."""
     slack = 1e-9
-    low, high = np.minimum(lower.low, top), np.minimum(upper.high, top)
+    low, high = np.minimum(found.low, top), np.minimum(found.high, top)
     return (claimed - low > late + slack) | (high - claimed > early + slack)
 
 
