@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
-    from shapely import MultiPolygon
+    from shapely import MultiPolygon, Polygon
 
     Shapes = NDArray[np.object_]
     Ints = NDArray[np.int64]
@@ -168,6 +168,53 @@ class Pin:
     side: str | None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """A component as a component layer tells of it.
+
+    Attributes:
+        name: reference designator.
+        side: "top" or "bottom", where its body sits.
+        x, y: its reference point in mm.
+        body: what its body covers, a Polygon; None where the files do not say.
+        courtyard: the room it keeps, a Polygon; None where the files do not say.
+        mount: "through hole", "surface" or "other"; None where the files do not say.
+    """
+
+    name: str
+    side: str
+    x: float
+    y: float
+    body: Polygon | None = None
+    courtyard: Polygon | None = None
+    mount: str | None = None
+
+    @property
+    def cover(self) -> Polygon | None:
+        """The body, or the courtyard where the files give no body."""
+        return self.courtyard if self.body is None else self.body
+
+
+@dataclass(frozen=True, slots=True)
+class Rating:
+    """What a maker says of a net.
+
+    Attributes:
+        volts: peak against the board's common ground; None where only the current is given.
+        alternating: whether it changes its sign.
+        amperes: current the net carries; None where unknown.
+        cleared: copper-free width in mm that the maker cuts round the net; None where no more
+            than round any other.
+        where: "file:line" that says so.
+    """
+
+    volts: float | None
+    alternating: bool
+    amperes: float | None
+    cleared: float | None
+    where: str
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """Something the reader ignored, guessed or could not use; ``line`` 0 means the whole file."""
@@ -201,6 +248,9 @@ class Board:
         notes: what the reader ignored or guessed.
         unchecked: files that could not be read and what is missing because of it.
         tolerance: bound in mm on the distance between a drawn and a true boundary.
+        ties: groups of net names that drawn copper joins.
+        parts: components of the component layers; None where there is no such layer.
+        ratings: net name -> what a board note says of it.
     """
 
     name: str
@@ -214,7 +264,9 @@ class Board:
     notes: tuple[Note, ...] = ()
     unchecked: tuple[Unchecked, ...] = ()
     tolerance: float = 0.001
-    ties: tuple[tuple[str, ...], ...] = field(default=())  # nets that drawn copper joins
+    ties: tuple[tuple[str, ...], ...] = ()
+    parts: tuple[Part, ...] | None = None
+    ratings: Mapping[str, Rating] = field(default_factory=dict)
 
     @property
     def sides(self) -> tuple[str, ...]:
