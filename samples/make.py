@@ -1,49 +1,69 @@
-"""Regenerates every sample: `python samples/make.py [FOLDER]`, by default beside this file.
+"""Regenerates samples: `python samples/make.py [--into FOLDER] [PART ...]`, by default all of them.
 
-The bytes depend on nothing but the scripts: no dates, no random numbers.
+A part is a folder below this one, such as `boards/coop-door` or `rules/thin-copper`. The bytes
+depend on nothing but the scripts: no dates, no random numbers.
 """
 
 from __future__ import annotations
 
+import argparse
 import shutil
 import sys
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from samples.cases import cases
+from samples.cases import all_cases
 from samples.draw import files
 from samples.layouts import coop_door, hive_scale, orchard_cam, tide_logger
 
-_BOARDS = (coop_door, hive_scale, tide_logger, orchard_cam)
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from types import ModuleType
+
+HERE = Path(__file__).resolve().parent
 FOLDERS = ("boards", "rules")
+_BOARDS = (coop_door, hive_scale, tide_logger, orchard_cam)
 
 
-def everything() -> dict[str, str]:
-    """Path below the samples folder -> text, for every generated file."""
-    texts = {}
-    for board in (module.layout() for module in _BOARDS):
-        for name, text in files(board, netlist=board.name == "hive-scale").items():
-            texts[f"boards/{board.name}/{name}"] = text
-    for rule, case in cases().items():
-        for which, board in (("bad", case.bad), ("good", case.good)):
-            for name, text in files(board).items():
-                texts[f"rules/{rule}/{which}/{name}"] = text
-        for name, text in case.profiles.items():
-            texts[f"rules/{rule}/{name}"] = text
-    return texts
+def everything() -> dict[str, Callable[[], dict[str, str]]]:
+    """Folder below the samples folder -> what draws its files, path within it -> text."""
+    made: dict[str, Callable[[], dict[str, str]]] = {}
+    for module in _BOARDS:
+        name = module.__name__.rpartition(".")[2].replace("_", "-")
+        made[f"boards/{name}"] = partial(_board, module)
+    for rule, case in all_cases().items():
+        made[f"rules/{rule}"] = case.files
+    return made
 
 
-def write(folder: Path) -> None:
-    """Write all samples below the folder, in place of those that are there."""
-    for part in FOLDERS:
-        shutil.rmtree(folder / part, ignore_errors=True)
-    for name, text in everything().items():
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8", newline="\n")
+def _board(module: ModuleType) -> dict[str, str]:
+    layout = module.layout()
+    return files(layout, netlist=layout.name == "hive-scale")
+
+
+def write(into: Path, parts: Sequence[str] = ()) -> None:
+    """Write samples below a folder in place of those that are there; all of them without parts."""
+    made = everything()
+    unknown = sorted(set(parts) - set(made))
+    if unknown:
+        raise SystemExit(f"{unknown[0]} is no sample; there are {', '.join(made)}")
+    texts = {part: made[part]() for part in parts or made}
+    for stale in parts or FOLDERS:
+        shutil.rmtree(into / stale, ignore_errors=True)
+    for part, files_of_it in texts.items():
+        for name, text in files_of_it.items():
+            path = into / part / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, encoding="utf-8", newline="\n")
 
 
 if __name__ == "__main__":
-    write(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).resolve().parent)
+    arguments = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    arguments.add_argument("--into", type=Path, default=HERE)
+    arguments.add_argument("part", nargs="*")
+    asked = arguments.parse_args()
+    write(asked.into, [part.strip("/") for part in asked.part])

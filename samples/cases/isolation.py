@@ -1,30 +1,11 @@
-"""Boards with one fault each: for every rule a bad one that shows it and a good one without it.
-
-All are judged with the default profile unless a profile lies beside them; a profile within "bad"
-or "good" goes before that. Lengths in mm.
-"""
+"""Cases of the rules on isolation and of the first rules on copper and layers."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
-
 from samples import parts
+from samples.cases.case import Case
 from samples.layout import Layout
 from samples.pour import Fill, pour
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """The two boards of a rule, and profiles by path below the rule's folder."""
-
-    bad: Layout
-    good: Layout
-    profiles: Mapping[str, str] = field(default_factory=dict)
-
 
 _BITES = """\
 # The default bit, led up to 0.03 mm into the copper where a gap is too narrow.
