@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from checker.errors import ProfileError
 from checker.process import width
 from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Key, Kind
 from checker.process.model import Bit, Process, Spread
+from checker.process.shop import Drills, EdgeWork, Feeds, Joints, Machine, Stock
 from checker.process.values import Plain, Value, read_value
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from checker.process.nodes import Node
 
+_Group = TypeVar("_Group")
 _ZERO = Spread(0.0, 0.0, 0.0)
 _NANOMETRE = 6  # decimals of resolved values
 
@@ -38,6 +40,14 @@ class _Values:
 
     def number(self, name: str) -> float:
         return cast("float", self.plain(name) or 0.0)
+
+    def count(self, name: str) -> int | None:
+        return cast("int | None", self.plain(name))
+
+    def group(self, group: str, of: Callable[..., _Group]) -> _Group:
+        """A dataclass from the keys of a group, which its fields are named after."""
+        keys = (key for key in KEYS if key.startswith(group + "."))
+        return of(**{key.rpartition(".")[2]: self.plain(key) for key in keys})
 
 
 def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]) -> Process:
@@ -92,6 +102,20 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         cut_rss=width.width_rss(bit, bed_error) if bit else values.spread("minimum_gap"),
         foot=width.foot_width(bit, foil, bed_error) if bit else None,
         places={key: node.where for key, node in nodes.items() if key in read or key not in KEYS},
+        cleared_width=values.length("cleared_width"),
+        undercut=values.number("undercut"),
+        lettering=values.length("lettering"),
+        smallest_leftover=values.length("smallest_leftover"),
+        ring=values.length("ring"),
+        web=values.length("web"),
+        temperature_rise=values.length("temperature_rise"),
+        legend_depth=values.length("legend.depth"),
+        drills=values.group("drills", Drills),
+        outline=values.group("outline", EdgeWork),
+        machine=values.group("machine", Machine),
+        stock=values.group("stock", Stock),
+        joints=values.group("joints", Joints),
+        feeds=values.group("feeds", Feeds),
     )
 
 
@@ -177,4 +201,6 @@ def _spelled(value: Plain) -> object:
             }
         case float():
             return round(value, _NANOMETRE)
+        case tuple():
+            return [round(length, _NANOMETRE) for length in value]
     return value

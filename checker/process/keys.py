@@ -10,9 +10,21 @@ from __future__ import annotations
 import enum
 from dataclasses import dataclass
 
-from checker.process.units import ANGLE, FOIL, LENGTH, Measure
+from checker.process.units import (
+    ANGLE,
+    AREA,
+    FEED,
+    FOIL,
+    LENGTH,
+    RISE,
+    SHARE,
+    TIME,
+    TURNS,
+    WAY,
+    Measure,
+)
 
-GROUPS = ("bit", "severity")
+GROUPS = ("bit", "drills", "outline", "machine", "stock", "joints", "feeds", "legend", "severity")
 SEVERITIES = ("error", "warning", "note")
 MILLING, LASER, ETCHING, PERFBOARD = METHODS = ("milling", "laser", "etching", "perfboard")
 SHAPES_OF = {MILLING: ("cone", "flat", "ball"), LASER: ("beam",)}
@@ -28,6 +40,23 @@ class Kind(enum.Enum):
     LENGTH = "a length such as 0.1 mm"
     SPREAD = "a length such as 0.1 mm or 0.1 mm ± 0.02 mm"
     FOIL = "a thickness such as 35 um or 1 oz ± 10 %"
+    LENGTHS = "a list of lengths such as [0.8 mm, 1 mm]"
+    SIZE = "two lengths such as [100 mm, 160 mm]"
+    AREA = "an area such as 1.5 mm2"
+    FEED = "a feed such as 200 mm/min"
+    TURNS = "a spindle speed such as 10000 rpm"
+    WAY = "a way such as 10 m"
+    TIME = "a time such as 2 h or 90 min"
+    SHARE = "a share such as 40 %"
+    RISE = "a rise of temperature such as 10 K"
+
+
+_UNITS = {
+    Kind.ANGLE: ANGLE, Kind.FOIL: FOIL, Kind.AREA: AREA, Kind.FEED: FEED, Kind.TURNS: TURNS,
+    Kind.WAY: WAY, Kind.TIME: TIME, Kind.SHARE: SHARE, Kind.RISE: RISE,
+}  # fmt: skip
+QUANTITIES = (*_UNITS.keys() - {Kind.FOIL}, Kind.LENGTH)
+LISTS = (Kind.LENGTHS, Kind.SIZE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +95,13 @@ class Key:
     @property
     def measure(self) -> Measure:
         """Units and bounds of the quantity."""
-        units = {Kind.ANGLE: ANGLE, Kind.FOIL: FOIL}.get(self.kind, LENGTH)
-        return Measure(units, self.plausible)
+        return Measure(_UNITS.get(self.kind, LENGTH), self.plausible)
 
     @property
     def may_be_none(self) -> bool:
         """Whether ``none`` unsets what the profile it is based on sets."""
-        return self.kind is Kind.LENGTH and self.default is None and not self.required
+        number = self.kind in (*QUANTITIES, *LISTS, Kind.COUNT)
+        return number and self.default is None and not self.required
 
     def applies(self, method: str, shape: str | None) -> bool:
         """Whether the key means anything for a method and a shape of bit."""
@@ -140,12 +169,100 @@ KEYS: dict[str, Key] = {
             methods=_COPPER),
         Key("short_neck", Kind.LENGTH, "length up to which narrower copper is only marginal",
             (0, 20), methods=_COPPER, default=0.0),
-        Key("pad_clearance", Kind.LENGTH, "gap wished round pads to solder; shown, not judged yet",
+        Key("pad_clearance", Kind.LENGTH, "gap to other copper wished round pads to solder",
             (0.05, 5), methods=_COPPER),
+        Key("cleared_width", Kind.LENGTH, "width cleared round every net, in passes side by side",
+            (0.05, 20), methods=_TOOL),
         Key("bite", Kind.LENGTH, "how far the path may run into drawn copper to pass a gap",
             (0, 0.5), methods=_TOOL, default=0.0),
         Key("layer_count", Kind.COUNT, "how many layers of copper can be made", (1, 64),
             default=2),
+        Key("undercut", Kind.LENGTH, "what etching takes off each edge of the copper", (0, 0.5),
+            methods=(ETCHING,), default=0.0),
+        Key("lettering", Kind.LENGTH, "narrowest stroke of letters in copper", (0.05, 3),
+            methods=_COPPER),
+        Key("smallest_leftover", Kind.AREA, "leftover copper smaller than this comes loose",
+            (0, 1000), methods=_TOOL),
+        Key("ring", Kind.LENGTH, "copper to be left round a hole, all errors counted", (0, 5),
+            methods=_COPPER),
+        Key("web", Kind.LENGTH, "laminate to be left between two holes", (0, 10),
+            methods=_COPPER),
+        Key("temperature_rise", Kind.RISE, "how much warmer a trace may get", (1, 100),
+            methods=_COPPER),
+        Key("drills.sizes", Kind.LENGTHS, "drills at hand", (0.05, 20), methods=_COPPER),
+        Key("drills.tolerance", Kind.LENGTH, "how far a drill may differ from the hole asked for",
+            (0, 1), methods=_COPPER, default=0.0),
+        Key("drills.wander", Kind.LENGTH, "how far a drill may run off its place, ±", (0, 1),
+            methods=_COPPER, default=0.0),
+        Key("drills.most_sizes", Kind.COUNT, "how many sizes one will change drills for", (1, 99),
+            methods=_COPPER),
+        Key("outline.cutter", Kind.LENGTH, "diameter of the cutter that cuts out the board",
+            (0.2, 6.5), methods=_COPPER),
+        Key("outline.edge_clearance", Kind.LENGTH, "copper to the edge of the board", (0, 10),
+            methods=_COPPER),
+        Key("outline.hole_clearance", Kind.LENGTH, "laminate between a hole and the edge", (0, 10),
+            methods=_COPPER),
+        Key("outline.tab_width", Kind.LENGTH, "width of a tab that holds the board till the end",
+            (0.5, 20), methods=_COPPER),
+        Key("outline.tab_count", Kind.COUNT, "how many tabs hold the board", (1, 20),
+            methods=_COPPER),
+        Key("outline.pass_depth", Kind.LENGTH, "depth of one pass of the outline cutter",
+            (0.02, 5), methods=_COPPER),
+        Key("machine.travel", Kind.SIZE, "what the machine reaches", (10, 3000),
+            methods=_COPPER),
+        Key("machine.margin", Kind.LENGTH, "room for clamps or tape on each side", (0, 100),
+            methods=_COPPER, default=0.0),
+        Key("machine.registration", Kind.LENGTH, "how far holes may lie off the copper, ±",
+            (0, 2), methods=_COPPER, default=0.0),
+        Key("machine.flip", Kind.LENGTH, "how far the second side may lie off the first, ±",
+            (0, 3), methods=_COPPER, default=0.0),
+        Key("machine.backlash", Kind.LENGTH, "play of an axis when it turns round", (0, 1),
+            methods=_COPPER, default=0.0),
+        Key("machine.skew", Kind.ANGLE, "how far the axes are off square", (0, 5),
+            methods=_COPPER, default=0.0),
+        Key("machine.bow", Kind.LENGTH, "how far the blank bows over the board", (0, 5),
+            methods=(MILLING,)),
+        Key("machine.probe_spacing", Kind.LENGTH, "grid of the probed surface", (0.5, 200),
+            methods=(MILLING,)),
+        Key("machine.dowels", Kind.LENGTH, "least diameter of holes that can take dowels",
+            (0.5, 10), methods=_COPPER),
+        Key("stock.thickness", Kind.LENGTH, "thickness of the blank", (0.1, 6), methods=_COPPER),
+        Key("stock.clad_sides", Kind.COUNT, "sides of the blank that have copper; none: as many "
+            "as the board uses", (1, 2), methods=_COPPER),
+        Key("stock.size", Kind.SIZE, "size of the blank", (10, 3000), methods=_COPPER),
+        Key("joints.method", Kind.CHOICE, "what joins the two sides at a via",
+            choices=("wire", "rivet"), methods=_COPPER, default="wire"),
+        Key("joints.wire", Kind.LENGTH, "diameter of that wire, or of the rivet", (0.1, 3),
+            methods=_COPPER),
+        Key("joints.play", Kind.LENGTH, "how much wider than the wire its hole must be", (0, 1),
+            methods=_COPPER, default=0.0),
+        Key("joints.head", Kind.LENGTH, "diameter of the solder lump or of the rivet's head",
+            (0.2, 6), methods=_COPPER),
+        Key("joints.most", Kind.COUNT, "how many wires and two-sided joints one will make",
+            (1, 9999), methods=_COPPER),
+        Key("joints.pad_area_hole", Kind.AREA, "least copper that holds a pad with a hole",
+            (0, 50), methods=_COPPER),
+        Key("joints.pad_area_surface", Kind.AREA, "least copper that holds a surface pad",
+            (0, 50), methods=_COPPER),
+        Key("joints.plane_area", Kind.AREA, "copper that an iron hardly heats through a pad",
+            (1, 100000), methods=_COPPER),
+        Key("joints.screw_room", Kind.LENGTH, "copper-free ring round a hole for a screw", (0, 10),
+            methods=_COPPER),
+        Key("feeds.cut", Kind.FEED, "feed while isolating", (1, 20000), methods=_TOOL),
+        Key("feeds.spindle", Kind.TURNS, "speed of the spindle", (500, 200000),
+            methods=(MILLING,)),
+        Key("feeds.flutes", Kind.COUNT, "cutting edges of the bit", (1, 12), methods=(MILLING,),
+            default=1),
+        Key("feeds.chip", Kind.LENGTH, "most that one edge may take at a time", (0.001, 0.5),
+            methods=(MILLING,)),
+        Key("feeds.overlap", Kind.SHARE, "share of the cut by which passes overlap", (0, 0.95),
+            methods=_TOOL, default=0.0),
+        Key("feeds.life", Kind.WAY, "how far a tip cuts before it is blunt", (0.1, 10000),
+            methods=(MILLING,)),
+        Key("feeds.evening", Kind.TIME, "time one board may take at the machine", (0.05, 100),
+            methods=_TOOL),
+        Key("legend.depth", Kind.LENGTH, "depth at which the bit engraves the legend; none: it "
+            "does not", (0.001, 1), methods=_TOOL),
     )
 }  # fmt: skip
 

@@ -152,14 +152,15 @@ def _flat(nodes: dict[str, Node]) -> Iterator[tuple[str, Node]]:
 
 
 def _must_be_known(group: str, word: str, node: Node) -> None:
-    homes = {key.rpartition(".")[2]: key.rpartition(".")[0] for key in KEYS}
-    if homes.get(word) == group:
+    if (f"{group}.{word}" if group else word) in KEYS:
         return
     last = word.rpartition(".")[2]
-    if last in homes:
-        advice = f"it belongs under {homes[last]}:" if homes[last] else "it belongs at the margin"
+    homes = [key.rpartition(".")[0] for key in KEYS if key.rpartition(".")[2] == last]
+    if homes:
+        named = " or ".join(f"{home}:" for home in homes if home)
+        advice = f"it belongs under {named}" if named else "it belongs at the margin"
     else:
-        here = [name for name, home in homes.items() if home == group]
+        here = [key.rpartition(".")[2] for key in KEYS if key.rpartition(".")[0] == group]
         advice = nearest(word, here if group else [*here, *GROUPS])
     name = f"{group}.{word}" if group else word
     raise ProfileError(f"{node.where}: {name}", "unknown key", advice=advice)

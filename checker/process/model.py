@@ -8,9 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from checker.process.shop import Drills, EdgeWork, Feeds, Joints, Machine, Stock
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from checker.board import Rating
     from checker.severity import Severity
 
 
@@ -74,6 +77,16 @@ class Process:
             profile of its own that loads to the same process.
         cut_rss: the cut with the terms of its spread added as root sum of squares.
         foot: width of the cut at the foot of the copper; None where no tool cuts.
+        cleared_width: copper-free width in mm cut round every net; None for a single pass.
+        undercut: what etching takes off each edge.
+        lettering: narrowest stroke of letters in copper.
+        smallest_leftover: leftover copper smaller than this (mm2) comes loose.
+        ring: copper to be left round a hole once every error is counted.
+        web: laminate to be left between two holes.
+        temperature_rise: how much warmer (K) a trace may get.
+        legend_depth: how deep the bit engraves the legend; None where it does not.
+        drills, outline, machine, stock, joints, feeds: see `checker.process.shop`.
+        ratings: net name -> what the profile says of its voltage and current.
         places: key -> "file:line" that sets it.
     """
 
@@ -97,6 +110,32 @@ class Process:
     cut_rss: Spread | None = None
     foot: Spread | None = None
     places: Mapping[str, str] = field(default_factory=dict)
+    cleared_width: float | None = None
+    undercut: float = 0.0
+    lettering: float | None = None
+    smallest_leftover: float | None = None
+    ring: float | None = None
+    web: float | None = None
+    temperature_rise: float | None = None
+    legend_depth: float | None = None
+    drills: Drills = field(default_factory=Drills)
+    outline: EdgeWork = field(default_factory=EdgeWork)
+    machine: Machine = field(default_factory=Machine)
+    stock: Stock = field(default_factory=Stock)
+    joints: Joints = field(default_factory=Joints)
+    feeds: Feeds = field(default_factory=Feeds)
+    ratings: Mapping[str, Rating] = field(default_factory=dict)
+
+    @property
+    def clears(self) -> Spread | None:
+        """Copper-free width round a net: a single cut, or the passes beside it that widen it.
+
+        None where no tool clears a width of its own: etching leaves no undrawn copper.
+        """
+        if self.cut is None or self.bit is None:
+            return None
+        more = max(0.0, (self.cleared_width or 0.0) - self.cut.nominal)
+        return Spread(self.cut.least + more, self.cut.nominal + more, self.cut.most + more)
 
     @property
     def reached(self) -> Spread | None:

@@ -26,13 +26,20 @@ LENGTH: Mapping[str, float] = {
 # Foil goes by weight: 1 oz/ft² is 305.15 g/m², 34.3 um of copper at 8.9 g/cm³ (IPC-4562 nominal).
 FOIL: Mapping[str, float] = {"oz": 0.0343, **LENGTH}
 ANGLE: Mapping[str, float] = {"deg": 1.0, "°": 1.0, "degrees": 1.0}
+AREA: Mapping[str, float] = {"mm2": 1.0, "mm²": 1.0, "cm2": 100.0, "cm²": 100.0}
+FEED: Mapping[str, float] = {"mm/min": 1.0, "mm/s": 60.0, "in/min": 25.4}
+TURNS: Mapping[str, float] = {"rpm": 1.0}
+WAY: Mapping[str, float] = {"m": 1.0}
+TIME: Mapping[str, float] = {"h": 1.0, "min": 1 / 60}
+SHARE: Mapping[str, float] = {"%": 0.01, "": 1.0}
+RISE: Mapping[str, float] = {"K": 1.0}
 
 _LONGEST = 80  # characters of a quantity
 _SLIPS = {"rad": math.degrees(1.0)}  # nobody is asked to write radians, but some do
 _DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"  # bounded by _LONGEST
 _QUANTITY = re.compile(
     rf"(?P<number>[+-]?{_DECIMAL}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*/\s*(?P<below>{_DECIMAL}))?"
-    r"\s*(?P<unit>[^\s0-9.,/+-][^0-9]*)?"
+    r"\s*(?P<unit>[^\s0-9.,/+-][^0-9]*2?)?"
 )
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 
@@ -47,7 +54,7 @@ class Measure:
     @property
     def bare(self) -> str:
         """The unit of a number without one."""
-        return "deg" if "deg" in self.units else "mm"
+        return next((unit for unit, size in self.units.items() if size == 1.0), "")
 
 
 def read_quantity(text: str, measure: Measure, where: str) -> float:

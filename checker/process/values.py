@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
 from checker.errors import ProfileError, nearest
-from checker.process.keys import Key, Kind
+from checker.process.keys import LISTS, QUANTITIES, Key, Kind
 from checker.process.model import Spread
 from checker.process.units import Measure, read_quantity, read_spread
 
@@ -21,9 +21,10 @@ if TYPE_CHECKING:
 # A standard deviation says how wide a value scatters, a spread what is the worst met: three of
 # them hold 99.7 % of a normal scatter.
 SD_TO_WORST = 3.0
+_LONGEST_LIST = 500
 _SHOWN = 40  # characters of a value in a message
 
-Plain: TypeAlias = "str | int | float | Spread | None"
+Plain: TypeAlias = "str | int | float | Spread | tuple[float, ...] | None"
 
 _ONE_VALUE = ("value", "source")
 _WITH_SD = ("value", "sd", "source")
@@ -45,6 +46,8 @@ def read_value(key: Key, node: Node) -> Value:
         ProfileError: it is not what the table asks for.
     """
     where = f"{node.where}: {key.name}"
+    if key.kind in LISTS:
+        return _list(key, node, where)
     if isinstance(node.value, str):
         return Value(_short(key, node.value, where))
     if isinstance(node.value, list):
@@ -70,11 +73,13 @@ def _short(key: Key, text: str, where: str) -> Plain:
             return words
         case Kind.COUNT:
             low, high = key.plausible
+            if key.may_be_none and words in ("none", "null"):
+                return None
             if not re.fullmatch("[0-9]{1,4}", words) or not low <= int(words) <= high:
                 expected = f"{key.expected} from {low:g} to {high:g}"
                 raise ProfileError(where, found, expected)
             return int(words)
-        case Kind.ANGLE | Kind.LENGTH:
+        case kind if kind in QUANTITIES:
             if key.may_be_none and words in ("none", "null"):
                 return None
             return read_quantity(words, key.measure, where)
@@ -85,6 +90,44 @@ def _short(key: Key, text: str, where: str) -> Plain:
                     where, f"{words!r} says nothing of its spread", f"{words} ± 0.01 mm or the like"
                 )
             return spread
+    raise AssertionError(key.kind)
+
+
+def _list(key: Key, node: Node, where: str) -> Value:
+    """Lengths in any order, or two for a size; also as ``{value: [...], source: <text>}``."""
+    source = None
+    if isinstance(node.value, dict):
+        parts = node.value
+        for name in parts:
+            if name not in _ONE_VALUE:
+                at = f"{parts[name].where}: {key.name}.{name}"
+                raise ProfileError(at, "unknown key", advice=nearest(name, _ONE_VALUE))
+        if "value" not in parts:
+            raise ProfileError(where, "value is missing", ", ".join(_ONE_VALUE))
+        source = _source(parts, where)
+        node = parts["value"]
+    if isinstance(node.value, str) and key.may_be_none and node.value.strip() in ("none", "null"):
+        return Value(None, source)
+    entries = node.value if isinstance(node.value, list) else [node]
+    if len(entries) > _LONGEST_LIST or (key.kind is Kind.SIZE and len(entries) != 2):
+        raise ProfileError(where, f"a list of {len(entries)}", key.expected)
+    lengths = []
+    for entry in entries:
+        if not isinstance(entry.value, str):
+            raise ProfileError(where, "a list of something else", key.expected)
+        lengths.append(read_quantity(" ".join(entry.value.split()), key.measure, where))
+    if not lengths:
+        raise ProfileError(where, "an empty list", key.expected)
+    return Value(tuple(lengths if key.kind is Kind.SIZE else sorted(set(lengths))), source)
+
+
+def _source(parts: dict[str, Node], where: str) -> str | None:
+    if "source" not in parts:
+        return None
+    source = " ".join(str(parts["source"].value).split())
+    if not isinstance(parts["source"].value, str) or not source or not source.isprintable():
+        raise ProfileError(f"{where}.source", "no printable text", "words")
+    return source
 
 
 def _long(key: Key, parts: dict[str, Node], where: str) -> Value:
@@ -104,11 +147,7 @@ def _long(key: Key, parts: dict[str, Node], where: str) -> Value:
     missing = [name for name in (_ENDS[:3] if ends else ("value",)) if name not in texts]
     if missing:
         raise ProfileError(where, f"{missing[0]} is missing", ", ".join(allowed))
-    source = None
-    if "source" in texts:
-        source = " ".join(texts["source"].split())
-        if not source or not source.isprintable():
-            raise ProfileError(f"{where}.source", "no printable text", "words")
+    source = _source(parts, where)
 
     def length(name: str) -> float:
         measure = key.measure

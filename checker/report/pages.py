@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from checker.process.keys import KEYS
 from checker.report import words
 
 if TYPE_CHECKING:
@@ -71,8 +72,8 @@ def _flat(values: Mapping[str, object], prefix: str = "") -> Iterator[tuple[str,
             case Mapping():
                 yield from _flat(value, f"{key}.")
             case list() | tuple():
-                yield key, ", ".join(map(str, value)) or "none"
+                yield key, f"{', '.join(map(str, value))} mm" if value else "none"
             case float():
-                yield key, f"{value} {'deg' if key == 'bit.angle' else 'mm'}"
+                yield key, f"{value} {KEYS[key].measure.bare}".rstrip()
             case _:
                 yield key, str(value)

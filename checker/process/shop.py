@@ -1,0 +1,136 @@
+"""What a shop has besides the bit that isolates: drills, outline cutter, machine, stock, hands.
+
+Lengths in mm, angles in degrees, areas in mm2. None wherever the profile says nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Drills:
+    """Holes.
+
+    Attributes:
+        sizes: diameters of the drills at hand, ascending.
+        tolerance: how far a drill may differ from the hole asked for.
+        wander: how far a drill may run off its place, ±.
+        most_sizes: how many sizes one will change drills for.
+    """
+
+    sizes: tuple[float, ...] | None = None
+    tolerance: float = 0.0
+    wander: float = 0.0
+    most_sizes: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeWork:
+    """Cutting out the board.
+
+    Attributes:
+        cutter: diameter of the outline cutter; None where the board is cut otherwise.
+        edge_clearance: least distance of copper to the board's edge.
+        hole_clearance: least laminate between a hole and the board's edge.
+        tab_width, tab_count: tabs that hold the board till the end.
+        pass_depth: depth per pass of the outline cutter.
+    """
+
+    cutter: float | None = None
+    edge_clearance: float | None = None
+    hole_clearance: float | None = None
+    tab_width: float | None = None
+    tab_count: int | None = None
+    pass_depth: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """The machine and how well it finds a place again.
+
+    Attributes:
+        travel: width and depth of what it reaches.
+        margin: room for clamps or tape round the board, on each side.
+        registration: how far holes may lie off the copper of the first side, ±.
+        flip: how far the second side may lie off the first, ±.
+        backlash: play of an axis on reversing.
+        skew: how far the axes are off square.
+        bow: how far the blank bows over the board.
+        probe_spacing: grid of the probed surface; None where none is probed.
+        dowels: least diameter of holes that may take dowels for the second side.
+    """
+
+    travel: tuple[float, ...] | None = None
+    margin: float = 0.0
+    registration: float = 0.0
+    flip: float = 0.0
+    backlash: float = 0.0
+    skew: float = 0.0
+    bow: float | None = None
+    probe_spacing: float | None = None
+    dowels: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """The blank.
+
+    Attributes:
+        thickness: of the laminate with its copper.
+        clad_sides: 1 or 2 sides with copper.
+        size: width and height of the blank.
+    """
+
+    thickness: float | None = None
+    clad_sides: int | None = None
+    size: tuple[float, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Joints:
+    """Joints made by hand.
+
+    Attributes:
+        method: "wire" or "rivet", what joins the two sides at a via.
+        wire: diameter of that wire, or outer diameter of the rivet.
+        play: how much wider a hole must be.
+        head: diameter of the solder lump or of the rivet's head.
+        most: how many such joints one will make on a board.
+        pad_area_hole, pad_area_surface: least copper that holds a pad with a hole, or without.
+        plane_area: copper from which a pad without thermal spokes is hard to solder.
+        screw_room: copper-free ring round a hole for a screw.
+    """
+
+    method: str = "wire"
+    wire: float | None = None
+    play: float = 0.0
+    head: float | None = None
+    most: int | None = None
+    pad_area_hole: float | None = None
+    pad_area_surface: float | None = None
+    plane_area: float | None = None
+    screw_room: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Feeds:
+    """Speed and endurance.
+
+    Attributes:
+        cut: feed while isolating, mm/min.
+        spindle: revolutions per minute.
+        flutes: cutting edges.
+        chip: most that one edge may take, mm.
+        overlap: share of the cut's width by which neighbouring passes overlap, 0 to 1.
+        life: metres that a tip cuts before it is blunt.
+        evening: hours that one board may take at the machine.
+    """
+
+    cut: float | None = None
+    spindle: float | None = None
+    flutes: int = 1
+    chip: float | None = None
+    overlap: float = 0.0
+    life: float | None = None
+    evening: float | None = None
