@@ -1,7 +1,8 @@
 """Writes a layout as Gerber X2 layers, XNC drill files, a job file and an IPC-D-356 netlist.
 
 After the Gerber layer format: chapter 5 for the attributes, clauses 6.4 for pads as flashes, 6.5
-for the profile and 6.6 for drill files. Rows of the netlist have the columns of IPC-D-356A.
+for the profile, 6.6 for drill files and 6.9 for component layers. Rows of the netlist have the
+columns of IPC-D-356A.
 """
 
 from __future__ import annotations
@@ -31,6 +32,8 @@ def files(layout: Layout, netlist: bool = False) -> dict[str, str]:
         if side in layout.sides:
             texts[f"mask-{side}.gbr"] = _mask(layout, side)
     texts["legend-top.gbr"] = _legend(layout)
+    if layout.placed:
+        texts["components-top.gbr"] = _components(layout)
     texts["profile.gbr"] = _profile(layout)
     texts |= _drills(layout)
     texts["job.gbrjob"] = _job(layout, texts)
@@ -68,7 +71,7 @@ class _Writer:
         return "\n".join([*self._head, *definitions, *self._body, "M02*", ""])
 
     def attributes(self, **wanted: str) -> None:
-        """Set the object attributes to exactly these (N, P, C), deleting what is not wanted."""
+        """Set the object attributes to exactly these (N, P, C ...), deleting what is not wanted."""
         self._body += [f"%TD.{key}*%" for key in self._attributes if key not in wanted]
         for key, value in wanted.items():
             if self._attributes.get(key) != value:
@@ -83,7 +86,10 @@ class _Writer:
     def flash(self, shape: str, width: float, height: float, function: str, at: Point) -> None:
         letter = {"circle": "C", "rect": "R", "obround": "O"}[shape]
         size = f"{width:.6g}" if shape == "circle" else f"{width:.6g}X{height:.6g}"
-        self._select(f"{letter},{size}", function)
+        self.stamp(f"{letter},{size}", function, at)
+
+    def stamp(self, template: str, function: str, at: Point) -> None:
+        self._select(template, function)
         self._body.append(f"{_xy(at)}D03*")
 
     def line(self, pen: float, function: str, points: Iterable[Point]) -> None:
@@ -182,6 +188,26 @@ def _legend(layout: Layout) -> str:
     writer = _Writer(layout, "Legend,Top")
     for points in layout.legend():
         writer.line(_LEGEND_PEN, "NonConductor", points)
+    return writer.text()
+
+
+def _components(layout: Layout) -> str:
+    """The parts: a flash with the main data, the body's outline, the pins; pin 1 is the key."""
+    writer = _Writer(layout, "Component,L1,Top")
+    bodies = dict(layout.bodies)
+    for part, (x, y, turn) in layout.placed.items():
+        pads = [pad for pad in layout.pads if pad.part == part]
+        mount = "TH" if all(pad.hole for pad in pads) else "SMD"
+        main = {"C": part, "CMnt": mount, "CRot": str(turn % 4 * 90)}
+        writer.attributes(**main)
+        writer.stamp("C,0.3", "ComponentMain", (x, y))
+        left, bottom, right, top = bodies[part]
+        corners = ((left, bottom), (right, bottom), (right, top), (left, top), (left, bottom))
+        writer.line(_OUTLINE_PEN, "ComponentOutline,Body", corners)
+        for place, pad in enumerate(pads):
+            writer.attributes(**main, P=f"{part},{pad.pin}")
+            shape = "C,0" if place else "P,0.36X4X0"
+            writer.stamp(shape, "ComponentPin", (pad.x, pad.y))
     return writer.text()
 
 

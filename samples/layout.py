@@ -100,6 +100,7 @@ class Layout:
         holes: unplated holes (x, y, diameter).
         strokes: lines of the legend, which is on the top.
         bodies: outlines of the parts as placed: designator, (left, bottom, right, top).
+        placed: designator -> where the part's origin lies and how many quarters it is turned.
         letter: height of the designators.
     """
 
@@ -113,6 +114,7 @@ class Layout:
     holes: list[tuple[float, float, float]] = field(default_factory=list)
     strokes: list[tuple[Point, ...]] = field(default_factory=list)
     bodies: list[tuple[str, tuple[float, float, float, float]]] = field(default_factory=list)
+    placed: dict[str, tuple[float, float, int]] = field(default_factory=dict)
     letter: float = 1.2
 
     def place(
@@ -160,6 +162,7 @@ class Layout:
         left, right = sorted(x + corner[0] for corner in corners)
         bottom, top = sorted(y + corner[1] for corner in corners)
         self.bodies.append((part, (left, bottom, right, top)))
+        self.placed[part] = (x, y, turn)
         self.box(left, bottom, right, top)
 
     def pegs(self) -> list[Pad]:

@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING, TypeVar
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+SIDED = ("mask", "legend", "parts")  # beside copper, the kinds that need a side
+
 
 @dataclass(frozen=True, slots=True)
 class Role:
     """What a file is for.
 
     Attributes:
-        kind: "copper", "outline", "drill", "mask", "legend", "netlist", "job" or "unused".
+        kind: "copper", "outline", "drill", "mask", "legend", "parts", "netlist", "job" or "unused".
         side: "top", "bottom" or "inner"; "" where the kind has none or it is not known.
         position: of copper, counted from 1 at the top over all layers; 0 not known.
         inner: of inner copper, counted from 1 below the top; 0 not known.
@@ -44,7 +46,7 @@ class Role:
             return f"inner{number or ''}" if self.side == "inner" else self.side or "copper"
         if self.kind == "drill":
             return {None: "drill", True: "plated-drill", False: "unplated-drill"}[self.plated]
-        if self.kind in ("mask", "legend"):
+        if self.kind in SIDED:
             return f"{self.kind}-{self.side}"
         return "ignore" if self.kind == "unused" else self.kind
 
@@ -53,7 +55,7 @@ class Role:
         """Whether nothing that decides its use is missing."""
         if self.kind == "copper":
             return bool(self.side or self.position)
-        return self.kind not in ("mask", "legend") or self.side in ("top", "bottom")
+        return self.kind not in SIDED or self.side in ("top", "bottom")
 
 
 UNUSED = Role("unused")
@@ -103,6 +105,7 @@ _KINDS = _index(
         "mask": "mask soldermask stop stopmask solderstop solderstopmask resist solderresist smask "
         "smc sms",
         "legend": "silk silks silkscreen legend overlay nomenclature placement placementprint posi",
+        "parts": "components parts",
         "outline": "outline outlines profile edge edges edgecuts cuts dimension dimensions contour "
         "contours border milling keepout mechanical boardoutline boardshape cutout cutouts",
         "drill": "drill drills drl hole holes pth npth plated unplated nonplated drilling excellon "
@@ -112,7 +115,7 @@ _KINDS = _index(
 )
 # Where a name holds words of several kinds, the first of these is what the file is: a "drill
 # drawing" is a drawing, "bottom copper (resist)" is the mask over the copper.
-_PRECEDENCE = ("unused", "mask", "legend", "drill", "outline", "copper")
+_PRECEDENCE = ("unused", "mask", "legend", "parts", "drill", "outline", "copper")
 _LAYER_WORDS = ("layer", "lyr", "lay", "l")
 _INNER_WORDS = ("layer", "lyr", "lay", "copper", "cu", "plane", "signal")
 _FILLERS = ("layer", "side", "non", "pcb", "board", "through", "thru", "tented")
@@ -180,7 +183,7 @@ def by_words(text: str) -> Role | None:
     position, inner = _numbers(found)
     if inner and not position:
         sides.add("inner")
-    if len(sides) > 1 or (kind in ("mask", "legend") and "inner" in sides):
+    if len(sides) > 1 or (kind in SIDED and "inner" in sides):
         return None
     side = next(iter(sides), "")
     if not kind and not side and not position:

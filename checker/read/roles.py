@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from checker.board import Note
 from checker.errors import ReadError
-from checker.read.names import UNUSED, Role, by_ending, by_words, shared_prefix
+from checker.read.names import SIDED, UNUSED, Role, by_ending, by_words, shared_prefix
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -29,11 +29,7 @@ _FIXED = {
     "drill": Role("drill"),
     "plated-drill": Role("drill", plated=True),
     "unplated-drill": Role("drill", plated=False),
-    **{
-        f"{kind}-{side}": Role(kind, side)
-        for kind in ("mask", "legend")
-        for side in ("top", "bottom")
-    },
+    **{f"{kind}-{side}": Role(kind, side) for kind in SIDED for side in ("top", "bottom")},
     "netlist": Role("netlist"),
     "job": Role("job"),
     "ignore": UNUSED,
@@ -94,11 +90,12 @@ def parse_function(value: str) -> Role | None:
         return Role("drill", plated={"plated": True, "nonplated": False}.get(name))
     if name == "profile":
         return Role("outline")
-    if name in ("soldermask", "legend") and side in ("top", "bottom"):
-        return Role("mask" if name == "soldermask" else "legend", side)
+    if name in _SIDED_FUNCTIONS and side in ("top", "bottom"):
+        return Role(_SIDED_FUNCTIONS[name], side)
     return UNUSED
 
 
+_SIDED_FUNCTIONS = {"soldermask": "mask", "legend": "legend", "component": "parts"}
 _SIDE_FIELDS = (("top", "top"), ("bottom", "bot"), ("inner", "inr"))
 
 
