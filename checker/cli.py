@@ -121,7 +121,7 @@ def _check(args: argparse.Namespace) -> int:
     else:
         from checker.report import text
 
-        content = text.reports_text(reports, seconds)
+        content = text.reports_text(reports, seconds, every=args.all)
         output.write(text.render(content, None if target else sys.stdout), target)
     if target:
         for report in reports:
@@ -167,14 +167,17 @@ def _profiles(args: argparse.Namespace) -> int:
 
 
 def _explain(args: argparse.Namespace) -> int:
+    from checker.process import DEFAULT_PROFILE, load_profile
     from checker.registry import load_rules
     from checker.report import pages
 
     rules = load_rules()
+    if args.profile is not None and args.rule is None:
+        raise UsageError("explain --profile", "no rule is named", "explain RULE --profile NAME")
     if args.rule is None:
         lines = pages.rule_list(rules.values())
     elif args.rule in rules:
-        lines = pages.rule_page(rules[args.rule])
+        lines = pages.rule_page(rules[args.rule], load_profile(args.profile or DEFAULT_PROFILE))
     else:
         raise UsageError(f"explain {args.rule}", "no such rule", advice=nearest(args.rule, rules))
     print("\n".join(lines))
@@ -286,6 +289,11 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         help="the least severity that makes the exit status 1 (default: error, a board that "
         "cannot be made as it is; warnings are for a person to weigh)",
     )
+    check.add_argument(
+        "--all",
+        action="store_true",
+        help="show every cause and every place in the text, not a handful of each",
+    )
     check.set_defaults(run=_check)
 
     measure = commands.add_parser(
@@ -318,10 +326,17 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
     explain = commands.add_parser(
         "explain",
         help="list the rules, or explain one",
-        description="List the rules, or explain one: what it measures, why it matters, what to do.",
+        description="List the rules, or explain one: what it measures, why it matters, what to "
+        "do, and the limits in force.",
         allow_abbrev=False,
     )
     explain.add_argument("rule", metavar="RULE", nargs="?", help="the rule to explain")
+    explain.add_argument(
+        "--profile",
+        metavar="NAME|FILE",
+        help="show the limits that this process sets for the rule (default: those of the default "
+        "process)",
+    )
     explain.set_defaults(run=_explain)
     return parser, dict(commands.choices)
 

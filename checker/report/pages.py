@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from checker.process.keys import KEYS
@@ -35,7 +36,10 @@ def profile_page(process: Process) -> Iterator[str]:
     yield words.first_up(words.cut_width(process))
     yield f"From {words.plain(process.source, 200)}"
     yield ""
-    rows = list(_flat(process.resolved))
+    yield from _with_sources(process, list(_flat(process.resolved)))
+
+
+def _with_sources(process: Process, rows: Sequence[tuple[str, str]]) -> Iterator[str]:
     widest = max((len(key) for key, _ in rows), default=0)
     indent = " " * (widest + 2)
     for key, value in rows:
@@ -54,11 +58,24 @@ def rule_list(rules: Iterable[Rule]) -> Iterator[str]:
         yield f"{rule.name:{widest}}  {rule.severity.value:7}  {rule.summary}"
 
 
-def rule_page(rule: Rule) -> Iterator[str]:
-    """The rule's name, default severity and page."""
-    yield f"{rule.name} ({rule.severity.value} unless the profile says otherwise)"
+def rule_page(rule: Rule, process: Process) -> Iterator[str]:
+    """The rule's name, severity and page, then what a profile sets for it."""
+    yield f"{rule.name} ({rule.severity.value} unless a profile says otherwise)"
     yield ""
     yield rule.page
+    named = set(re.findall(r"``([a-z_.]+)``", rule.page))
+    limits = [(key, value) for key, value in _flat(process.resolved) if key in named]
+    unset = sorted(key for key in named & set(KEYS) - {key for key, _ in limits})
+    set_by = process.severity.get(rule.name)
+    if not (limits or unset or set_by):
+        return
+    title = f"In force with {words.plain(process.name)}"
+    yield from ("", title, "-" * len(title))
+    if set_by:
+        yield f"severity  {set_by.value}"
+    yield from _with_sources(process, limits)
+    for key in unset:
+        yield f"{key}  not set"
 
 
 def _flat(values: Mapping[str, object], prefix: str = "") -> Iterator[tuple[str, str]]:

@@ -64,13 +64,16 @@ def render(content: RenderableType, stream: TextIO | None) -> str:
     return "".join(line.rstrip() + "\n" for line in out.getvalue().splitlines())
 
 
-def reports_text(reports: Sequence[Report], seconds: float) -> RenderableType:
-    """Every report in turn, then the cautions and the time once."""
+def reports_text(reports: Sequence[Report], seconds: float, every: bool = False) -> RenderableType:
+    """Every report in turn, then the cautions and the time once.
+
+    ``every`` shows all causes, places, groups and remarks instead of a handful of each.
+    """
     methods = dict.fromkeys(report.process.method for report in reports)
     cautions = dict.fromkeys(text for method in methods for text in words.cautions(method))
     parts: list[RenderableType] = []
     for report in reports:
-        parts += [_Report(report), ""]
+        parts += [_Report(report, every), ""]
     parts += [_paragraph("Mind", " ".join(cautions)), took(seconds)]
     return Group(*parts)
 
@@ -83,27 +86,27 @@ def took(seconds: float) -> Text:
 class _Report:
     """One report, laid out for the console's width."""
 
-    def __init__(self, report: Report) -> None:
-        self.report = report
+    def __init__(self, report: Report, every: bool) -> None:
+        self.report, self.every = report, every
 
     def __rich_console__(self, console: Console, _: object) -> Iterable[RenderableType]:
-        report = self.report
+        report, every = self.report, self.every
         yield _verdict(report)
         yield Text(words.first_up(words.cut_width(report.process)))
-        yield from _causes(report, console.width >= _TABLE_FROM)
-        yield from _joined(report)
+        yield from _causes(report, console.width >= _TABLE_FROM, every)
+        yield from _joined(report, every)
         yield from _unchecked(report)
-        yield from _remarks(report)
+        yield from _remarks(report, every)
         yield ""
         yield _examined(report)
 
 
-def _causes(report: Report, wide: bool) -> Iterable[RenderableType]:
+def _causes(report: Report, wide: bool, every: bool) -> Iterable[RenderableType]:
     """The table and then the places; on a narrow terminal one list of both."""
-    shown = report.causes[:_MOST_CAUSES]
+    shown = report.causes[: None if every else _MOST_CAUSES]
     if not shown:
         return
-    detailed = shown[:_MOST_DETAILED] if wide else shown
+    detailed = shown[:_MOST_DETAILED] if wide and not every else shown
     if wide:
         yield ""
         yield _table(shown)
@@ -113,10 +116,10 @@ def _causes(report: Report, wide: bool) -> Iterable[RenderableType]:
         yield _heading(number, cause)
         if not wide:
             yield indented(_summary(cause))
-        yield from map(indented, _places(cause, wide))
+        yield from map(indented, _places(cause, wide, every))
     if len(detailed) < len(report.causes):
         yield ""
-        yield Text("Places of the other causes: --format json lists all")
+        yield Text("Places of the other causes: --all shows them")
     yield ""
     yield _paragraph("More on a rule", f"cutworthy explain {shown[0].rule}")
 
@@ -179,8 +182,8 @@ def _summary(cause: Cause) -> RenderableType:
     )
 
 
-def _places(cause: Cause, wide: bool) -> Iterable[RenderableType]:
-    shown = cause.findings[:_MOST_PLACES]
+def _places(cause: Cause, wide: bool, every: bool) -> Iterable[RenderableType]:
+    shown = cause.findings[: None if every else _MOST_PLACES]
     rows = [(Text(words.place(found)), Text(words.message(found))) for found in shown]
     if wide:
         grid = Table.grid(padding=(0, 2, 0, 0))
@@ -194,16 +197,17 @@ def _places(cause: Cause, wide: bool) -> Iterable[RenderableType]:
     yield from _rest(len(cause.findings) - len(shown), "place")
 
 
-def _joined(report: Report) -> Iterable[RenderableType]:
+def _joined(report: Report, every: bool) -> Iterable[RenderableType]:
     if not report.joined:
         return
+    groups = report.joined[: None if every else _MOST_GROUPS]
     yield ""
     yield Text("Nets that stay joined at the nominal width", "bold")
-    for side, nets in report.joined[:_MOST_GROUPS]:
-        names = [words.plain(net, 24) for net in nets[:_MOST_LABELS]]
+    for side, nets in groups:
+        names = [words.plain(net, 24) for net in nets[: None if every else _MOST_LABELS]]
         more = len(nets) - len(names)
         yield indented(Text(f"{side}: {'; '.join(names)}{f' and {more} more' if more else ''}"))
-    yield from map(indented, _rest(len(report.joined) - _MOST_GROUPS, "group"))
+    yield from map(indented, _rest(len(report.joined) - len(groups), "group"))
 
 
 def _unchecked(report: Report) -> Iterable[RenderableType]:
@@ -215,16 +219,17 @@ def _unchecked(report: Report) -> Iterable[RenderableType]:
         yield indented(Text(f"{words.plain(entry.what)}: {words.plain(entry.why, 300)}"))
 
 
-def _remarks(report: Report) -> Iterable[RenderableType]:
+def _remarks(report: Report, every: bool) -> Iterable[RenderableType]:
     notes = report.board.notes
+    shown = notes[: None if every else _MOST_REMARKS]
     if not notes:
         return
     yield ""
     yield Text("Remarks on the files", "bold")
-    for note in notes[:_MOST_REMARKS]:
+    for note in shown:
         where = f"{words.plain(note.source)}:{note.line}" if note.line else words.plain(note.source)
         yield indented(Text(f"{where}: {words.plain(note.text, 300)}"))
-    yield from map(indented, _rest(len(notes) - _MOST_REMARKS, "remark"))
+    yield from map(indented, _rest(len(notes) - len(shown), "remark"))
 
 
 def _examined(report: Report) -> RenderableType:
@@ -269,4 +274,4 @@ def indented(content: RenderableType) -> Padding:
 
 def _rest(number: int, what: str) -> Iterable[Text]:
     if number > 0:
-        yield Text(f"and {words.count(number, f'more {what}')}; --format json lists all")
+        yield Text(f"and {words.count(number, f'more {what}')}; --all shows them")

@@ -53,10 +53,25 @@ def test_rule_list_and_page() -> None:
     rule = Rule("odd-gap", "Gaps that are odd.", Severity.WARNING, "Gaps that are odd.\n\nWhy", _no)
 
     assert list(pages.rule_list([rule])) == ["odd-gap  warning  Gaps that are odd."]
-    assert list(pages.rule_page(rule)) == [
-        "odd-gap (warning unless the profile says otherwise)",
+    assert list(pages.rule_page(rule, made.process(resolved={}))) == [
+        "odd-gap (warning unless a profile says otherwise)",
         "",
         rule.page,
+    ]
+
+
+def test_rule_page_ends_with_what_the_profile_sets_for_the_keys_it_names() -> None:
+    page = "Gaps that are odd.\n\nAgainst ``minimum_trace`` and ``ring``."
+    rule = Rule("odd-gap", "Gaps that are odd.", Severity.WARNING, page, _no)
+
+    lines = list(pages.rule_page(rule, made.process(resolved={"minimum_trace": 0.2, "web": 0.4})))
+
+    assert [line.split(maxsplit=1) for line in lines[-5:]] == [
+        ["In", "force with cone"],
+        ["-------------------"],
+        ["minimum_trace", "0.2 mm"],
+        ["(a", "table)"],
+        ["ring", "not set"],
     ]
 
 

@@ -53,7 +53,14 @@ def test_places_beyond_the_first_are_counted() -> None:
     shown = plain(many(5))
 
     assert shown.count("x    1.125  y    0.500") == 3
-    assert "and 2 more places; --format json lists all" in shown
+    assert "and 2 more places; --all shows them" in shown
+
+
+def test_every_place_is_shown_where_all_are_asked_for() -> None:
+    shown = text.render(text.reports_text([many(40)], 0.42, every=True), None)
+
+    assert shown.count("x    1.125  y    0.500") == 40
+    assert "shows them" not in shown
 
 
 def test_a_place_says_where_how_much_and_which_nets_and_pins() -> None:
@@ -107,8 +114,8 @@ def test_causes_beyond_what_a_person_reads_are_counted() -> None:
 
     shown = plain(dataclasses.replace(many(1), causes=causes))
 
-    assert "and 25 more causes; --format json lists all" in shown
-    assert "Places of the other causes: --format json lists all" in shown
+    assert "and 25 more causes; --all shows them" in shown
+    assert "Places of the other causes: --all shows them" in shown
     assert len(shown.splitlines()) < 80
 
 
