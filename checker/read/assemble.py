@@ -18,13 +18,14 @@ from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import DrawnLayer, name_nets
 from checker.read.outline import centre_lines, contours
 from checker.read.package import open_package
+from checker.read.parts import read_parts
 from checker.read.roles import HINT, identify
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
-    from checker.board import Floats
+    from checker.board import Floats, Part
     from checker.read.jobfile import JobFile
     from checker.read.roles import Identified
 
@@ -48,6 +49,7 @@ def assemble(paths: Sequence[str | Path], layers: Mapping[str, str | Sequence[st
     work.read_negatives()
     work.read_nets()
     work.read_graphics()
+    work.read_parts()
     for job in jobs:
         work.compare(job)
     return work.board(package.name)
@@ -76,6 +78,7 @@ class _Assembly:
         self.nets_from = ""
         self.ties: tuple[tuple[str, ...], ...] = ()
         self.graphics: list[GraphicLayer] = []
+        self.parts: list[Part] | None = None
         self.unused: set[str] = set()
 
     def of(self, kind: str) -> list[Identified]:
@@ -225,6 +228,23 @@ class _Assembly:
                         GraphicLayer(kind, item.role.side, item.file.name, _drawn_later(file))
                     )
 
+    def read_parts(self) -> None:
+        for item in self.of("parts"):
+            file = self._try(item, f"parts of {item.file.name}")
+            if file is None or item.role is None:
+                continue
+            try:
+                parts, notes = read_parts(file.objects, file.mounts, item.role.side, item.file.name)
+            except ReadError as error:
+                self.unchecked.append(Unchecked(f"parts of {item.file.name}", str(error)))
+                continue
+            self.notes += notes
+            if not parts and file.operations:
+                self.unused.add(item.file.name)
+                self.notes.append(Note(item.file.name, 0, "names no part: not a component layer"))
+            else:
+                self.parts = [*(self.parts or ()), *parts]
+
     def _try(self, item: Identified, what: str) -> GerberFile | None:
         """Parse a file that the board can be checked without."""
         try:
@@ -272,6 +292,7 @@ class _Assembly:
             unchecked=tuple(self.unchecked),
             tolerance=TOLERANCE,
             ties=self.ties,
+            parts=None if self.parts is None else tuple(self.parts),
         )
 
 

@@ -12,11 +12,16 @@ _NO_NET = ("", "N/C")  # no net; a net of one pin that the file leaves unnamed
 
 
 class Attributes:
-    """The attributes in force while a file is read, and the table of names they use."""
+    """The attributes in force while a file is read, and the table of names they use.
+
+    Attributes:
+        mounts: component -> how it is mounted, as its main flash says (.CMnt).
+    """
 
     def __init__(self) -> None:
         self.file: dict[str, tuple[str, ...]] = {}
         self.names: dict[str, int] = {}
+        self.mounts: dict[str, str] = {}
         self._aperture: dict[str, tuple[str, ...]] = {}
         self._object: dict[str, tuple[str, ...]] = {}
 
@@ -37,7 +42,8 @@ class Attributes:
     @property
     def function(self) -> str | None:
         """The aperture function in force, for apertures defined and regions drawn now."""
-        return next(iter(self._aperture.get("AperFunction", ())), None)
+        fields = self._aperture.get("AperFunction", ())
+        return ",".join(fields[: 1 + (fields[:1] == ("ComponentOutline",))]) or None
 
     def tag(self, function: str | None) -> Tag:
         """What an object drawn now belongs to."""
@@ -45,6 +51,8 @@ class Attributes:
         component = self._object.get("C") or pin[:1]
         if component[:1] != pin[:1]:
             pin = ()  # left in force from another part, as some exporters do
+        if function == "ComponentMain" and component and "CMnt" in self._object:
+            self.mounts.setdefault(component[0], ",".join(self._object["CMnt"]))
         net = next(iter(self._object.get("N", ())), None)
         return Tag(
             self._index(function),

@@ -36,6 +36,7 @@ class GerberFile:
         unit: "mm" or "in".
         operations: draws, arcs and flashes in the file (moves are not counted).
         notes: everything ignored or guessed, with its line.
+        mounts: component -> value of .CMnt, such as "SMD", in a component layer.
     """
 
     name: str
@@ -44,6 +45,7 @@ class GerberFile:
     unit: str
     operations: int
     notes: tuple[Note, ...]
+    mounts: Mapping[str, str]
     _drawing: Drawing
     _names: Mapping[str, int]
     _lines: Ints
@@ -99,6 +101,7 @@ def parse_gerber(text: str, name: str) -> GerberFile:
         unit="in" if plotter.units.unit == MM_PER_INCH else "mm",
         operations=plotter.operations,
         notes=plotter.remarks.notes(name, lines),
+        mounts=MappingProxyType(plotter.attributes.mounts),
         _drawing=plotter.nest.drawing,
         _names=plotter.attributes.names,
         _lines=lines,
