@@ -220,7 +220,7 @@ KEYS: dict[str, Key] = {
             methods=_COPPER, default=0.0),
         Key("machine.skew", Kind.ANGLE, "how far the axes are off square", (0, 5),
             methods=_COPPER, default=0.0),
-        Key("machine.bow", Kind.LENGTH, "how far the blank bows over the board", (0, 5),
+        Key("machine.bow", Kind.LENGTH, "how far the blank, as held down, bows over 100 mm", (0, 5),
             methods=(MILLING,)),
         Key("machine.probe_spacing", Kind.LENGTH, "grid of the probed surface", (0.5, 200),
             methods=(MILLING,)),

@@ -56,7 +56,7 @@ class Machine:
         flip: how far the second side may lie off the first, ±.
         backlash: play of an axis on reversing.
         skew: how far the axes are off square.
-        bow: how far the blank bows over the board.
+        bow: how far the blank, as held down, bows over 100 mm of it.
         probe_spacing: grid of the probed surface; None where none is probed.
         dowels: least diameter of holes that may take dowels for the second side.
     """

@@ -68,7 +68,7 @@ def test_rule_page_ends_with_what_the_profile_sets_for_the_keys_it_names() -> No
 
     assert [line.split(maxsplit=1) for line in lines[-5:]] == [
         ["In", "force with cone"],
-        ["-------------------"],
+        ["------------------"],
         ["minimum_trace", "0.2 mm"],
         ["(a", "table)"],
         ["ring", "not set"],

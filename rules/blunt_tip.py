@@ -1,0 +1,69 @@
+"""Boards that take more cutting than a tip lasts.
+
+Measures
+--------
+The way of all isolating passes on the outer sides, from the length of the copper's boundary and the
+passes that ``cleared_width`` takes with ``feeds.overlap``; against ``feeds.life``, how far a tip
+cuts before it is blunt.
+
+Why
+---
+Glass in the laminate grinds a fine tip away. A blunt tip cuts wider, ploughs copper aside instead
+of cutting it, and leaves burrs that short later; gaps that opened in the first half of the job stay
+closed in the second.
+
+Fix
+---
+Change the bit after the first side or after the metres told, and set the depth anew; cut the finest
+gaps first; clear less width; cut paper laminate, which wears bits far less than glass.
+
+Limits
+------
+The way is an upper bound: where passes of neighbours meet they are cut once. Wear within the
+life of a tip counts as the profile's spread of ``bit.tip_width``.
+
+Sources
+-------
+``feeds.life`` comes from the profile. No trustworthy figure was found in print; practitioners
+report 5 to 20 m in glass laminate, common practice and contested.
+
+See
+---
+``long-cut``, ``tight-gap``
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from checker.board import Unchecked
+from checker.findings import Observation, State, rule
+from checker.severity import Severity
+from rules._passes import passes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+
+@rule(severity=Severity.NOTE)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """One observation for the whole board."""
+    work, life = passes(facts.board, process), process.feeds.life
+    if work is None or process.method != "milling":
+        return
+    if life is None:
+        yield Unchecked("wear of the bit", "the profile sets no feeds.life")
+        return
+    if work.metres <= life:
+        return
+    tips = math.ceil(work.metres / life)
+    yield Observation(
+        message=f"Isolating cuts {work.spoken}, a tip lasts {life:.1f} m",
+        remedy=f"Plan for {tips} tips and change after {life:.1f} m, setting the depth anew",
+        cause="more to cut than one tip lasts",
+        state=State.REMARK,
+    )

@@ -1,0 +1,76 @@
+"""Boards whose isolation takes longer than an evening at the machine.
+
+Measures
+--------
+The way of all isolating passes on the outer sides, from the length of the copper's boundary and the
+passes that ``cleared_width`` takes with ``feeds.overlap``, at the feed ``feeds.cut``; against
+``feeds.evening``. Drilling, the outline, probing and moves in the air come on top.
+
+Why
+---
+Every pass follows every edge of the copper, and a fine bit moves slowly. A job that does not end
+before bedtime is broken off, and a board set up anew next day does not meet its own cuts.
+
+Fix
+---
+Clear less width round nets that nobody solders at, feed faster if chips stay small, draw simpler
+copper such as solid pours instead of hatched ones, or clear with a wider bit after the fine one.
+
+Limits
+------
+The way is an upper bound, at most that long: where passes of neighbours meet they are cut once.
+Feeds in corners are slower than told.
+
+Sources
+-------
+Feed, overlap and patience come from the profile. The parallel curve at a distance r of a convex
+figure is longer than the figure's edge by 2 pi r: Steiner's formula, any handbook of geometry.
+
+See
+---
+``blunt-tip``, ``heavy-chip``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from checker.board import Unchecked
+from checker.findings import Observation, State, rule
+from checker.remedy import up
+from checker.severity import Severity
+from rules._passes import passes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+_METRE, _HOUR = 1000, 60
+_STEP = 10  # feeds are set in steps of this, mm/min
+
+
+@rule(severity=Severity.NOTE)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """One observation for the whole board."""
+    work = passes(facts.board, process)
+    if work is None:
+        return
+    feed, evening = process.feeds.cut, process.feeds.evening
+    if feed is None or evening is None:
+        missing = "feeds.cut" if feed is None else "feeds.evening"
+        yield Unchecked("time of the cut", f"the profile sets no {missing}")
+        return
+    hours = work.metres * _METRE / feed / _HOUR
+    if hours <= evening:
+        return
+    faster = up(work.metres * _METRE / evening / _HOUR, _STEP)
+    fewer = f", or clear less than {process.clears.nominal:.2f} mm" if process.clears else ""
+    yield Observation(
+        message=f"Isolating cuts {work.spoken}, {hours:.1f} h at {feed:.0f} mm/min, "
+        f"{evening:.1f} h are there",
+        remedy=f"Feed at {faster:.0f} mm/min where chips allow it{fewer if work.count > 1 else ''}",
+        cause="isolation takes longer than the time there is",
+        state=State.REMARK,
+    )

@@ -1,0 +1,100 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from checker.board import Unchecked
+from checker.measure import Facts, Reach
+from checker.measure.way import way_of
+from checker.process.model import Bit, Process
+from checker.process.shop import Feeds
+from tests.handmade import PLAIN, exactly, rule, seen
+from tests.layouts import board_of
+
+NAME = "long-cut"
+
+
+def milling(cleared: float | None, feeds: Feeds, cut: float = 0.2) -> Process:
+    none = exactly(0.0)
+    bit = Bit("flat", exactly(cut), 0.0, exactly(0.1), cut, none, none)
+    return replace(PLAIN, bit=bit, cut=exactly(cut), cleared_width=cleared, feeds=feeds)
+
+
+def bare(*islands: shapely.Polygon) -> Facts:
+    return Facts(board_of(islands), Reach(), (), ())
+
+
+SQUARE = bare(shapely.box(0, 0, 100, 100))
+
+
+def test_one_pass_follows_the_parallel_curve_of_the_edge() -> None:
+    # Steiner's formula: the parallel curve of a convex figure at r is 2 pi r longer than its edge.
+    feeds = Feeds(cut=100.0, evening=(400 + 2 * math.pi * 0.1) / 100 / 60 * 0.999)
+
+    (told,) = seen(NAME, SQUARE, milling(None, feeds))
+
+    assert told.message == (
+        "Isolating cuts up to 0.4 m in 1 pass, 0.1 h at 100 mm/min, 0.1 h are there"
+    )
+
+
+def test_time_that_is_enough_is_not_told() -> None:
+    feeds = Feeds(cut=100.0, evening=(400 + 2 * math.pi * 0.1) / 100 / 60 * 1.001)
+
+    assert seen(NAME, SQUARE, milling(None, feeds)) == []
+
+
+@pytest.mark.parametrize(
+    ("cleared", "overlap", "passes"),
+    [(0.2, 0.0, 1), (0.4, 0.0, 2), (0.41, 0.0, 3), (0.4, 0.5, 3), (0.3, 0.5, 2)],
+)
+def test_passes_clear_the_width_asked_for(cleared: float, overlap: float, passes: int) -> None:
+    feeds = Feeds(cut=1.0, evening=0.05, overlap=overlap)
+
+    (told,) = seen(NAME, SQUARE, milling(cleared, feeds))
+
+    assert f"in {passes} pass" in told.message
+
+
+def test_remedy_is_the_feed_that_is_done_in_time() -> None:
+    feeds = Feeds(cut=10.0, evening=0.1)
+
+    (told,) = seen(NAME, SQUARE, milling(None, feeds))
+
+    # 400.6 mm in 6 minutes are 66.8 mm/min.
+    assert told.remedy == "Feed at 70 mm/min where chips allow it"
+
+
+@pytest.mark.parametrize("feeds", [Feeds(cut=100.0), Feeds(evening=1.0)])
+def test_without_feed_or_time_it_says_so(feeds: Feeds) -> None:
+    (told,) = rule(NAME).check(SQUARE, milling(None, feeds))
+
+    assert isinstance(told, Unchecked)
+    assert "feeds." in told.why
+
+
+def test_a_process_that_cuts_nothing_takes_no_time() -> None:
+    assert list(rule(NAME).check(SQUARE, replace(PLAIN, cut=None, method="perfboard"))) == []
+
+
+boxes = st.builds(
+    lambda x, y, w, h: shapely.box(x, y, x + w, y + h),
+    *[st.floats(0, 20)] * 2,
+    *[st.floats(0.2, 5)] * 2,
+)
+
+
+@settings(deadline=None)
+@given(st.lists(boxes, min_size=1, max_size=8), st.floats(0.05, 1.0))
+def test_the_way_is_never_longer_than_told(islands: list[shapely.Polygon], offset: float) -> None:
+    """GEOS's offset of the whole copper is the pass as cut; chords lie inside the arcs."""
+    copper = list(shapely.get_parts(shapely.union_all(islands)))
+
+    told = way_of(board_of(copper)).most([offset])
+
+    assert shapely.length(shapely.buffer(shapely.union_all(copper), offset)) <= told + 1e-9
