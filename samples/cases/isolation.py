@@ -92,4 +92,5 @@ def _lamp_parts(sides: tuple[str, ...]) -> Layout:
     board.place(parts.header(2), "J1", 5.0, 7.5, ["GND", "SUPPLY"], turn=1)
     board.place(parts.axial(), "R1", 13.08, 12.0, ["SUPPLY", "LAMP"])
     board.place(parts.radial(2.54, 5.0, pad=1.6), "LED1", 21.0, 7.5, ["GND", "LAMP"], turn=1)
+    board.holes += [(3.0, 2.5, 3.2), (23.0, 2.5, 3.2)]
     return board

@@ -1,0 +1,145 @@
+"""What a hole is for, and what copper stands round it on the outer sides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Kind
+from checker.labels import labels_of, natural
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+    from checker.board import Board, CopperLayer, Floats, Hole, Ints
+
+
+class Use(IntEnum):
+    """What a hole is for."""
+
+    UNKNOWN = 0  # it stands in copper, and the files say no more
+    VIA = 1  # joins two sides; without plating a wire or a rivet does
+    COMPONENT = 2  # takes a lead
+    MECHANICAL = 3  # stands in no copper, or the files say so
+
+
+# Attributes .AperFunction of the Gerber layer format, of drills and of pads.
+_SAYS = {
+    "ViaDrill": Use.VIA,
+    "ComponentDrill": Use.COMPONENT,
+    "MechanicalDrill": Use.MECHANICAL,
+    "CastellatedDrill": Use.COMPONENT,
+    "ViaPad": Use.VIA,
+    "ComponentPad": Use.COMPONENT,
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HoleUses:
+    """What every hole of a board is for; columns as long as the board's holes.
+
+    Attributes:
+        at: (n, 2) middle of the hole or slot, mm.
+        use: (n,) values of `Use`.
+        nets: the nets of the pads round it, as people call them.
+        pins: what stands in it ("J1.2").
+    """
+
+    at: Floats
+    use: NDArray[np.int8]
+    nets: tuple[tuple[str, ...], ...]
+    pins: tuple[tuple[str, ...], ...]
+
+
+@lru_cache(maxsize=1)
+def uses_of(board: Board) -> HoleUses:
+    """What every hole of a board is for.
+
+    The first that says so: the function of the drill, the function of a pad round it, a component
+    that a pad or a point of the netlist names there; a pad without a component is a via's where
+    other pads of its layer have one.
+    """
+    holes, labels = board.holes, labels_of(board)
+    at = np.array([_middle(hole) for hole in holes]).reshape(-1, 2)
+    said: list[set[Use]] = [set() for _ in holes]
+    nets: list[set[str]] = [set() for _ in holes]
+    pins: list[set[str]] = [set() for _ in holes]
+    for index, layer in enumerate(board.copper):
+        if layer.side not in ("top", "bottom"):
+            continue
+        objects = layer.objects
+        names_components = bool((objects.component >= 0).any())
+        for hole, row in _standing(layer, at):
+            island = int(layer.island_of[row])
+            if objects.kind[row] != Kind.PAD or island < 0:
+                said[hole].add(Use.UNKNOWN)
+                continue
+            nets[hole].add(labels.net(index, island))
+            pin = labels.pin(index, row)
+            if pin is not None:
+                pins[hole].add(pin)
+            said[hole].add(_of_pad(layer, row, pin, names_components))
+    _ask_netlist(board, at, said, pins)
+    return HoleUses(
+        at,
+        np.array([_use(*one) for one in zip(holes, said, strict=True)], dtype=np.int8),
+        tuple(tuple(sorted(names, key=natural)) for names in nets),
+        tuple(tuple(sorted(names, key=natural)) for names in pins),
+    )
+
+
+def _middle(hole: Hole) -> tuple[float, float]:
+    (x0, y0), (x1, y1) = hole.path[0], hole.path[-1]
+    return (x0 + x1) / 2, (y0 + y1) / 2
+
+
+def _standing(layer: CopperLayer, at: Floats) -> Iterable[tuple[int, int]]:
+    """(hole, row) for every pad or trace that a hole's middle lies in."""
+    objects = layer.objects
+    rows: Ints = np.flatnonzero(objects.dark & (objects.kind != Kind.POUR))
+    tree = shapely.STRtree(objects.shape[rows])
+    hole, found = tree.query(shapely.points(at), predicate="intersects")
+    return zip(hole.tolist(), rows[found].tolist(), strict=True)
+
+
+def _of_pad(layer: CopperLayer, row: int, pin: str | None, names_components: bool) -> Use:
+    objects = layer.objects
+    function = (objects.name(objects.function, row) or "").partition(",")[0]
+    if function in _SAYS:
+        return _SAYS[function]
+    if pin is not None:
+        return Use.COMPONENT
+    return Use.VIA if names_components else Use.UNKNOWN
+
+
+def _ask_netlist(board: Board, at: Floats, said: list[set[Use]], pins: list[set[str]]) -> None:
+    """Points of a netlist within a hole."""
+    if not board.pins or not len(at):
+        return
+    radius = np.array([hole.diameter / 2 for hole in board.holes])
+    tree = shapely.STRtree(shapely.points([(pin.x, pin.y) for pin in board.pins]))
+    near = tree.query(shapely.points(at), predicate="dwithin", distance=radius)
+    for hole, row in near.T.tolist():
+        pin = board.pins[row]
+        if pin.component is None:
+            said[hole].add(Use.VIA)
+            continue
+        said[hole].add(Use.COMPONENT)
+        pins[hole].add(pin.component if pin.pin is None else f"{pin.component}.{pin.pin}")
+
+
+def _use(hole: Hole, said: set[Use]) -> Use:
+    function = (hole.function or "").partition(",")[0]
+    if function in _SAYS:
+        return _SAYS[function]
+    for use in (Use.COMPONENT, Use.VIA):
+        if use in said:
+            return use
+    return Use.UNKNOWN if said else Use.MECHANICAL
