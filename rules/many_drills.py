@@ -77,7 +77,7 @@ def _drills(process: Process, holes: Counter[float]) -> dict[float, int]:
     as any other.
     """
     drills: dict[float, int] = {}
-    reach, drill = -1.0, 0.0
+    reach, drill = 0.0, 0.0
     for size, count in sorted(holes.items()):
         if size > reach:
             if drill_for(process, size) is None:

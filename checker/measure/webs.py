@@ -26,7 +26,7 @@ ERROR = 1e-6  # mm, of the arithmetic
 SAME = 0.02  # mm within which two hits are meant to be one: coarse formats round to 0.01
 _REACHES = (REACH, 0.5, 0.0)
 _MOST_STROKES = 100_000  # the largest board met has 5 000
-_MOST_PAIRS = 2_000_000
+_MOST_PAIRS = 300_000  # ten times those of the largest board met
 _AT_ONCE = 5_000_000  # pairs that a part of the search may bring
 
 
