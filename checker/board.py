@@ -251,6 +251,7 @@ class Board:
         ties: groups of net names that drawn copper joins.
         parts: components of the component layers; None where there is no such layer.
         ratings: net name -> what a board note says of it.
+        stray_outline: where ``outline`` is None, a closed edge that does not go round the copper.
     """
 
     name: str
@@ -267,6 +268,7 @@ class Board:
     ties: tuple[tuple[str, ...], ...] = ()
     parts: tuple[Part, ...] | None = None
     ratings: Mapping[str, Rating] = field(default_factory=dict)
+    stray_outline: Outline | None = None
 
     @property
     def sides(self) -> tuple[str, ...]:

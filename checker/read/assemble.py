@@ -74,6 +74,7 @@ class _Assembly:
         self.copper: tuple[CopperLayer, ...] = ()
         self.drilling = Drilling()
         self.outline: Outline | None = None
+        self.stray: Outline | None = None
         self.netlist: Netlist | None = None
         self.nets_from = ""
         self.ties: tuple[tuple[str, ...], ...] = ()
@@ -172,7 +173,7 @@ class _Assembly:
             candidates.append(Candidate(source, (lines,), HOW_ROUTED))
         drilled = [(*h.path[0], h.diameter) for h in self.drilling.holes if not h.is_slot]
         chosen = choose_edge(candidates, centres, np.array(drilled).reshape(-1, 3))
-        self.outline = chosen.outline
+        self.outline, self.stray = chosen.outline, chosen.stray
         self.notes += chosen.notes
         self.unchecked += chosen.unchecked
         self.unused |= {item.file.name for item, _ in stated} - {chosen.source}

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from checker.board import Note, Outline, Unchecked
-from checker.read.outline import ENCLOSED, Edge, remove_cutouts, trace_edge
+from checker.read.outline import ENCLOSED, Edge, remove_cutouts, trace_edge, widest_ring
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 HOW_PROFILE = "closed centre lines of the profile layer"
 HOW_UNNAMED = "closed centre lines round the copper in a file of unknown role"
 HOW_ROUTED = "closed paths of the routing cutter's centre"
+HOW_STRAY = "the widest closed line of the profile layer, which does not go round the copper"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,12 +39,16 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chosen:
-    """The edge, the file it is from, and what is to be said about it."""
+    """The edge, the file it is from, and what is to be said about it.
+
+    ``stray`` is a closed profile away from the copper, where no other edge is found.
+    """
 
     outline: Outline | None
     source: str
     notes: tuple[Note, ...]
     unchecked: tuple[Unchecked, ...]
+    stray: Outline | None = None
 
 
 def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Floats) -> Chosen:
@@ -80,7 +85,18 @@ def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Float
         )
     why = "; ".join(_doubt(c, e).text for c, e in failed) if failed else "no file gives the edge"
     source = f" of {failed[0][0].source}" if failed else ""
-    return Chosen(None, "", tuple(notes), (Unchecked(f"board edge{source}", why),))
+    unchecked = (Unchecked(f"board edge{source}", why),)
+    return Chosen(None, "", tuple(notes), unchecked, _stray([candidate for candidate, _ in failed]))
+
+
+def _stray(candidates: Sequence[Candidate]) -> Outline | None:
+    """The widest closed line of the first profile that holds one."""
+    for candidate in candidates:
+        for lines in candidate.lines:
+            area = widest_ring(lines)
+            if area is not None:
+                return Outline(area, candidate.source, HOW_STRAY)
+    return None
 
 
 def cut_out(

@@ -107,6 +107,13 @@ def trace_edge(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
     return replace(bridged, bridged=tuple(sorted(gaps, key=lambda gap: -gap.size)))
 
 
+def widest_ring(lines: Shapes) -> MultiPolygon | None:
+    """What the widest closed line encloses, wherever the copper is; None where none is closed."""
+    lines = lines[shapely.length(lines) > 0] if len(lines) else lines
+    rings = _silhouettes(_node(lines)) if len(lines) else lines
+    return _multi(rings[np.argmax(shapely.area(rings))]) if len(rings) else None
+
+
 def _same_size(a: Edge, b: Edge) -> bool:
     """Whether an edge is the first one found, or has the bounds of the one found before."""
     if a.area is None or b.area is None:
