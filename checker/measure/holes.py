@@ -30,14 +30,23 @@ class Use(IntEnum):
     MECHANICAL = 3  # stands in no copper, or the files say so
 
 
-# Attributes .AperFunction of the Gerber layer format, of drills and of pads.
+# What tells of a hole's use, the surest first: attributes .AperFunction of the Gerber layer format
+# on the drill and on pads round the hole, then names. A pad for vias may lie in one for a lead; a
+# surface pad takes no lead.
+_PIN, _LONE, _COPPER = "named pin", "pad without a part", "copper"
 _SAYS = {
     "ViaDrill": Use.VIA,
     "ComponentDrill": Use.COMPONENT,
-    "MechanicalDrill": Use.MECHANICAL,
     "CastellatedDrill": Use.COMPONENT,
+    "MechanicalDrill": Use.MECHANICAL,
     "ViaPad": Use.VIA,
     "ComponentPad": Use.COMPONENT,
+    "SMDPad": Use.VIA,
+    "BGAPad": Use.VIA,
+    "HeatsinkPad": Use.VIA,
+    _PIN: Use.COMPONENT,
+    _LONE: Use.VIA,
+    _COPPER: Use.UNKNOWN,
 }
 
 
@@ -62,13 +71,13 @@ class HoleUses:
 def uses_of(board: Board) -> HoleUses:
     """What every hole of a board is for.
 
-    The first that says so: the function of the drill, the function of a pad round it, a component
-    that a pad or a point of the netlist names there; a pad without a component is a via's where
-    other pads of its layer have one.
+    The first that says so: the function of the drill; that of a pad round it; a component that a
+    pad or a point of the netlist names there. A pad without a component is a via's where other
+    pads of its layer have one.
     """
     holes, labels = board.holes, labels_of(board)
     at = np.array([_middle(hole) for hole in holes]).reshape(-1, 2)
-    said: list[set[Use]] = [set() for _ in holes]
+    said = [{_first_word(hole.function)} for hole in holes]
     nets: list[set[str]] = [set() for _ in holes]
     pins: list[set[str]] = [set() for _ in holes]
     for index, layer in enumerate(board.copper):
@@ -79,17 +88,19 @@ def uses_of(board: Board) -> HoleUses:
         for hole, row in _standing(layer, at):
             island = int(layer.island_of[row])
             if objects.kind[row] != Kind.PAD or island < 0:
-                said[hole].add(Use.UNKNOWN)
+                said[hole].add(_COPPER)
                 continue
             nets[hole].add(labels.net(index, island))
             pin = labels.pin(index, row)
             if pin is not None:
                 pins[hole].add(pin)
-            said[hole].add(_of_pad(layer, row, pin, names_components))
+            said[hole].add(_first_word(objects.name(objects.function, row)))
+            lone = _LONE if names_components else _COPPER
+            said[hole].add(lone if pin is None else _PIN)
     _ask_netlist(board, at, said, pins)
     return HoleUses(
         at,
-        np.array([_use(*one) for one in zip(holes, said, strict=True)], dtype=np.int8),
+        np.array([_use(words) for words in said], dtype=np.int8),
         tuple(tuple(sorted(names, key=natural)) for names in nets),
         tuple(tuple(sorted(names, key=natural)) for names in pins),
     )
@@ -109,17 +120,7 @@ def _standing(layer: CopperLayer, at: Floats) -> Iterable[tuple[int, int]]:
     return zip(hole.tolist(), rows[found].tolist(), strict=True)
 
 
-def _of_pad(layer: CopperLayer, row: int, pin: str | None, names_components: bool) -> Use:
-    objects = layer.objects
-    function = (objects.name(objects.function, row) or "").partition(",")[0]
-    if function in _SAYS:
-        return _SAYS[function]
-    if pin is not None:
-        return Use.COMPONENT
-    return Use.VIA if names_components else Use.UNKNOWN
-
-
-def _ask_netlist(board: Board, at: Floats, said: list[set[Use]], pins: list[set[str]]) -> None:
+def _ask_netlist(board: Board, at: Floats, said: list[set[str]], pins: list[set[str]]) -> None:
     """Points of a netlist within a hole."""
     if not board.pins or not len(at):
         return
@@ -129,17 +130,15 @@ def _ask_netlist(board: Board, at: Floats, said: list[set[Use]], pins: list[set[
     for hole, row in near.T.tolist():
         pin = board.pins[row]
         if pin.component is None:
-            said[hole].add(Use.VIA)
+            said[hole].add(_LONE)
             continue
-        said[hole].add(Use.COMPONENT)
+        said[hole].add(_PIN)
         pins[hole].add(pin.component if pin.pin is None else f"{pin.component}.{pin.pin}")
 
 
-def _use(hole: Hole, said: set[Use]) -> Use:
-    function = (hole.function or "").partition(",")[0]
-    if function in _SAYS:
-        return _SAYS[function]
-    for use in (Use.COMPONENT, Use.VIA):
-        if use in said:
-            return use
-    return Use.UNKNOWN if said else Use.MECHANICAL
+def _use(said: set[str]) -> Use:
+    return next((use for word, use in _SAYS.items() if word in said), Use.MECHANICAL)
+
+
+def _first_word(function: str | None) -> str:
+    return (function or "").partition(",")[0]
