@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 ERROR = 0.002
 """Bound in mm on the error of ``clear`` and ``reach``: outlines are followed to 0.001 mm."""
 
+OUT = 0.5
+"""A pad that comes out this far (mm) from under a body can be soldered: half of a usual lump."""
+
 _RIM = 0.01  # mm; copper this near to a hole's rim stands at the hole
 _MORE = 0.01  # mm2; an island larger than its pad by this goes on beyond it
 _PADLIKE = 5  # copper up to so many diameters wide that is one stroke or region is a pad
@@ -54,8 +57,8 @@ class Joints:
             nan without one.
         reach: (n, 2) how far a lead's pad comes out from under that body, 0 where it is hidden
             whole; nan without one.
-        lost: (n, 2) a lead's joint on this side is under its own body, and without it the lead
-            and the copper of this side stay apart.
+        lost: (n, 2) a lead's joint on this side is under its own body, its pad out of it by less
+            than `OUT`, and without that joint the lead and the copper of this side stay apart.
         spare: how many joints of both sides join what others join already.
         bare: sides on which pads of leads stand and nothing leaves them.
     """
@@ -96,7 +99,7 @@ def joints_of(board: Board) -> Joints:
     uses = uses_of(board)
     diameter = np.array([hole.diameter for hole in board.holes])
     taken = np.flatnonzero((uses.use != Use.MECHANICAL) & (diameter < SCREW))
-    at, diameter, use = uses.at[taken], diameter[taken], uses.use[taken].copy()
+    at, diameter, use = uses.at[taken], diameter[taken], uses.use[taken]
     shape = (len(taken), len(SIDES))
     pad, island = np.full(shape, -1), np.full(shape, -1)
     joined = np.zeros(shape, bool)
@@ -104,13 +107,14 @@ def joints_of(board: Board) -> Joints:
         found = pads_at(layer, at, diameter / 2)
         pad[:, column] = found.own()
         island[:, column], joined[:, column] = _copper_at(layer, found, at, diameter)
-        _vias_by_pad(layer, pad[:, column], use)
     kept = (island >= 0).any(axis=1)
     taken, at, diameter, use = taken[kept], at[kept], diameter[kept], use[kept]
     pad, island, joined = pad[kept], island[kept], joined[kept]
     part = _parts_of(board, [uses.pins[hole] for hole in taken.tolist()], at, use)
     cover, clear = _covers(board, at, diameter, use, part)
     covered = (cover >= 0) & (use == Use.COMPONENT)[:, None]
+    reach = _reaches(board, pad, cover, covered)
+    covered &= ~(reach >= OUT)
     return Joints(
         taken,
         at,
@@ -122,19 +126,11 @@ def joints_of(board: Board) -> Joints:
         part,
         cover,
         clear,
-        _reaches(board, pad, cover, covered),
+        reach,
         _lost(board, island, joined, covered),
         _spare(island[joined.all(axis=1)]),
         _bare(board, pad, island, joined),
     )
-
-
-def _vias_by_pad(layer: CopperLayer, own: Ints, use: NDArray[np.int8]) -> None:
-    """A via's pad within the pad of a part is a via all the same."""
-    objects = layer.objects
-    if "ViaPad" in objects.names:
-        function = np.append(objects.function, -1)[own]
-        use[function == objects.names.index("ViaPad")] = Use.VIA
 
 
 def _copper_at(layer: CopperLayer, pads: Pads, at: Floats, diameter: Floats) -> tuple[Ints, Bools]:

@@ -1,0 +1,123 @@
+"""Pads on a side on which nothing joins them, where leaving them out saves work or a fault.
+
+Measures
+--------
+Pads of holes that no copper leaves on one side while there is copper on the other. A side that
+holds such pads alone is told once; elsewhere a pad is told where it stands too near to a trace or a
+pad of another net for the process to open the gap. Idle pads that cost nothing are not told.
+
+Why
+---
+Layout programs draw the pad of a lead on both sides. In a factory that is what the plating holds on
+to; here it is copper to be cut round for nothing. Where a side has no other copper the whole second
+side can be left out, with turning the board over and all that may go wrong in it.
+
+Fix
+---
+Leave the side out, or give the footprint pads on the side that is used alone.
+
+Limits
+------
+A pad on the side of the part holds no copper that matters, but a lead soldered to two pads stands
+firmer. Letters and lines in copper that touch no hole do not count as use of a side. Boards with
+layers between are to be laid out anew, and are left to the rule on them.
+
+Sources
+-------
+Common trade practice, in reports of makers: without idle pads the rule "solder whatever has a pad"
+holds. The cut comes from the profile.
+
+See
+---
+``uncuttable-gap``, ``excess-layers``, ``hand-joint``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Kind
+from checker.findings import Observation, State, rule
+from checker.isolation import Fate, fates
+from checker.labels import labels_of, natural
+from checker.measure.joints import joints_of
+from checker.measure.pads import SIDES
+from checker.severity import Severity
+from rules._holes import two_sided, unread
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from checker.board import Unchecked
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+
+@rule(severity=Severity.NOTE)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """Every side that can be left out; every idle pad that stands in the way."""
+    board = facts.board
+    if not two_sided(board) or len(board.copper) > len(SIDES):
+        return
+    if (missing := unread(board, "pads that nothing joins")) is not None:
+        yield missing
+        return
+    joints = joints_of(board)
+    for side in joints.bare:
+        column = SIDES.index(side)
+        count = int((joints.island[:, column] >= 0).sum())
+        other = SIDES[1 - column]
+        yield Observation(
+            message=f"{count} pads and no other copper on the {side}: nothing there needs a joint",
+            remedy=f"Leave the {side} out and solder the {count} leads on the {other} alone",
+            cause=f"idle pads alone on the {side}",
+            state=State.REMARK,
+            side=side,
+        )
+    for index, judged in enumerate(fates(facts, process)):
+        side = board.copper[index].side
+        if side in SIDES and side not in joints.bare and process.cut is not None:
+            yield from _in_the_way(facts, index, judged.fate > Fate.OPEN, process.cut.most)
+
+
+def _in_the_way(
+    facts: Facts, index: int, faulty: NDArray[np.bool_], cut: float
+) -> Iterator[Observation]:
+    """Idle pads of a layer at faulty gaps, each once, at its narrowest."""
+    board, layer, gaps = facts.board, facts.board.copper[index], facts.gaps[index]
+    joints, labels = joints_of(board), labels_of(board)
+    column = SIDES.index(layer.side)
+    idle = joints.idle[:, column]
+    joint = dict(zip(joints.island[idle, column].tolist(), np.flatnonzero(idle), strict=True))
+    ends = (gaps.object_a, gaps.object_b)
+    found: dict[int, tuple[float, tuple[object, ...], str]] = {}
+    for gap in np.flatnonzero(faulty).tolist():
+        for end in range(2):
+            island, other = int(gaps.islands[gap, end]), int(gaps.islands[gap, 1 - end])
+            beside = int(ends[1 - end][gap])
+            if island in joint and labels.kind(index, beside) != Kind.POUR:
+                words = labels.standing(index, beside, other)
+                near = (round(float(gaps.distance[gap]), 6), natural(words), words)
+                found[island] = min(found.get(island, near), near)
+    for island, (distance, _, beside_it) in found.items():
+        row = int(joint[island])
+        pad = int(joints.pad[row, column])
+        pin = labels.pin(index, pad)
+        yield Observation(
+            message=f"Idle pad {distance:.3f} mm from {beside_it}, the cut is up to {cut:.3f} mm "
+            f"wide: {labels.standing(index, pad, island)}",
+            remedy=f"Leave out the pad on the {layer.side} side, which nothing joins there",
+            cause=f"idle pads in the way on the {layer.side}",
+            state=State.REMARK,
+            measured=distance,
+            limit=cut,
+            side=layer.side,
+            x=float(joints.at[row, 0]),
+            y=float(joints.at[row, 1]),
+            nets=(labels.net(index, island),),
+            pins=(pin,) if pin else (),
+        )
