@@ -88,6 +88,16 @@ class Key:
     spread_required: bool = False
 
     @property
+    def group(self) -> str:
+        """The map the key stands in, "" at the margin."""
+        return self.name.rpartition(".")[0]
+
+    @property
+    def word(self) -> str:
+        """The key as written there."""
+        return self.name.rpartition(".")[2]
+
+    @property
     def expected(self) -> str:
         """What the value should be, in words."""
         return ", ".join(self.choices) if self.kind is Kind.CHOICE else self.kind.value
@@ -185,7 +195,7 @@ KEYS: dict[str, Key] = {
             (0, 1000), methods=_TOOL),
         Key("ring", Kind.LENGTH, "copper to be left round a hole, all errors counted", (0, 5),
             methods=_COPPER),
-        Key("web", Kind.LENGTH, "laminate to be left between two holes", (0, 10),
+        Key("web", Kind.LENGTH, "laminate to be left between two holes", (0, 3),
             methods=_COPPER),
         Key("temperature_rise", Kind.RISE, "how much warmer a trace may get", (1, 100),
             methods=_COPPER),

@@ -152,18 +152,26 @@ def _flat(nodes: dict[str, Node]) -> Iterator[tuple[str, Node]]:
 
 
 def _must_be_known(group: str, word: str, node: Node) -> None:
-    if (f"{group}.{word}" if group else word) in KEYS:
-        return
-    last = word.rpartition(".")[2]
-    homes = [key.rpartition(".")[0] for key in KEYS if key.rpartition(".")[2] == last]
-    if homes:
-        named = " or ".join(f"{home}:" for home in homes if home)
-        advice = f"it belongs under {named}" if named else "it belongs at the margin"
-    else:
-        here = [key.rpartition(".")[2] for key in KEYS if key.rpartition(".")[0] == group]
-        advice = nearest(word, here if group else [*here, *GROUPS])
     name = f"{group}.{word}" if group else word
-    raise ProfileError(f"{node.where}: {name}", "unknown key", advice=advice)
+    if not any((key.group, key.word) == (group, word) for key in KEYS.values()):
+        raise ProfileError(f"{node.where}: {name}", "unknown key", advice=_advice(group, word))
+
+
+def _advice(group: str, word: str) -> str:
+    """Where the word belongs, what is like it there, or which keys there are."""
+    here = [key.word for key in KEYS.values() if key.group == group]
+    near = nearest(word, here if group else [*here, *GROUPS])
+    is_near = near.startswith("did you mean")
+    last = word.rpartition(".")[2]
+    homes = [key for key in KEYS.values() if key.word == last]
+    # Of several homes the one that was named, or the one whose key every profile has.
+    homes = [k for k in homes if k.name == word] or [k for k in homes if k.required] or homes
+    if homes and not (group and is_near):
+        named = " or ".join(f"{key.group}:" for key in homes if key.group)
+        return f"it belongs under {named}" if named else "it belongs at the margin"
+    if group or is_near:
+        return near
+    return f"no key is like it; cutworthy profiles {DEFAULT_PROFILE} shows them"
 
 
 def _what(node: Node) -> str:

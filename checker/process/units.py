@@ -27,12 +27,12 @@ LENGTH: Mapping[str, float] = {
 FOIL: Mapping[str, float] = {"oz": 0.0343, **LENGTH}
 ANGLE: Mapping[str, float] = {"deg": 1.0, "°": 1.0, "degrees": 1.0}
 AREA: Mapping[str, float] = {"mm2": 1.0, "mm²": 1.0, "cm2": 100.0, "cm²": 100.0}
-FEED: Mapping[str, float] = {"mm/min": 1.0, "mm/s": 60.0, "in/min": 25.4}
+FEED: Mapping[str, float] = {"mm/min": 1.0, "mm/s": 60.0, "m/min": 1000.0, "in/min": 25.4}
 TURNS: Mapping[str, float] = {"rpm": 1.0}
 WAY: Mapping[str, float] = {"m": 1.0}
 TIME: Mapping[str, float] = {"h": 1.0, "min": 1 / 60}
 SHARE: Mapping[str, float] = {"%": 0.01, "": 1.0}
-RISE: Mapping[str, float] = {"K": 1.0}
+RISE: Mapping[str, float] = {"K": 1.0, "C": 1.0, "°C": 1.0}
 
 _LONGEST = 80  # characters of a quantity
 _SLIPS = {"rad": math.degrees(1.0)}  # nobody is asked to write radians, but some do
@@ -127,6 +127,8 @@ def _split(text: str, measure: Measure, where: str) -> tuple[float, str]:
             advice = f"write {number * _SLIPS[unit]:.4g} {measure.bare}"
         elif (lower := unit.lower().rstrip("s.")) in measure.units:
             advice = f"write {lower}"
+        elif len(unit) > 1 and (longer := [u for u in measure.units if u.startswith(unit)]):
+            advice = f"write {longer[0]}"  # mm for mm2 or mm/min
         raise ProfileError(where, f"{unit!r} is not a unit known here", _choices(measure), advice)
     return number, unit
 
@@ -146,8 +148,10 @@ def _gated(number: float, unit: str, measure: Measure, where: str) -> float:
     low, high = measure.plausible
     if low <= value <= high:
         return value
-    found = f"{number:g} {unit} is not plausible"
-    expected = f"{low:g} to {high:g} {measure.bare}"
+    found = f"{' '.join(filter(None, (f'{number:g}', unit)))} is not plausible"
+    shown = measure.bare or next(iter(measure.units))  # a share is shown in percent
+    scale = measure.units[shown]
+    expected = f"{low / scale:g} to {high / scale:g} {shown}"
     raise ProfileError(where, found, expected, _guess(number, unit, measure, measure.plausible))
 
 
@@ -159,15 +163,23 @@ def _guess(number: float, unit: str, measure: Measure, bounds: tuple[float, floa
     for other, size in {**measure.units, **slips}.items():
         value = number * size
         if other != unit and low <= value <= high:
-            as_bare = f" ({value:.4g} {bare})" if other in measure.units else ""
+            as_bare = (
+                f" ({value:.4g} {bare})"
+                if bare not in ("", other) and other in measure.units
+                else ""
+            )
             if other in slips:
                 return f"if that is {number:g} {other}, write {value:.4g} {bare}"
             return f"did you mean {number:g} {other}{as_bare}?"
-    factors = (10, 0.1, 100, 0.01, 1000, 0.001, 25.4, 1 / 25.4)
+    if not bare:  # a share
+        return ""
+    factors = [10, 0.1, 100, 0.01, 1000, 0.001]
+    if "in" in measure.units:
+        factors += [25.4, 1 / 25.4]
     middle = math.sqrt(max(low, high / 1000) * high)
     values = [number * factor for factor in factors]
     likely = [v for v in values if low <= v * measure.units[unit] <= high]
     if not likely:
         return ""
     best = min(likely, key=lambda v: abs(math.log(v * measure.units[unit] / middle)))
-    return f"did you mean {best:.4g} {unit}?"
+    return f"did you mean {round(best) if best >= 1000 else f'{best:.4g}'} {unit}?"

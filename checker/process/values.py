@@ -58,10 +58,9 @@ def read_value(key: Key, node: Node) -> Value:
 
 
 def _short(key: Key, text: str, where: str) -> Plain:
-    words = " ".join(text.split())
-    found = repr(words if len(words) <= _SHOWN else words[:_SHOWN] + "...")
+    words, found = " ".join(text.split()), _found(text)
     if not words:
-        raise ProfileError(where, "nothing stands here", key.expected)
+        raise ProfileError(where, found, key.expected)
     if not words.isprintable():
         raise ProfileError(where, f"{found} holds a control character", key.expected)
     match key.kind:
@@ -108,6 +107,8 @@ def _list(key: Key, node: Node, where: str) -> Value:
         node = parts["value"]
     if isinstance(node.value, str) and key.may_be_none and node.value.strip() in ("none", "null"):
         return Value(None, source)
+    if isinstance(node.value, str) and (key.kind is Kind.SIZE or _several(node.value)):
+        raise ProfileError(where, _found(node.value), key.expected)
     entries = node.value if isinstance(node.value, list) else [node]
     if len(entries) > _LONGEST_LIST or (key.kind is Kind.SIZE and len(entries) != 2):
         raise ProfileError(where, f"a list of {len(entries)}", key.expected)
@@ -119,6 +120,19 @@ def _list(key: Key, node: Node, where: str) -> Value:
     if not lengths:
         raise ProfileError(where, "an empty list", key.expected)
     return Value(tuple(lengths if key.kind is Kind.SIZE else sorted(set(lengths))), source)
+
+
+def _several(text: str) -> bool:
+    """Whether text is none or more than one length; a decimal comma has a message of its own."""
+    return not text.strip() or re.search(r"[,;]\s|[0-9a-z]\s+[0-9]", text) is not None
+
+
+def _found(text: str) -> str:
+    """A value as messages show it."""
+    words = " ".join(text.split())
+    if not words:
+        return "nothing stands here"
+    return repr(words if len(words) <= _SHOWN else words[:_SHOWN] + "...")
 
 
 def _source(parts: dict[str, Node], where: str) -> str | None:

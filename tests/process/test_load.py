@@ -119,6 +119,46 @@ def test_none_unsets_a_limit(tmp_path: Path) -> None:
     assert load_profile(path).pad_clearance is None
 
 
+SHOP = """\
+based_on: cone-30-0.1
+drills:
+  sizes: {value: [1/32 in, 1 mm, 0.6 mm, 0.6 mm], source: the drawer}
+machine:
+  travel: [300, 180 mm]
+joints: {pad_area_hole: 2 mm2, most: 12}
+feeds: {cut: 5 mm/s, overlap: 30 %, evening: 90 min}
+"""
+
+
+def test_what_a_shop_has(tmp_path: Path) -> None:
+    process = load_profile(written(tmp_path, "mine.yaml", SHOP))
+
+    assert process.drills.sizes == (0.6, 0.79375, 1.0)  # each once, ascending
+    assert process.machine.travel == (300.0, 180.0)  # as written: width and depth
+    assert (process.joints.pad_area_hole, process.joints.most) == (2.0, 12)
+    assert process.feeds.cut == 300.0
+    assert process.feeds.overlap == pytest.approx(0.3)
+    assert process.feeds.evening == pytest.approx(1.5)
+    assert process.limits_from["drills.sizes"] == "the drawer"
+    assert process.places["drills.sizes"].endswith("mine.yaml:3")
+
+
+def test_groups_are_laid_over_each_other_key_by_key(tmp_path: Path) -> None:
+    process = load_profile(written(tmp_path, "mine.yaml", SHOP))
+
+    assert process.drills.tolerance == 0.05  # of the built-in shop
+    assert process.joints.wire == 0.5
+
+
+def test_one_drill_needs_no_brackets_and_none_unsets_them(tmp_path: Path) -> None:
+    one = written(tmp_path, "one.yaml", "based_on: cone-30-0.1\ndrills: {sizes: 0.8 mm}\n")
+    none = written(tmp_path, "none.yaml", "based_on: cone-30-0.1\ndrills: {sizes: none}\n")
+
+    assert load_profile(one).drills.sizes == (0.8,)
+    assert load_profile(none).drills.sizes is None
+    assert load_profile(none).drills.most_sizes == 6
+
+
 @pytest.mark.parametrize(
     "value", ["0.2 ± 0.05", "{least: 0.15, nominal: 0.2, most: 0.25}", "0.2 +- 25 %"]
 )
@@ -222,6 +262,31 @@ milling = st.fixed_dictionaries(
         "pad_clearance": sizes(0.05, 1),
         "bite": sizes(0, 0.5),
         "layer_count": st.integers(1, 64),
+        "smallest_leftover": sizes(0, 100),
+        "web": sizes(0, 3),
+        "drills": st.fixed_dictionaries(
+            {},
+            optional={
+                "sizes": st.lists(sizes(0.05, 20), min_size=1, max_size=5),
+                "tolerance": sizes(0, 1),
+                "most_sizes": st.integers(1, 99),
+            },
+        ),
+        "machine": st.fixed_dictionaries(
+            {},
+            optional={
+                "travel": st.lists(sizes(10, 3000), min_size=2, max_size=2),
+                "skew": sizes(0, 5),
+            },
+        ),
+        "feeds": st.fixed_dictionaries(
+            {},
+            optional={
+                "cut": sizes(1, 20000),
+                "overlap": st.integers(0, 95).map(lambda percent: f"{percent} %"),
+                "evening": sizes(3, 6000).map(lambda minutes: f"{minutes} min"),
+            },
+        ),
         "severity": st.dictionaries(
             st.sampled_from(["thin-copper", "tight-gap"]), st.sampled_from(["error", "note"]),
             min_size=1,
@@ -253,6 +318,10 @@ def test_resolved_profile_is_a_profile(
     assert again.resolved == first.resolved
     assert again.severity == first.severity
     assert again.title == first.title
+    assert again.machine == first.machine
+    assert again.drills == first.drills
+    assert again.feeds.overlap == pytest.approx(first.feeds.overlap, abs=1e-6)
+    assert again.feeds.evening == pytest.approx(first.feeds.evening, abs=1e-6)
     assert numbers_of(again) == pytest.approx(numbers_of(first), abs=2e-5)
 
 
@@ -273,9 +342,13 @@ def test_any_file_is_a_map_or_a_clear_error(tmp_path: Path, content: bytes | str
 @steady
 @given(st.data())
 def test_any_value_is_taken_or_a_clear_error(tmp_path: Path, data: st.DataObject) -> None:
-    key = data.draw(st.sampled_from(["foil", "bit", "minimum_trace", "title", "severity", "bite"]))
+    words = "foil bit minimum_trace title severity bite web drills machine".split()
+    key = data.draw(st.sampled_from(words))
     leaf = st.text(max_size=20) | st.floats() | st.integers() | st.none() | st.booleans()
-    value = data.draw(st.recursive(leaf, lambda v: st.lists(v) | st.dictionaries(st.text(), v)))
+    sizes = st.fixed_dictionaries({"sizes": leaf | st.lists(leaf)})
+    value = data.draw(
+        sizes | st.recursive(leaf, lambda v: st.lists(v) | st.dictionaries(st.text(), v))
+    )
     text = yaml.safe_dump({"based_on": "cone-30-0.1", key: value}, allow_unicode=True)
     path = written(tmp_path, "any.yaml", text)
 

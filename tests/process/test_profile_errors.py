@@ -8,10 +8,9 @@ from checker.errors import ProfileError
 from checker.process import load_profile, profile_names
 
 BASED = "based_on: cone-30-0.1\n"
-TOP = (
-    "based_on, method, title, minimum_gap, foil, laminate, bed_error, minimum_trace, short_neck, "
-    "pad_clearance, bite, layer_count, bit, severity"
-)
+NO_SUCH = "no key is like it; cutworthy profiles cone-30-0.1 shows them"
+A_LIST = "a list of lengths such as [0.8 mm, 1 mm]"
+TWO = "two lengths such as [100 mm, 160 mm]"
 LENGTH_UNITS = "mm, mil, thou, um, in, inch"
 BUILT_IN = "add it, or based_on: with the name of a built-in profile"
 IN_BRACES = "inside { } a comma ends a value: use quotes, and a point for decimals"
@@ -103,7 +102,7 @@ FILES = {
     ),
     "merge-key": (
         BASED + "<<: {bite: 0}\n",
-        f"my.yaml:2: <<: unknown key; known here: {TOP}",
+        f"my.yaml:2: <<: unknown key; {NO_SUCH}",
     ),
 }
 
@@ -118,11 +117,47 @@ KEYS = {
     ),
     "not-like-any": (
         BASED + "xyz: 1\n",
-        f"my.yaml:2: xyz: unknown key; known here: {TOP}",
+        f"my.yaml:2: xyz: unknown key; {NO_SUCH}",
     ),
     "belongs-under-bit": (
         BASED + "depth: 0.1\n",
         "my.yaml:2: depth: unknown key; it belongs under bit:",
+    ),
+    "not-like-any-of-its-group": (
+        BASED + "legend:\n  xyz: 1\n",
+        "my.yaml:3: legend.xyz: unknown key; known here: depth",
+    ),
+    "group-misspelt": (
+        BASED + "drill: {sizes: 1}\n",
+        "my.yaml:2: drill: unknown key; did you mean drills?",
+    ),
+    "belongs-under-another-group": (
+        BASED + "feeds: {cutter: 1}\n",
+        "my.yaml:2: feeds.cutter: unknown key; did you mean cut?",
+    ),
+    "nearer-in-its-own-group": (
+        BASED + "drills: {size: 1}\n",  # there is a stock.size
+        "my.yaml:2: drills.size: unknown key; did you mean sizes?",
+    ),
+    "belongs-under-drills": (
+        BASED + "wander: 0.1\n",
+        "my.yaml:2: wander: unknown key; it belongs under drills:",
+    ),
+    "of-two-homes-the-margin": (
+        BASED + "bit: {method: laser}\n",  # there is a joints.method
+        "my.yaml:2: bit.method: unknown key; it belongs at the margin",
+    ),
+    "dotted-of-two-homes": (
+        BASED + "legend.depth: 0.1\n",
+        "my.yaml:2: legend.depth: unknown key; it belongs under legend:",
+    ),
+    "group-without-keys": (
+        BASED + "drills: [0.8 mm]\n",
+        "my.yaml:2: drills: a list; expected keys and values",
+    ),
+    "not-for-etching": (
+        "based_on: etch\nfeeds: {spindle: 10000 rpm}\n",
+        "my.yaml:2: feeds.spindle: does not apply to etching; leave it out",
     ),
     "dotted": (
         BASED + "bit.depth: 0.1\n",
@@ -134,7 +169,7 @@ KEYS = {
     ),
     "key-with-a-line-break": (
         BASED + '"a\\nb": 1\n',
-        f"my.yaml:2: a\\nb: unknown key; known here: {TOP}",
+        f"my.yaml:2: a\\nb: unknown key; {NO_SUCH}",
     ),
     "value-missing": (
         BASED + "foil:\n",
@@ -359,6 +394,151 @@ QUANTITIES = {
 }
 
 
+LIMITS = {
+    "web-negative": (
+        "web: -1 mm",
+        "web: -1 mm is not plausible; expected 0 to 3 mm",
+    ),
+    "web-of-mils": (
+        "web: 10",
+        "web: 10 mm is not plausible; expected 0 to 3 mm; did you mean 10 mil (0.254 mm)?",
+    ),
+    "ring-of-um": (
+        "ring: 300 mm",
+        "ring: 300 mm is not plausible; expected 0 to 5 mm; did you mean 300 um (0.3 mm)?",
+    ),
+    "tolerance-of-none": (
+        "drills: {tolerance: none}",
+        "drills.tolerance: 'none' is not a number; expected a number with or without a unit "
+        f"({LENGTH_UNITS})",
+    ),
+    "cutter-of-inches": (
+        "outline: {cutter: 1/8}",
+        "outline.cutter: 0.125 mm is not plausible; expected 0.2 to 6.5 mm; did you mean 0.125 in "
+        "(3.175 mm)?",
+    ),
+    "no-drills": ("drills: {sizes: []}", f"drills.sizes: an empty list; expected {A_LIST}"),
+    "drills-left-out": (
+        "drills: {sizes: }",
+        f"drills.sizes: nothing stands here; expected {A_LIST}",
+    ),
+    "drills-without-brackets": (
+        "drills: {sizes: '0.8 mm, 1 mm'}",
+        f"drills.sizes: '0.8 mm, 1 mm'; expected {A_LIST}",
+    ),
+    "drills-without-commas": (
+        "drills: {sizes: 0.8 1.0}",
+        f"drills.sizes: '0.8 1.0'; expected {A_LIST}",
+    ),
+    "drill-of-um": (
+        "drills: {sizes: [0.8, 800]}",
+        "drills.sizes: 800 mm is not plausible; expected 0.05 to 20 mm; did you mean 800 um "
+        "(0.8 mm)?",
+    ),
+    "drill-in-words": (
+        "drills: {sizes: [0.8, thin]}",
+        "drills.sizes: 'thin' is not a number; expected a number with or without a unit "
+        f"({LENGTH_UNITS})",
+    ),
+    "drills-in-a-list-of-lists": (
+        "drills: {sizes: [[0.8]]}",
+        f"drills.sizes: a list of something else; expected {A_LIST}",
+    ),
+    "drills-in-a-very-long-list": (
+        f"drills: {{sizes: [{', '.join(['1'] * 501)}]}}",
+        f"drills.sizes: a list of 501; expected {A_LIST}",
+    ),
+    "drills-without-value": (
+        "drills: {sizes: {source: the box}}",
+        "drills.sizes: value is missing; expected value, source",
+    ),
+    "drills-long-form-misspelt": (
+        "drills: {sizes: {value: [0.8], sorce: the box}}",
+        "drills.sizes.sorce: unknown key; did you mean source?",
+    ),
+    "drills-with-a-source-that-is-a-list": (
+        "drills: {sizes: {value: [0.8], source: [the box]}}",
+        "drills.sizes.source: no printable text; expected words",
+    ),
+    "travel-of-one-axis": (
+        "machine: {travel: 180 mm}",
+        f"machine.travel: '180 mm'; expected {TWO}",
+    ),
+    "travel-with-a-cross": (
+        "machine: {travel: 180 x 120 mm}",
+        f"machine.travel: '180 x 120 mm'; expected {TWO}",
+    ),
+    "travel-of-three-axes": (
+        "machine: {travel: [180, 120, 40]}",
+        f"machine.travel: a list of 3; expected {TWO}",
+    ),
+    "travel-negative": (
+        "machine: {travel: [180, -120]}",
+        "machine.travel: -120 mm is not plausible; expected 10 to 3000 mm",
+    ),
+    "area-of-a-length": (
+        "smallest_leftover: 0.5 mm",
+        "smallest_leftover: 'mm' is not a unit known here; expected mm2, cm2; write mm2",
+    ),
+    "area-negative": (
+        "joints: {pad_area_hole: -1}",
+        "joints.pad_area_hole: -1 mm2 is not plausible; expected 0 to 50 mm2",
+    ),
+    "feed-of-a-length": (
+        "feeds: {cut: 200 mm}",
+        "feeds.cut: 'mm' is not a unit known here; expected mm/min, mm/s, m/min, in/min; "
+        "write mm/min",
+    ),
+    "feed-of-metres": (
+        "feeds: {cut: 200 m/min}",
+        "feeds.cut: 200 m/min is not plausible; expected 1 to 20000 mm/min; did you mean "
+        "200 mm/min?",
+    ),
+    "feed-nought": (
+        "feeds: {cut: 0}",
+        "feeds.cut: 0 mm/min is not plausible; expected 1 to 20000 mm/min",
+    ),
+    "turns-in-thousands": (
+        "feeds: {spindle: 10}",
+        "feeds.spindle: 10 rpm is not plausible; expected 500 to 200000 rpm; did you mean "
+        "10000 rpm?",
+    ),
+    "share-of-more-than-all": (
+        "feeds: {overlap: 140 %}",
+        "feeds.overlap: 140 % is not plausible; expected 0 to 95 %",
+    ),
+    "share-in-percent-without-its-sign": (
+        "feeds: {overlap: 40}",
+        "feeds.overlap: 40 is not plausible; expected 0 to 95 %; did you mean 40 %?",
+    ),
+    "time-in-minutes": (
+        "feeds: {evening: 180}",
+        "feeds.evening: 180 h is not plausible; expected 0.05 to 100 h; did you mean 180 min "
+        "(3 h)?",
+    ),
+    "time-as-a-clock-shows-it": (
+        "feeds: {evening: 1:30}",
+        "feeds.evening: '1:30' is not a number; expected a number with or without a unit (h, min)",
+    ),
+    "way-in-kilometres": (
+        "feeds: {life: 20 km}",
+        "feeds.life: 'km' is not a unit known here; expected m",
+    ),
+    "rise-of-a-furnace": (
+        "temperature_rise: 500 K",
+        "temperature_rise: 500 K is not plausible; expected 1 to 100 K; did you mean 5 K?",
+    ),
+    "no-drill-changes": (
+        "drills: {most_sizes: 0}",
+        "drills.most_sizes: '0'; expected a whole number from 1 to 99",
+    ),
+    "joined-by-glue": (
+        "joints: {method: glue}",
+        "joints.method: 'glue'; expected wire, rivet",
+    ),
+}
+
+
 @pytest.mark.parametrize(("text", "printed"), FILES.values(), ids=FILES)
 def test_file_that_is_no_profile(
     text: str | bytes, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -373,7 +553,11 @@ def test_key_that_cannot_be_used(
     assert message(tmp_path, text, monkeypatch) == printed
 
 
-@pytest.mark.parametrize(("line", "printed"), QUANTITIES.values(), ids=QUANTITIES)
+@pytest.mark.parametrize(
+    ("line", "printed"),
+    [*QUANTITIES.values(), *LIMITS.values()],
+    ids=[*QUANTITIES, *LIMITS],
+)
 def test_value_that_cannot_be_meant(
     line: str, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -1,12 +1,28 @@
 """Lengths and angles as people write them."""
 
+from collections.abc import Mapping
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.errors import ProfileError
 from checker.process import Spread
-from checker.process.units import ANGLE, FOIL, LENGTH, Measure, read_quantity, read_spread
+from checker.process.units import (
+    ANGLE,
+    AREA,
+    FEED,
+    FOIL,
+    LENGTH,
+    RISE,
+    SHARE,
+    TIME,
+    TURNS,
+    WAY,
+    Measure,
+    read_quantity,
+    read_spread,
+)
 
 steady = settings(deadline=None, derandomize=True)
 ANY_LENGTH = Measure(LENGTH, (0, 1e6))
@@ -39,6 +55,33 @@ def length(text: str) -> float:
 )
 def test_length_in_millimetres(text: str, mm: float) -> None:
     assert length(text) == pytest.approx(mm, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("units", "text", "value"),
+    [
+        (AREA, "1.5", 1.5),
+        (AREA, "1.5 mm2", 1.5),
+        (AREA, "1.5 mm²", 1.5),
+        (AREA, "1.5mm2", 1.5),
+        (AREA, "0.5 cm2", 50.0),
+        (FEED, "200 mm/min", 200.0),
+        (FEED, "5 mm/s", 300.0),
+        (FEED, "0.2 m/min", 200.0),
+        (FEED, "10 in/min", 254.0),  # 1 in = 25.4 mm exactly
+        (TURNS, "10000 rpm", 10000.0),
+        (WAY, "20 m", 20.0),
+        (TIME, "2", 2.0),
+        (TIME, "90 min", 1.5),
+        (SHARE, "40 %", 0.4),
+        (SHARE, "40%", 0.4),
+        (SHARE, "0.4", 0.4),
+        (RISE, "10 K", 10.0),
+        (RISE, "10 °C", 10.0),  # of a difference
+    ],
+)  # fmt: skip
+def test_other_quantities(units: Mapping[str, float], text: str, value: float) -> None:
+    assert read_quantity(text, Measure(units, (0, 1e6)), "here") == pytest.approx(value, rel=1e-12)
 
 
 @pytest.mark.parametrize(("text", "mm"), [("0.5 oz", 0.0171), ("1 oz", 0.0343), ("2 oz", 0.0686)])
