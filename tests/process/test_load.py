@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from checker.errors import ProfileError
 from checker.process import Process, Spread, load_profile
+from checker.process.keys import GROUPS
 from checker.process.nodes import read_nodes
 from checker.severity import Severity
 
@@ -342,8 +343,7 @@ def test_any_file_is_a_map_or_a_clear_error(tmp_path: Path, content: bytes | str
 @steady
 @given(st.data())
 def test_any_value_is_taken_or_a_clear_error(tmp_path: Path, data: st.DataObject) -> None:
-    words = "foil bit minimum_trace title severity bite web drills machine".split()
-    key = data.draw(st.sampled_from(words))
+    key = data.draw(st.sampled_from(["foil", "minimum_trace", "title", "bite", *GROUPS]))
     leaf = st.text(max_size=20) | st.floats() | st.integers() | st.none() | st.booleans()
     sizes = st.fixed_dictionaries({"sizes": leaf | st.lists(leaf)})
     value = data.draw(
