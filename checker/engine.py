@@ -81,7 +81,10 @@ def reach_for(processes: Process | Iterable[Process]) -> Reach:
     cuts = [process.cut.most for process in several if process.cut is not None]
     return Reach(
         cut=max(cuts) + _BEYOND if cuts else 0.0,
-        copper=max((process.minimum_trace or 0.0 for process in several), default=0.0),
+        copper=max(
+            ((process.minimum_trace or 0.0) + 2 * process.undercut for process in several),
+            default=0.0,
+        ),
         bites=tuple(sorted({0.0, *(process.bite for process in several)})),
     )
 

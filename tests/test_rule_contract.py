@@ -24,6 +24,8 @@ ROOT = Path(__file__).parents[1]
 SAMPLES = ROOT / "samples" / "rules"
 RULES = load_rules()
 SECTIONS = ("Measures", "Why", "Fix", "Limits", "Sources", "See")
+# Copper is bitten into only where a gap is too narrow: these faults do not come without that one.
+FOLLOWS = {"severed-net": {"trimmed-gap"}, "shrunk-pad": {"trimmed-gap"}}
 each_rule = pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.name)
 
 
@@ -140,7 +142,7 @@ def test_samples_rules_and_tests_line_up() -> None:
 def test_bad_sample_shows_this_fault_and_no_other(rule: Rule) -> None:
     found = sample(rule.name, "bad").findings
 
-    assert {finding.rule for finding in found} == {rule.name}
+    assert {finding.rule for finding in found} == {rule.name} | FOLLOWS.get(rule.name, set())
 
 
 @each_rule
