@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 _FILLED = 1.0  # mm; holes from here on are filled with solder from the other side
+_MANY = 3  # so many holes in one pad carry heat
 _HEAT = "HeatsinkPad"  # .AperFunction of the Gerber layer format
 
 
@@ -69,8 +70,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     held, uses, labels = held_holes_of(board), uses_of(board), labels_of(board)
     for index, row in np.unique(np.stack([held.layer, held.pad], axis=1), axis=0).tolist():
         layer = board.copper[index]
-        heat = layer.objects.name(layer.objects.function, row) == _HEAT
         here = np.flatnonzero((held.layer == index) & (held.pad == row)).tolist()
+        heat = layer.objects.name(layer.objects.function, row) == _HEAT or len(here) >= _MANY
         size = {one: board.holes[int(held.hole[one])].diameter for one in here}
         here = [one for one in here if not heat or size[one] < _FILLED]
         if not here:
@@ -86,7 +87,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             f"{inside:.2f} mm from its edge: {labels.standing(index, row, island)}",
             remedy=f"Make it one hole of {_FILLED:.2f} mm, filled with solder from the other side"
             if heat
-            else f"Move the hole {out:.2f} mm, out of the pad",
+            else f"Move the hole{'s'[: len(here) > 1]} {out:.2f} mm, out of the pad",
             cause="holes in cooling pads" if heat else "holes in pads of parts that lie flat",
             state=State.MARGINAL,
             side=layer.side,

@@ -36,7 +36,7 @@ OUT = 0.5
 
 _RIM = 0.01  # mm; copper this near to a hole's rim stands at the hole
 _MORE = 0.01  # mm2; an island larger than its pad by this goes on beyond it
-_PADLIKE = 5  # copper up to so many diameters wide that is one stroke or region is a pad
+_PADLIKE = 4  # copper up to so many diameters wide that is one stroke or region is a pad
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,20 +139,17 @@ def _copper_at(layer: CopperLayer, pads: Pads, at: Floats, diameter: Floats) -> 
     island = np.where(own >= 0, np.append(layer.island_of, -1)[own], -1)
     mine = (pads.middle & ~pads.surface) | (own[pads.hole] == pads.row)
     mine &= layer.island_of[pads.row] == island[pads.hole]
-    total, largest = np.zeros(len(at)), np.zeros(len(at))
-    np.add.at(total, pads.hole[mine], pads.area[mine])
-    np.maximum.at(largest, pads.hole[mine], pads.area[mine])
-    whole = np.append(area, 0.0)[island]
-    joined = whole > total + _MORE
-    for one in np.flatnonzero(~joined & (whole > largest + _MORE)).tolist():
-        rows = pads.row[mine & (pads.hole == one)]
-        rest = shapely.difference(
-            islands[island[one]], shapely.union_all(layer.objects.shape[rows])
-        )
-        joined[one] = rest.area > _MORE
+    pads_area = np.bincount(pads.hole[mine], pads.area[mine], len(at))
+    joined = np.append(area, 0.0)[island] > pads_area + _MORE
+    # Pads drawn twice, or with their middle cleared, have more area than the copper they leave.
+    drawn = np.bincount(layer.island_of[layer.island_of >= 0], minlength=len(islands))
+    more = np.append(drawn, 0)[island] > 1
+    for one in np.flatnonzero(~joined & more & (own >= 0)).tolist():
+        shapes = layer.objects.shape[pads.row[mine & (pads.hole == one)]]
+        beyond = shapely.difference(islands[island[one]], shapely.union_all(shapes))
+        joined[one] = beyond.area > _MORE
     rest = np.flatnonzero(own < 0)
     island[rest] = _nearest_island(islands, at[rest], diameter[rest] / 2 + _RIM)
-    drawn = np.bincount(layer.island_of[layer.island_of >= 0], minlength=len(islands))
     x0, y0, x1, y1 = shapely.bounds(islands).T
     wide = np.maximum(x1 - x0, y1 - y0)
     rest = rest[island[rest] >= 0]

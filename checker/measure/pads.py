@@ -26,6 +26,9 @@ SIDES = ("top", "bottom")
 SCREW = 2.5
 """Holes from this diameter (mm) on take screws: leads of common parts are 1.6 mm at most."""
 
+LEAD = 0.6
+"""No lead of a part goes through a hole narrower than this (mm): thin ones are 0.4 mm wide."""
+
 _MIDDLE = 0.05  # mm; a pad whose middle is this near to a hole's is the hole's own
 _SURFACE = ("SMDPad", "BGAPad", "HeatsinkPad")  # .AperFunction of the Gerber layer format
 
@@ -59,16 +62,15 @@ class Pads:
         own[holes] = self.row[order[first]]
         return own
 
-    def flat(self, use: NDArray[np.int8]) -> list[tuple[int, int]]:
-        """(hole, row) of pads for parts that lie flat with a hole in them."""
+    def flat(self, drains: Bools) -> list[tuple[int, int]]:
+        """(hole, row) of pads for parts that lie flat with a hole in them, of those holes."""
         own = self.own()
-        functions = (self.layer.objects.function >= 0).any()
         mine = own[self.hole] == self.row
         has_own = np.zeros(self.count, bool)
         has_own[self.hole[self.middle & mine]] = True
-        beside = ~self.middle & has_own[self.hole] & ~np.isin(self.row, own)
-        named = self.surface & (~mine | (use[self.hole] != Use.COMPONENT))
-        found = self.inside & (named if functions else beside)
+        beside = ~self.middle & has_own[self.hole] & ~np.isin(self.row, self.row[self.middle])
+        functions = (self.layer.objects.function >= 0).any()
+        found = self.inside & drains[self.hole] & (self.surface if functions else beside)
         return list(zip(self.hole[found].tolist(), self.row[found].tolist(), strict=True))
 
 
@@ -116,22 +118,22 @@ def held_holes_of(board: Board) -> HeldHoles:
     """The holes inside pads of parts that lie flat.
 
     A pad is such a one by its function; in a layer that states none, where the hole is off its
-    middle and has a pad of its own as well.
+    middle and has a pad of its own as well. Holes that take a lead are filled by it.
     """
     uses = uses_of(board)
     diameter = np.array([hole.diameter for hole in board.holes])
-    taken = np.flatnonzero((uses.use != Use.MECHANICAL) & (diameter < SCREW))
+    drains = (uses.use != Use.MECHANICAL) & (diameter < SCREW)
+    drains &= (uses.use != Use.COMPONENT) | (diameter < LEAD)
     rows: list[tuple[int, int, int, float]] = []
     for _, layer in outer(board):
         index = board.copper.index(layer)
-        found = pads_at(layer, uses.at[taken], diameter[taken] / 2)
-        for one, row in found.flat(uses.use[taken]):
-            point = shapely.Point(uses.at[taken[one]])
+        for hole, row in pads_at(layer, uses.at, diameter / 2).flat(drains):
+            point = shapely.Point(uses.at[hole])
             inside = float(shapely.boundary(layer.objects.shape[row]).distance(point))
-            rows.append((int(taken[one]), index, row, inside))
+            rows.append((hole, index, row, inside))
     columns = list(zip(*rows, strict=True)) or [()] * 4
-    hole, layers, pads = (np.array(column, np.int64) for column in columns[:3])
-    return HeldHoles(hole, layers, pads, np.array(columns[3], float))
+    held, layers, pads = (np.array(column, np.int64) for column in columns[:3])
+    return HeldHoles(held, layers, pads, np.array(columns[3], float))
 
 
 def outer(board: Board) -> Iterable[tuple[int, CopperLayer]]:

@@ -48,9 +48,10 @@ def rivet_room_of(board: Board, reach: float) -> RivetRoom:
     joints, uses = joints_of(board), uses_of(board)
     rows = np.flatnonzero(joints.both & (joints.use == Use.VIA))
     at = joints.at[rows]
+    layers = outer(board) if len(rows) else ()
     copper, island = np.full((len(rows), 2), np.inf), np.full((len(rows), 2), -1)
     net = np.full((len(rows), 2), -1)
-    for column, layer in outer(board):
+    for column, layer in layers:
         net[:, column] = layer.net[joints.island[rows, column]]
         names = np.array(layer.net_name, object)
         found = _nearest_copper(layer, at, net[:, column], reach)
