@@ -72,7 +72,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         count = int((joints.island[:, column] >= 0).sum())
         other = SIDES[1 - column]
         yield Observation(
-            message=f"{count} pads and no other copper on the {side}: nothing there needs a joint",
+            message=f"{count} pads on the {side} and no trace to any: nothing there needs a joint",
             remedy=f"Leave the {side} out and solder the {count} leads on the {other} alone",
             cause=f"idle pads alone on the {side}",
             state=State.REMARK,

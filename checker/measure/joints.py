@@ -301,7 +301,7 @@ def _united(count: int, pairs: Ints) -> tuple[Ints, int]:
 
 
 def _bare(board: Board, pad: Ints, island: Ints, joined: Bools) -> tuple[str, ...]:
-    """Sides that hold pads of holes, all with copper on the other side, and nothing else."""
+    """Sides that hold pads of holes, all with copper on the other side, and nothing of a net."""
     found = []
     if len(board.copper) != len(SIDES):
         return ()
@@ -311,6 +311,7 @@ def _bare(board: Board, pad: Ints, island: Ints, joined: Bools) -> tuple[str, ..
         alone = ~joined[:, column] & (island[:, 1 - column] >= 0)
         other = np.setdiff1d(np.arange(len(layer.islands)), at_holes)
         solder = objects.dark & (objects.kind != Kind.TRACE) & np.isin(layer.island_of, other)
-        if len(at_holes) and alone[here >= 0].all() and not solder.any():
+        named = any(layer.net_name[island] for island in other.tolist())
+        if len(at_holes) and alone[here >= 0].all() and not solder.any() and not named:
             found.append(layer.side)
     return tuple(found)
