@@ -14,11 +14,11 @@ from checker.board import Kind
 from checker.labels import labels_of, natural
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
-    from checker.board import Board, CopperLayer, Floats, Hole, Ints
+    from checker.board import Board, CopperLayer, Floats, Hole, Ints, Pin
 
 
 class Use(IntEnum):
@@ -50,6 +50,9 @@ _SAYS = {
 }
 
 
+_DRILLED_AWAY = 0.002  # mm; a pad no wider than its hole marks the place and is gone
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class HoleUses:
     """What every hole of a board is for; columns as long as the board's holes.
@@ -75,7 +78,7 @@ def uses_of(board: Board) -> HoleUses:
     pad or a point of the netlist names there. A pad without a component is a via's where other
     pads of its layer have one.
     """
-    holes, labels = board.holes, labels_of(board)
+    holes, labels, flat = board.holes, labels_of(board), _flat_pins(board)
     at = np.array([_middle(hole) for hole in holes]).reshape(-1, 2)
     said = [{_first_word(hole.function)} for hole in holes]
     nets: list[set[str]] = [set() for _ in holes]
@@ -85,7 +88,7 @@ def uses_of(board: Board) -> HoleUses:
             continue
         objects = layer.objects
         names_components = bool((objects.component >= 0).any())
-        for hole, row in _standing(layer, at):
+        for hole, row in _standing(layer, at, holes):
             island = int(layer.island_of[row])
             if objects.kind[row] != Kind.PAD or island < 0:
                 said[hole].add(_COPPER)
@@ -96,7 +99,7 @@ def uses_of(board: Board) -> HoleUses:
                 pins[hole].add(pin)
             said[hole].add(_first_word(objects.name(objects.function, row)))
             lone = _LONE if names_components else _COPPER
-            said[hole].add(lone if pin is None else _PIN)
+            said[hole].add(lone if pin is None else "SMDPad" if pin in flat else _PIN)
     _ask_netlist(board, at, said, pins)
     return HoleUses(
         at,
@@ -111,13 +114,16 @@ def _middle(hole: Hole) -> tuple[float, float]:
     return (x0 + x1) / 2, (y0 + y1) / 2
 
 
-def _standing(layer: CopperLayer, at: Floats) -> Iterable[tuple[int, int]]:
-    """(hole, row) for every pad or trace that a hole's middle lies in."""
+def _standing(layer: CopperLayer, at: Floats, holes: Sequence[Hole]) -> Iterable[tuple[int, int]]:
+    """(hole, row) for every pad or trace that a hole's middle lies in, if the hole leaves any."""
     objects = layer.objects
     rows: Ints = np.flatnonzero(objects.dark & (objects.kind != Kind.POUR))
     tree = shapely.STRtree(objects.shape[rows])
     hole, found = tree.query(shapely.points(at), predicate="intersects")
-    return zip(hole.tolist(), rows[found].tolist(), strict=True)
+    x0, y0, x1, y1 = shapely.bounds(objects.shape[rows[found]]).T
+    size = np.array([one.diameter for one in holes])[hole] if len(hole) else np.empty(0)
+    stays = np.maximum(x1 - x0, y1 - y0) > size + _DRILLED_AWAY
+    return zip(hole[stays].tolist(), rows[found[stays]].tolist(), strict=True)
 
 
 def _ask_netlist(board: Board, at: Floats, said: list[set[str]], pins: list[set[str]]) -> None:
@@ -129,11 +135,24 @@ def _ask_netlist(board: Board, at: Floats, said: list[set[str]], pins: list[set[
     near = tree.query(shapely.points(at), predicate="dwithin", distance=radius)
     for hole, row in near.T.tolist():
         pin = board.pins[row]
-        if pin.component is None:
-            said[hole].add(_LONE)
-            continue
-        said[hole].add(_PIN)
-        pins[hole].add(pin.component if pin.pin is None else f"{pin.component}.{pin.pin}")
+        if pin.component is not None and pin.side is None:
+            said[hole].add(_PIN)
+            pins[hole].add(_called(pin))
+        elif pin.component is None and board.holes[hole].plated is not False:
+            said[hole].add(_LONE)  # a netlist may list holes without plating too
+
+
+def _flat_pins(board: Board) -> frozenset[str]:
+    """Pins that the netlist names on one side only."""
+    sides: dict[bool, set[str]] = {True: set(), False: set()}
+    for pin in board.pins:
+        if pin.component is not None:
+            sides[pin.side is None].add(_called(pin))
+    return frozenset(sides[False] - sides[True])
+
+
+def _called(pin: Pin) -> str:
+    return f"{pin.component}" if pin.pin is None else f"{pin.component}.{pin.pin}"
 
 
 def _use(said: set[str]) -> Use:

@@ -67,6 +67,7 @@ def pad(*attributes: str, function: str = "") -> str:
         ),
         (pad("%TO.N,GND*%"), "", Use.VIA),
         ("", "", Use.MECHANICAL),
+        (pads((2.0, 2.0), pen=11), "", Use.MECHANICAL),
     ],
     ids=[
         "drill of a via before the pad's component",
@@ -80,6 +81,7 @@ def pad(*attributes: str, function: str = "") -> str:
         "pad of a lead on that of a flat part",
         "pad without a component where others have one",
         "bare laminate",
+        "a mark that the drill takes away",
     ],
 )
 def test_use_by_the_attributes(copper: str, drill_function: str, use: Use, tmp_path: Path) -> None:
@@ -137,6 +139,23 @@ def test_a_point_of_the_netlist_in_the_hole_tells(
     uses = uses_of(bare)
 
     assert (uses.use.tolist(), uses.pins) == ([use], (pins,))
+
+
+def test_a_flat_pin_of_the_netlist_takes_no_lead(tmp_path: Path) -> None:
+    point = Pin("GND", "U1", "9", 2.1, 2.0, "top")
+    bare = replace(without_names(board(tmp_path, pad())), pins=(point,))
+
+    uses = uses_of(bare)
+
+    assert (uses.use.tolist(), uses.pins) == ([Use.VIA], (("U1.9",),))
+
+
+def test_a_lone_point_in_a_hole_without_plating_is_no_via() -> None:
+    bare = holed(replace(hit(50, 30, 0.5), plated=False)).board
+
+    assert uses_of(replace(bare, pins=(Pin("", None, None, 50, 30, None),))).use.tolist() == [
+        Use.MECHANICAL
+    ]
 
 
 def test_a_point_of_the_netlist_beside_the_hole_tells_nothing(tmp_path: Path) -> None:

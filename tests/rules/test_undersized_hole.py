@@ -104,22 +104,15 @@ def test_what_the_profile_or_the_files_leave_open_is_not_checked() -> None:
     assert unchecked(NAME, holed(read=False), joining()) == [Unchecked(subject, "no drill file")]
 
 
-@pytest.mark.parametrize(
-    ("size", "open_question"), [(0.5, True), (0.7, False)], ids=["small", "wide"]
-)
-def test_small_holes_of_unknown_use_are_not_checked(size: float, open_question: bool) -> None:
-    board = holed(hit(-1, -1, size))  # in the corner of copper that nobody names
+def test_small_holes_of_unknown_use_are_not_checked() -> None:
+    board = holed(hit(-1, -1, 0.4))  # in the corner of copper that nobody names
+    question = Unchecked(
+        "holes for the wires of vias", "the files don't say which of 1 small holes are vias"
+    )
 
     assert seen(NAME, board, joining()) == []
-    assert (
-        unchecked(NAME, board, joining())
-        == [
-            Unchecked(
-                "holes for the wires of vias", "the files don't say which of 1 small holes are vias"
-            )
-        ]
-        * open_question
-    )
+    assert unchecked(NAME, board, joining()) == [question]
+    assert unchecked(NAME, board, joining(wire=0.3)) == []  # wide enough, whatever it is for
 
 
 def test_the_bad_sample_tells_both_vias() -> None:
