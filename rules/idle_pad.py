@@ -4,7 +4,7 @@ Measures
 --------
 Pads of holes that no copper leaves on one side while there is copper on the other. A side that
 holds such pads alone is told once; elsewhere a pad is told where it stands too near to a trace or a
-pad of another net for the process to open the gap. Idle pads that cost nothing are not told.
+pad of another net for the gap to open. Idle pads that cost nothing are not told.
 
 Why
 ---
@@ -18,9 +18,8 @@ Leave the side out, or give the footprint pads on the side that is used alone.
 
 Limits
 ------
-A pad on the side of the part holds no copper that matters, but a lead soldered to two pads stands
-firmer. Letters and lines in copper that touch no hole do not count as use of a side. Boards with
-layers between are to be laid out anew, and are left to the rule on them.
+A lead soldered to two pads stands firmer. Letters in copper do not count as use of a side. Boards
+with layers between have to be laid out anew and are not looked at.
 
 Sources
 -------
@@ -69,8 +68,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     joints = joints_of(board)
     for side in joints.bare:
         column = SIDES.index(side)
-        count = int((joints.island[:, column] >= 0).sum())
-        other = SIDES[1 - column]
+        count, other = int((joints.island[:, column] >= 0).sum()), SIDES[1 - column]
         yield Observation(
             message=f"{count} pads on the {side} and no trace to any: nothing there needs a joint",
             remedy=f"Leave the {side} out and solder the {count} leads on the {other} alone",
@@ -93,19 +91,18 @@ def _in_the_way(
     column = SIDES.index(layer.side)
     idle = joints.idle[:, column]
     joint = dict(zip(joints.island[idle, column].tolist(), np.flatnonzero(idle), strict=True))
-    ends = (gaps.object_a, gaps.object_b)
     found: dict[int, tuple[float, tuple[object, ...], str]] = {}
     for gap in np.flatnonzero(faulty).tolist():
         for end in range(2):
-            island, other = int(gaps.islands[gap, end]), int(gaps.islands[gap, 1 - end])
-            beside = int(ends[1 - end][gap])
+            island, other = gaps.islands[gap, [end, 1 - end]].tolist()
+            beside = int((gaps.object_b, gaps.object_a)[end][gap])
             if island in joint and labels.kind(index, beside) != Kind.POUR:
                 words = labels.standing(index, beside, other)
                 near = (round(float(gaps.distance[gap]), 6), natural(words), words)
                 found[island] = min(found.get(island, near), near)
     for island, (distance, _, beside_it) in found.items():
         row = int(joint[island])
-        pad = int(joints.pad[row, column])
+        pad, (x, y) = int(joints.pad[row, column]), joints.at[row].tolist()
         pin = labels.pin(index, pad)
         yield Observation(
             message=f"Idle pad {distance:.3f} mm from {beside_it}, the cut is up to {cut:.3f} mm "
@@ -116,8 +113,8 @@ def _in_the_way(
             measured=distance,
             limit=cut,
             side=layer.side,
-            x=float(joints.at[row, 0]),
-            y=float(joints.at[row, 1]),
+            x=x,
+            y=y,
             nets=(labels.net(index, island),),
             pins=(pin,) if pin else (),
         )

@@ -169,7 +169,9 @@ def _inch(number: str) -> str:
 
 
 def _aperture(found: re.Match[str]) -> str:
-    return found[1] + "X".join(_inch(size) for size in found[2].split("X"))
+    polygon = found[1].endswith("P,")  # of which the corners and the turn are no lengths
+    sizes = enumerate(found[2].split("X"))
+    return found[1] + "X".join(n if polygon and k in (1, 2) else _inch(n) for k, n in sizes)
 
 
 def _coordinate(found: re.Match[str]) -> str:

@@ -82,13 +82,12 @@ def _regulator(via: tuple[float, float]) -> Layout:
 
 
 def _span(over_vias: bool) -> Layout:
-    """A line on the top between two posts, from their own pads or from vias beside them."""
+    """A line on the top between two terminals, from their own pads or from vias beside them."""
     board = _two_sided("span", 40.0, 24.0)
-    for part, x, y, net in (
-        ("J1", 5.0, 12.0, "LINE"), ("J2", 35.0, 12.0, "LINE"),
-        ("J3", 20.0, 4.0, "CROSS"), ("J4", 20.0, 20.0, "CROSS"),
-    ):  # fmt: skip
-        board.place(parts.header(1), part, x, y, [net])
+    for part, x in (("J1", 5.0), ("J2", 35.0)):
+        board.place(parts.terminal(1), part, x, 12.0, ["LINE"])
+    for part, y in (("J3", 4.0), ("J4", 20.0)):
+        board.place(parts.header(1), part, 20.0, y, ["CROSS"])
     board.track("bottom", 0.8, "CROSS", (20.0, 4.0), (20.0, 20.0))
     left, right = (13.0, 27.0) if over_vias else (5.0, 35.0)
     board.track("top", 0.8, "LINE", (left, 12.0), (right, 12.0))
