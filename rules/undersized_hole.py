@@ -25,8 +25,7 @@ of them tells, and the hole is that small, it is not checked.
 Sources
 -------
 ``joints.wire`` and ``joints.play`` come from the profile, which names their sources; so do
-``ring``, ``drills.wander``, ``machine.registration`` and ``machine.flip``, from which the pad
-follows. Wire for vias is 0.3 to 0.6 mm thick by common trade practice.
+``ring``, ``drills.wander`` and the ``machine``'s errors, from which the pad follows. Wire for vias is 0.3 to 0.6 mm thick by common trade practice.
 
 See
 ---
@@ -35,6 +34,7 @@ See
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
@@ -48,6 +48,7 @@ from rules._holes import EXACT, drill_for, names, rounds, two_sided, unread, whe
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from checker.board import Board
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -68,7 +69,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield missing
         return
     uses, band, limit = uses_of(board), tie(board), wire + process.joints.play
-    remedy = _remedy(process, limit)
+    remedy = _remedy(board, process, limit)
     unknown = 0
     for index, hole in rounds(board):
         size = drill_for(process, hole.diameter) or hole.diameter
@@ -97,9 +98,11 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield Unchecked(_SUBJECT, f"the files don't say which of {unknown} small holes are vias")
 
 
-def _remedy(process: Process, limit: float) -> str:
-    """The hole to draw, a drill at hand where there is one, and its pad."""
+def _remedy(board: Board, process: Process, limit: float) -> str:
+    """The hole to draw, a drill at hand where there is one, and a pad whose ring always stays."""
     hole = min((one for one in process.drills.sizes or () if one >= limit - EXACT), default=limit)
     machine = process.machine
-    off = (process.ring or 0.0) + process.drills.wander + machine.registration + machine.flip
-    return f"Make the hole {up(hole):.2f} mm and its pad {up(hole + 2 * off):.2f} mm wide"
+    off = machine.registration + process.drills.wander + machine.backlash / 2 + machine.flip
+    off += math.tan(math.radians(machine.skew)) * max(board.size)  # twice, over half the board
+    pad = hole + 2 * ((process.ring or 0.0) + off)
+    return f"Make the hole {up(hole):.2f} mm and its pad {up(pad):.2f} mm wide"

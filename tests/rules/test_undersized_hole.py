@@ -65,17 +65,24 @@ def test_the_remedy_counts_ring_wander_and_both_ways_to_be_off() -> None:
     process = joining(
         ring=0.15,
         drills=Drills((0.4, 0.7, 1.0), wander=0.03),
-        machine=Machine(registration=0.05, flip=0.15),
+        machine=Machine(registration=0.05, flip=0.15, backlash=0.04),
     )
 
     (found,) = seen(NAME, holed(via(0.4)), process)
 
-    # 0.70 + 2 (0.15 + 0.03 + 0.05 + 0.15) = 1.46 mm.
+    # 0.70 + 2 (0.15 + 0.03 + 0.05 + 0.02 + 0.15) = 1.50 mm.
     assert found.remedy == (
-        "Make the hole 0.70 mm and its pad 1.46 mm wide, or use wire of 0.30 mm"
+        "Make the hole 0.70 mm and its pad 1.50 mm wide, or use wire of 0.30 mm"
     )
     assert found.message == "Via hole of 0.40 mm, a wire of 0.50 mm wants 0.60 mm"
     assert (found.x, found.y, found.measured, found.limit) == (10.0, 20.0, 0.4, 0.6)
+
+
+def test_a_skew_machine_wants_wider_pads() -> None:
+    # 0.1 deg over a board of 100 mm: tan 0.1 deg = 0.0017453, 0.175 mm twice; 0.60 + 0.35 mm.
+    (found,) = seen(NAME, holed(via(0.4)), joining(machine=Machine(skew=0.1)))
+
+    assert found.remedy.startswith("Make the hole 0.60 mm and its pad 0.95 mm wide")
 
 
 def test_a_rivet_is_named_and_no_wire_advised() -> None:
