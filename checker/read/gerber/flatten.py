@@ -8,13 +8,14 @@ import numpy as np
 import shapely
 
 from checker.read.gerber.curves import TOLERANCE
+from checker.read.gerber.strokes import CRACK, cracks
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from checker.board import DrawnObjects, Ints, Shapes
 
-# Copper or a hole that an erosion by this empties is an accident of chords.
+# Copper that an erosion by this empties is an accident of chords.
 SLIVER = 1.5 * TOLERANCE
 
 # Corners from which a shape is joined in a step of its own; anything from 200 to 2000 is as fast.
@@ -40,6 +41,7 @@ def flatten(
     """
     parts, owner = _remaining(objects)
     islands = _union(parts)
+    islands = _without_cracks(islands, objects, remark)
     islands = _without_slivers(islands, remark)
     return shapely.orient_polygons(islands), _island_of(islands, parts, owner, len(objects))
 
@@ -121,37 +123,65 @@ def _largest(shapes: Shapes) -> Shapes:
     return largest
 
 
+def _without_cracks(
+    islands: Shapes, objects: DrawnObjects, remark: Callable[[str], None] | None
+) -> Shapes:
+    """Close what is open between strokes side by side, by growing and shrinking their islands."""
+    rows, places = cracks(objects)
+    if not len(rows) or not len(islands):
+        return islands
+    tree = shapely.STRtree(islands)
+    points = shapely.points(places)
+    near = tree.query(points, predicate="dwithin", distance=CRACK)[0]  # else cleared away
+    still = np.setdiff1d(near, tree.query(points, predicate="intersects")[0])
+    rows, places = rows[still], places[still]
+    if not len(rows):
+        return islands
+    strokes = np.unique(rows)
+    hit = np.unique(tree.query(objects.shape[strokes], predicate="intersects")[1])
+    half = CRACK / 2 + TOLERANCE / 10
+    grown = shapely.union_all(shapely.buffer(islands[hit], half, join_style="mitre"))
+    closed = shapely.get_parts(shapely.buffer(grown, -half, join_style="mitre"))
+    if remark is not None:
+        x, y = places[0]
+        remark(
+            f"gaps of at most {CRACK:g} mm between {len(strokes)} strokes side by side closed, "
+            f"one near ({x:.3f}, {y:.3f})"
+        )
+    return np.concatenate([closed, np.delete(islands, hit)])
+
+
 def _without_slivers(islands: Shapes, remark: Callable[[str], None] | None) -> Shapes:
-    """Drop islands, and fill holes, that an erosion by `SLIVER` empties."""
-    thin = _thin(islands)
+    """Drop islands that an erosion by `SLIVER` empties; fill holes no wider than `CRACK`."""
+    thin = _thin(islands, SLIVER)
     if thin.any():
-        _tell(remark, "pieces of copper", islands[thin])
+        _tell(remark, "pieces of copper", islands[thin], 2 * SLIVER)
         islands = islands[~thin]
     rings, index = shapely.get_rings(islands, return_index=True)
     exterior = np.diff(index, prepend=-1) != 0
     holes = shapely.polygons(rings[~exterior])
-    thin = _thin(holes)
+    thin = _thin(holes, CRACK / 2)
     if thin.any():
-        _tell(remark, "holes in copper", holes[thin])
+        _tell(remark, "holes in copper", holes[thin], CRACK)
         keep = exterior.copy()
         keep[~exterior] = ~thin
         islands = shapely.polygons(rings[keep], indices=index[keep])
     return islands
 
 
-def _thin(polygons: Shapes) -> Any:
-    """Whether an erosion by `SLIVER` leaves nothing: (n,) bool."""
+def _thin(polygons: Shapes, by: float) -> Any:
+    """Whether an erosion leaves nothing: (n,) bool."""
     # The area is at most the boundary's length times the largest inscribed radius, so only
     # those below that bound need the erosion itself.
-    thin = shapely.area(polygons) <= shapely.length(polygons) * SLIVER
-    thin[thin] = shapely.is_empty(shapely.buffer(polygons[thin], -SLIVER))
+    thin = shapely.area(polygons) <= shapely.length(polygons) * by
+    thin[thin] = shapely.is_empty(shapely.buffer(polygons[thin], -by))
     return thin
 
 
-def _tell(remark: Callable[[str], None] | None, what: str, dropped: Shapes) -> None:
+def _tell(remark: Callable[[str], None] | None, what: str, dropped: Shapes, width: float) -> None:
     if remark is not None:
         x, y = shapely.get_coordinates(dropped[0])[0]
         remark(
-            f"{len(dropped)} {what} nowhere wider than {2 * SLIVER:g} mm left out, "
+            f"{len(dropped)} {what} nowhere wider than {width:g} mm left out, "
             f"one near ({x:.3f}, {y:.3f})"
         )

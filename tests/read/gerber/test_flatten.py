@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from checker.board import DrawnObjects, Kind
 from checker.read.gerber import TOLERANCE, flatten
 from checker.read.gerber.flatten import MANY_CORNERS
+from checker.read.gerber.strokes import cracks
 from tests.read.gerber.written import read, xy
 
 SQUARES = "%ADD11R,1X1*%\n%ADD12R,4X4*%\n%ADD13R,10X10*%"
@@ -141,9 +142,9 @@ def test_copper_nowhere_wider_than_three_tolerances_is_left_out_and_told() -> No
     ]
 
 
-def test_holes_nowhere_wider_than_three_tolerances_are_filled_and_told() -> None:
+def test_holes_nowhere_wider_than_five_tolerances_are_filled_and_told() -> None:
     told: list[str] = []
-    slit = "%LPC*%\n%ADD14R,1X0.0025*%\nD14*\nX0Y0D03*\n%LPD*%"
+    slit = "%LPC*%\n%ADD14R,1X0.0045*%\nD14*\nX0Y0D03*\n%LPD*%"
     hole = "%LPC*%\nD11*\nX0Y3000000D03*\n%LPD*%"
     objects = read(SQUARES, "D13*", "X0Y0D03*", slit, hole).objects
 
@@ -151,7 +152,7 @@ def test_holes_nowhere_wider_than_three_tolerances_are_filled_and_told() -> None
 
     assert islands[0].area == 99
     assert len(told) == 1
-    assert told[0].startswith("1 holes in copper nowhere wider than 0.003 mm left out")
+    assert told[0].startswith("1 holes in copper nowhere wider than 0.005 mm left out")
 
 
 @pytest.mark.parametrize("width", [0.0035, 0.01, 0.1])
@@ -173,6 +174,117 @@ def test_discs_drawn_from_other_starts_leave_no_crumbs() -> None:
 
     assert sum(len(island.interiors) for island in islands) == 0
     assert shapely.area(islands).sum() == pytest.approx(16, abs=2 * math.pi * TOLERANCE)
+
+
+# Cracks between the strokes of a fill
+
+
+def fill(spacing: float, kind: str, pen: float = 0.2, turn: float = 0.0) -> DrawnObjects:
+    """Ten strokes of 4 mm side by side: apart, in one go, or within a border of the same pen."""
+    c, s = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+
+    def at(x: float, y: float) -> str:
+        return xy(30 + c * x - s * y, 20 + s * x + c * y)
+
+    lines = [f"%ADD10C,{pen}*%", "D10*"]
+    for row in range(10):
+        left, right = at(0, row * spacing), at(4, row * spacing)
+        if row % 2:
+            left, right = right, left
+        lines += [f"{left}D0{1 if kind == 'meander' and row else 2}*", f"{right}D01*"]
+    if kind == "bordered":
+        top = 9 * spacing
+        lines += [f"{at(0, 0)}D02*"]
+        lines += [f"{at(*corner)}D01*" for corner in ((4, 0), (4, top), (0, top), (0, 0))]
+    return read(*lines).objects
+
+
+KINDS = ("apart", "meander", "bordered")
+
+
+# A coarse number format such as inch 2.4 rounds by 0.0013 mm, at both strokes.
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("crack", [0.001, 0.0025, 0.004, 0.0049])
+@pytest.mark.parametrize("turn", [0, 90, 45, 17.3, 179.99])
+def test_cracks_between_strokes_of_a_fill_are_closed(kind: str, crack: float, turn: float) -> None:
+    told: list[str] = []
+
+    islands, island_of = flatten(fill(0.2 + crack, kind, turn=turn), told.append)
+
+    assert len(islands) == 1
+    assert set(island_of.tolist()) == {0}
+    assert len(islands[0].interiors) == 0
+    whole = shapely.box(0, -0.1, 4, 9 * (0.2 + crack) + 0.1).area
+    assert islands[0].buffer(-0.2).buffer(0.2).area > whole - 0.2  # nothing parts it
+    assert [text.partition(" between")[0] for text in told] == ["gaps of at most 0.005 mm"]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("spacing", [0.19, 0.2, 0.2055, 0.21, 0.4])
+def test_strokes_that_touch_or_stay_apart_are_left_as_drawn(kind: str, spacing: float) -> None:
+    told: list[str] = []
+    objects = fill(spacing, kind)
+
+    islands, _ = flatten(objects, told.append)
+
+    assert told == []
+    assert shapely.area(islands).sum() == pytest.approx(shapely.union_all(objects.shape).area)
+    assert len(islands) == (10 if kind == "apart" and spacing > 0.2 else 1)
+
+
+def test_strokes_of_different_nets_are_not_joined() -> None:
+    lines = ("%ADD10C,0.2*%", "D10*", "%TO.N,A*%", f"{xy(0, 0)}D02*", f"{xy(4, 0)}D01*")
+    other = ("%TO.N,{}*%", f"{xy(0, 0.203)}D02*", f"{xy(4, 0.203)}D01*")
+
+    _, apart, _ = flat(*lines, *(line.format("B") for line in other))
+    _, joined, _ = flat(*lines, *(line.format("A") for line in other))
+
+    assert (len(apart), len(joined)) == (2, 1)
+
+
+def test_a_crack_that_other_copper_covers_or_that_is_cleared_is_none() -> None:
+    told: list[str] = []
+    strokes = [line for y in (0, 0.203) for line in ("D10*", f"{xy(-1, y)}D02*", f"{xy(1, y)}D01*")]
+    pens = (SQUARES, "%ADD10C,0.2*%")
+
+    covered, _ = flatten(read(*pens, *strokes, "D12*", "X0Y0D03*").objects, told.append)
+    cleared, _ = flatten(
+        read(*pens, *strokes, "%LPC*%", "D12*", "X0Y0D03*", "%LPD*%", "D11*", "X0Y0D03*").objects,
+        told.append,
+    )
+
+    assert told == []
+    assert [island.area for island in covered] == [16]
+    assert [island.area for island in cleared] == [1]
+
+
+def test_many_strokes_on_two_lines_are_compared_within_bounds(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(importlib.import_module("checker.read.gerber.strokes"), "_MOST", 50)
+    strokes = [
+        line
+        for k in range(20)
+        for y in (0, 0.203)
+        for line in (f"{xy(k, y)}D02*", f"{xy(k + 0.5, y)}D01*")
+    ]
+
+    rows, places = cracks(read("%ADD10C,0.2*%", "D10*", *strokes).objects)
+
+    assert len(rows) == len(places) <= 3 * 50
+
+
+def test_a_draw_of_no_length_is_a_dot_and_drawing_twice_changes_nothing() -> None:
+    pen = ("%ADD10C,0.5*%", "D10*")
+    there = (f"{xy(1, 1)}D02*", f"{xy(3, 1)}D01*")
+
+    _, dot, _ = flat(*pen, f"{xy(1, 1)}D02*", f"{xy(1, 1)}D01*")
+    _, once, _ = flat(*pen, *there)
+    _, twice, _ = flat(*pen, *there, f"{xy(3, 1)}D01*", *there, f"{xy(1, 1)}D01*")
+
+    assert shapely.area(dot).sum() == pytest.approx(math.pi / 16, abs=0.5 * math.pi * TOLERANCE)
+    assert shapely.area(once).sum() == pytest.approx(1 + math.pi / 16, abs=1.6 * TOLERANCE)
+    assert [island.area for island in twice] == pytest.approx([island.area for island in once])
 
 
 # Against the definition: each object joined to the image or taken from it in turn.
