@@ -25,7 +25,8 @@ of them tells, and the hole is that small, it is not checked.
 Sources
 -------
 ``joints.wire`` and ``joints.play`` come from the profile, which names their sources; so do
-``ring``, ``drills.wander`` and the ``machine``'s errors, from which the pad follows. Wire for vias is 0.3 to 0.6 mm thick by common trade practice.
+``ring``, ``drills.wander`` and the ``machine``'s errors, from which the pad follows. Wire
+for vias is 0.3 to 0.6 mm thick by common trade practice.
 
 See
 ---
