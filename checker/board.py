@@ -252,6 +252,8 @@ class Board:
         parts: components of the component layers; None where there is no such layer.
         ratings: net name -> what a board note says of it.
         stray_outline: where ``outline`` is None, a closed edge that does not go round the copper.
+        open_edge: where ``outline`` is None, the openings that a profile has too wide to be
+            closed, as in `Outline`.
     """
 
     name: str
@@ -269,6 +271,7 @@ class Board:
     parts: tuple[Part, ...] | None = None
     ratings: Mapping[str, Rating] = field(default_factory=dict)
     stray_outline: Outline | None = None
+    open_edge: tuple[tuple[float, float, float], ...] = ()
 
     @property
     def sides(self) -> tuple[str, ...]:

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import shapely
 
+from samples.layout import Arc
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
@@ -92,7 +94,7 @@ class _Writer:
         self._select(template, function)
         self._body.append(f"{_xy(at)}D03*")
 
-    def line(self, pen: float, function: str, points: Iterable[Point]) -> None:
+    def line(self, pen: float, function: str, points: Iterable[Point | Arc]) -> None:
         self._select(f"C,{pen:.6g}", function)
         self._path(points)
 
@@ -102,10 +104,20 @@ class _Writer:
         self._path(points)
         self._body += ["G37*", "%TD.AperFunction*%"]
 
-    def _path(self, points: Iterable[Point]) -> None:
+    def _path(self, points: Iterable[Point | Arc]) -> None:
         first, *rest = points
+        assert not isinstance(first, Arc)
         self._body.append(f"{_xy(first)}D02*")
-        self._body += [f"{_xy(point)}D01*" for point in rest]
+        at = first
+        for step in rest:
+            if isinstance(step, Arc):
+                i, j = step.centre[0] - at[0], step.centre[1] - at[1]
+                offset = f"I{round(i * 1e6)}J{round(j * 1e6)}"
+                turn = "G02*" if step.clockwise else "G03*"
+                self._body += ["G75*", turn, f"{_xy(step.end)}{offset}D01*", "G01*"]
+            else:
+                self._body.append(f"{_xy(step)}D01*")
+            at = step.end if isinstance(step, Arc) else step
 
     def _select(self, template: str, function: str) -> None:
         number = self._apertures.setdefault((template, function), len(self._apertures) + 10)
@@ -215,7 +227,8 @@ def _profile(layout: Layout) -> str:
     writer = _Writer(layout, "Profile,NP")
     width, height = layout.size
     corners = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height), (0.0, 0.0))
-    writer.line(_OUTLINE_PEN, "Profile", corners)
+    for edge in layout.edges or [corners]:
+        writer.line(_OUTLINE_PEN, "Profile", edge)
     return writer.text()
 
 

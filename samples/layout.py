@@ -89,6 +89,15 @@ class Pour:
     holes_as: str = "cut-in"
 
 
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A step along an edge: the arc to ``end`` about ``centre``."""
+
+    end: Point
+    centre: Point
+    clockwise: bool = False
+
+
 @dataclass(slots=True)
 class Layout:
     """A board as it grows.
@@ -102,6 +111,8 @@ class Layout:
         bodies: outlines of the parts as placed: designator, (left, bottom, right, top).
         placed: designator -> where the part's origin lies and how many quarters it is turned.
         letter: height of the designators.
+        edges: the edge and its cut-outs where they are no rectangle of ``size``: lines through
+            points and arcs, each from its first point to its last.
     """
 
     name: str
@@ -116,6 +127,7 @@ class Layout:
     bodies: list[tuple[str, tuple[float, float, float, float]]] = field(default_factory=list)
     placed: dict[str, tuple[float, float, int]] = field(default_factory=dict)
     letter: float = 1.2
+    edges: list[tuple[Point | Arc, ...]] = field(default_factory=list)
 
     def place(
         self,

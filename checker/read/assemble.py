@@ -16,6 +16,7 @@ from checker.read.gerber import TOLERANCE, GerberFile, flatten, parse_gerber
 from checker.read.jobfile import parse_job
 from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import DrawnLayer, name_nets
+from checker.read.note import read_note
 from checker.read.outline import centre_lines, contours
 from checker.read.package import open_package
 from checker.read.parts import read_parts
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
-    from checker.board import Floats, Part
+    from checker.board import Floats, Part, Rating
     from checker.read.jobfile import JobFile
     from checker.read.roles import Identified
 
@@ -48,6 +49,7 @@ def assemble(paths: Sequence[str | Path], layers: Mapping[str, str | Sequence[st
     work.read_edge()
     work.read_negatives()
     work.read_nets()
+    work.read_ratings()
     work.read_graphics()
     work.read_parts()
     for job in jobs:
@@ -75,11 +77,13 @@ class _Assembly:
         self.drilling = Drilling()
         self.outline: Outline | None = None
         self.stray: Outline | None = None
+        self.open_edge: tuple[tuple[float, float, float], ...] = ()
         self.netlist: Netlist | None = None
         self.nets_from = ""
         self.ties: tuple[tuple[str, ...], ...] = ()
         self.graphics: list[GraphicLayer] = []
         self.parts: list[Part] | None = None
+        self.ratings: dict[str, Rating] = {}
         self.unused: set[str] = set()
 
     def of(self, kind: str) -> list[Identified]:
@@ -174,6 +178,7 @@ class _Assembly:
         drilled = [(*h.path[0], h.diameter) for h in self.drilling.holes if not h.is_slot]
         chosen = choose_edge(candidates, centres, np.array(drilled).reshape(-1, 3))
         self.outline, self.stray = chosen.outline, chosen.stray
+        self.open_edge = tuple((gap.x, gap.y, gap.size) for gap in chosen.open)
         self.notes += chosen.notes
         self.unchecked += chosen.unchecked
         self.unused |= {item.file.name for item, _ in stated} - {chosen.source}
@@ -219,6 +224,15 @@ class _Assembly:
             )
             for layer, number, name in zip(self.layers, nets.number, nets.name, strict=True)
         )
+
+    def read_ratings(self) -> None:
+        items = self.of("note")
+        if items:
+            names = {name for layer in self.copper for name in layer.net_name if name}
+            self.ratings = read_note(items[0].file.text, items[0].file.name, names)
+        for item in items[1:]:
+            self.unused.add(item.file.name)
+            self.notes.append(Note(item.file.name, 0, "a second board note; not used"))
 
     def read_graphics(self) -> None:
         for kind in ("mask", "legend"):
@@ -294,6 +308,9 @@ class _Assembly:
             tolerance=TOLERANCE,
             ties=self.ties,
             parts=None if self.parts is None else tuple(self.parts),
+            ratings=self.ratings,
+            stray_outline=self.stray,
+            open_edge=self.open_edge,
         )
 
 

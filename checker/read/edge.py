@@ -9,7 +9,15 @@ import numpy as np
 import shapely
 
 from checker.board import Note, Outline, Unchecked
-from checker.read.outline import ENCLOSED, Edge, remove_cutouts, trace_edge, widest_ring
+from checker.read.outline import (
+    ENCLOSED,
+    Edge,
+    Opening,
+    gaps_between,
+    remove_cutouts,
+    trace_edge,
+    widest_ring,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -41,7 +49,8 @@ class Candidate:
 class Chosen:
     """The edge, the file it is from, and what is to be said about it.
 
-    ``stray`` is a closed profile away from the copper, where no other edge is found.
+    Where no other edge is found, ``stray`` is a closed profile away from the copper, and ``open``
+    tells where a profile is not closed.
     """
 
     outline: Outline | None
@@ -49,6 +58,7 @@ class Chosen:
     notes: tuple[Note, ...]
     unchecked: tuple[Unchecked, ...]
     stray: Outline | None = None
+    open: tuple[Opening, ...] = ()
 
 
 def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Floats) -> Chosen:
@@ -86,7 +96,15 @@ def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Float
     why = "; ".join(_doubt(c, e).text for c, e in failed) if failed else "no file gives the edge"
     source = f" of {failed[0][0].source}" if failed else ""
     unchecked = (Unchecked(f"board edge{source}", why),)
-    return Chosen(None, "", tuple(notes), unchecked, _stray([candidate for candidate, _ in failed]))
+    gaps = [gaps_between(e.openings) for _, e in failed if e.area is None and e.openings]
+    return Chosen(
+        None,
+        "",
+        tuple(notes),
+        unchecked,
+        _stray([candidate for candidate, _ in failed]),
+        min(gaps, key=len, default=()),
+    )
 
 
 def _stray(candidates: Sequence[Candidate]) -> Outline | None:
@@ -135,11 +153,6 @@ def _remains(
 ) -> list[Note]:
     """What the chosen edge leaves open inside, and the copper it leaves outside."""
     notes = []
-    if edge.bridged:
-        x, y, size = edge.bridged[0]
-        text = f"the edge is open in {len(edge.bridged)} places and is checked as if closed"
-        text += f": the widest opening is {size:.3f} mm at {x:.3f}, {y:.3f}"
-        notes.append(Note(candidate.source, 0, text))
     shapely.prepare(area)
     loose = [end for end in edge.openings if shapely.contains_xy(area, end.x, end.y)]
     if loose:

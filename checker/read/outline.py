@@ -17,6 +17,8 @@ from shapely import MultiPolygon, Polygon
 from checker.read.groups import Groups
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from checker.board import DrawnObjects, Floats, Ints, Shapes
@@ -112,6 +114,28 @@ def widest_ring(lines: Shapes) -> MultiPolygon | None:
     lines = lines[shapely.length(lines) > 0] if len(lines) else lines
     rings = _silhouettes(_node(lines)) if len(lines) else lines
     return _multi(rings[np.argmax(shapely.area(rings))]) if len(rings) else None
+
+
+def gaps_between(openings: Sequence[Opening]) -> tuple[Opening, ...]:
+    """Openings of which each loose end is nearest to the other, once each, at their middles.
+
+    A loose end that is nearest to an end that has a nearer one stays alone.
+    """
+    if len(openings) < 2:
+        return tuple(openings)
+    points = np.array([(end.x, end.y) for end in openings])
+    ends = shapely.points(points)
+    one, other = shapely.STRtree(ends).query_nearest(ends, exclusive=True, all_matches=False)
+    nearest = dict(zip(one.tolist(), other.tolist(), strict=True))
+    found = []
+    for end, mate in nearest.items():
+        mutual = nearest[mate] == end
+        if not mutual:
+            found.append(openings[end])
+        elif end < mate:
+            x, y = ((points[end] + points[mate]) / 2).tolist()
+            found.append(Opening(x, y, openings[end].size))
+    return tuple(sorted(found, key=lambda gap: -gap.size))
 
 
 def _same_size(a: Edge, b: Edge) -> bool:
