@@ -357,7 +357,7 @@ def _add_board(parser: _Parser) -> None:
         default=[],
         help="say what a file is where its name and content do not, as top=board.gtl; ROLE is "
         "top, bottom, inner1, inner2, outline, drill, plated-drill, unplated-drill, mask-top, "
-        "legend-top, netlist or ignore; repeatable",
+        "legend-top, netlist, note or ignore; repeatable",
     )
     parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
     parser.add_argument(

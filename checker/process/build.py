@@ -9,6 +9,7 @@ from checker.errors import ProfileError
 from checker.process import width
 from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Key, Kind
 from checker.process.model import Bit, Process, Spread
+from checker.process.ratings import GROUP, read_ratings, spelled
 from checker.process.shop import Drills, EdgeWork, Feeds, Joints, Machine, Stock
 from checker.process.values import Plain, Value, read_value
 from checker.severity import Severity
@@ -78,6 +79,10 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         for key, node in nodes.items()
         if key.startswith("severity.")
     }
+    nets = f"{GROUP}."
+    ratings = read_ratings(
+        {k.removeprefix(nets): n for k, n in nodes.items() if k.startswith(nets)}
+    )
     values = _Values(read)
     bit = None if shape is None else _bit(shape, values, nodes)
     foil, bed_error = values.spread("foil") or _ZERO, values.number("bed_error")
@@ -98,7 +103,7 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         bite=values.number("bite"),
         severity=_as_severities(severities),
         limits_from={key: value.source for key, value in read.items() if value.source},
-        resolved=_resolved(method, shape, values, severities),
+        resolved=_resolved(method, shape, values, severities) | spelled(ratings),
         cut_rss=width.width_rss(bit, bed_error) if bit else values.spread("minimum_gap"),
         foot=width.foot_width(bit, foil, bed_error) if bit else None,
         places={key: node.where for key, node in nodes.items() if key in read or key not in KEYS},
@@ -116,6 +121,7 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         stock=values.group("stock", Stock),
         joints=values.group("joints", Joints),
         feeds=values.group("feeds", Feeds),
+        ratings=ratings,
     )
 
 

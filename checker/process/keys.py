@@ -1,8 +1,9 @@
 """The keys of a profile: one table from which reading, messages and documentation come.
 
 To add a key, add its row and read it in `checker.process.load`; nothing else lists keys. A key is
-named by its path: ``bit.depth`` stands under ``bit:``. `GROUPS` are the maps; ``severity`` is the
-one group whose keys (names of rules) are not in the table.
+named by its path: ``bit.depth`` stands under ``bit:``. `GROUPS` are the maps; the keys of
+``severity`` (names of rules) and ``nets`` (names of nets, see `checker.process.ratings`) are not in
+the table.
 """
 
 from __future__ import annotations
@@ -24,7 +25,9 @@ from checker.process.units import (
     Measure,
 )
 
-GROUPS = ("bit", "drills", "outline", "machine", "stock", "joints", "feeds", "legend", "severity")
+GROUPS = (
+    "bit", "drills", "outline", "machine", "stock", "joints", "feeds", "legend", "nets", "severity",
+)  # fmt: skip
 SEVERITIES = ("error", "warning", "note")
 MILLING, LASER, ETCHING, PERFBOARD = METHODS = ("milling", "laser", "etching", "perfboard")
 SHAPES_OF = {MILLING: ("cone", "flat", "ball"), LASER: ("beam",)}

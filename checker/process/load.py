@@ -25,6 +25,7 @@ _PACKAGE = "rules"  # by name: the engine does not import its rules
 _ASKED = "profile"  # where a name comes from that no file gives
 _DEEPEST = 16
 _SUFFIXES = (".yaml", ".yml")
+_FREE = {"severity": "rule names and severities", "nets": "names of nets with voltages or currents"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,12 +141,12 @@ def _flat(nodes: dict[str, Node]) -> Iterator[tuple[str, Node]]:
             yield name, node
             continue
         if not isinstance(node.value, dict):
-            expected = "rule names and severities" if name == "severity" else "keys and values"
+            expected = _FREE.get(name, "keys and values")
             raise ProfileError(f"{node.where}: {name}", _what(node), expected)
         for inner, child in node.value.items():
-            if name != "severity":
+            if name not in _FREE:
                 _must_be_known(name, inner, child)
-            elif not re.fullmatch("[a-z]+(-[a-z]+)*", inner):
+            elif name == "severity" and not re.fullmatch("[a-z]+(-[a-z]+)*", inner):
                 found, expected = f"{inner!r} is not a rule's name", "one such as uncuttable-gap"
                 raise ProfileError(f"{child.where}: severity", found, expected)
             yield f"{name}.{inner}", child

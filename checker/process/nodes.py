@@ -45,7 +45,19 @@ def read_nodes(path: Path, shown: str, hint: str = "") -> dict[str, Node]:
     Raises:
         ProfileError: no such file, not text, not YAML, not a map, or one of the refused things.
     """
-    text = _text(path, shown, hint)
+    return parse_nodes(_text(path, shown, hint), shown)
+
+
+def parse_nodes(
+    text: str,
+    shown: str,
+    such_as: tuple[str, str] = ("based_on: cone-30-0.1", "method: milling"),
+) -> dict[str, Node]:
+    """The map that a text holds; ``such_as`` are examples of what might stand in it.
+
+    Raises:
+        ProfileError: not YAML, empty, not a map, or one of the refused things.
+    """
     try:
         events = iter(yaml.parse(text, Loader=yaml.SafeLoader))
         root = _document(events, shown)
@@ -57,10 +69,10 @@ def read_nodes(path: Path, shown: str, hint: str = "") -> dict[str, Node]:
     except yaml.MarkedYAMLError as fault:
         raise _not_yaml(fault, shown) from None
     if root is None:
-        raise ProfileError(shown, "is empty", "keys and values, such as based_on: cone-30-0.1")
+        raise ProfileError(shown, "is empty", f"keys and values, such as {such_as[0]}")
     if not isinstance(root.value, dict):
         what = "a list" if isinstance(root.value, list) else "text without a key"
-        raise ProfileError(root.where, what, "keys and values, such as method: milling")
+        raise ProfileError(root.where, what, f"keys and values, such as {such_as[1]}")
     return root.value
 
 

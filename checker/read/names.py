@@ -23,7 +23,8 @@ class Role:
     """What a file is for.
 
     Attributes:
-        kind: "copper", "outline", "drill", "mask", "legend", "parts", "netlist", "job" or "unused".
+        kind: "copper", "outline", "drill", "mask", "legend", "parts", "netlist", "job",
+            "note" or "unused".
         side: "top", "bottom" or "inner"; "" where the kind has none or it is not known.
         position: of copper, counted from 1 at the top over all layers; 0 not known.
         inner: of inner copper, counted from 1 below the top; 0 not known.

@@ -41,7 +41,11 @@ _SIGNS = {
         r"|^(G0\d)?X[-+]?[\d.]+(Y[-+]?[\d.]+)?(G85X.*)?\s*$(?=[^\0]*^M(30|00|16)\b)",
         re.MULTILINE | re.IGNORECASE,
     ),
+    "note": re.compile(r"\A(?:(?:[ \t]*(?:#[^\n]*)?|---[ \t]*)\n)*nets[ \t]*:"),
 }
+NOTE_NAME = (
+    "board-note.yaml"  # a note goes by its name too, lest one that is misspelt is passed over
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +54,8 @@ class SourceFile:
 
     Attributes:
         name: path below the folder or archive that was named.
-        format: "gerber", "drill", "netlist", "job", "empty", or "" where it is no board file.
+        format: "gerber", "drill", "netlist", "job", "note", "empty", or "" where it is no board
+            file.
         text: decoded, lines ending in one newline; "" where it is no board file.
         named: whether the user named this very file.
     """
@@ -108,6 +113,11 @@ def open_package(paths: Sequence[str | Path]) -> Package:
 def board_format(head: str) -> str:
     """Which board format the first few thousand characters of a text belong to, or ""."""
     return next((name for name, sign in _SIGNS.items() if sign.search(head)), "")
+
+
+def _format(name: str, head: str) -> str:
+    found = board_format(head)
+    return "note" if not found and PurePosixPath(name).name.lower() == NOTE_NAME else found
 
 
 class _Collector:
@@ -173,7 +183,7 @@ class _Collector:
         try:
             with path.open("rb") as stream:
                 head = stream.read(_HEAD)
-                if named or board_format(_decode(head)):
+                if named or _format(name, _decode(head)):
                     rest = stream.read(MAX_FILE)
                     if stream.read(1):
                         raise _too_large(name)
@@ -221,7 +231,7 @@ class _Collector:
     def _unpack(self, archive: zipfile.ZipFile, info: zipfile.ZipInfo, where: str) -> bytes:
         with archive.open(info) as stream:
             head = stream.read(_HEAD)
-            if not board_format(_decode(head)):
+            if not _format(info.filename, _decode(head)):
                 return head
             # The size in the archive's directory may lie: only what is unpacked counts.
             limit = min(MAX_FILE, max(1 << 20, MAX_RATIO * info.compress_size))
@@ -232,7 +242,7 @@ class _Collector:
 
     def _add(self, name: str, content: bytes, *, named: bool = False) -> None:
         text = _decode(content)
-        kind = board_format(text[:_HEAD]) or (board_format(text) if named else "")
+        kind = _format(name, text[:_HEAD]) or (board_format(text) if named else "")
         if not text.strip("\0 \t\n\x1a"):
             kind = "empty"
         elif kind:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from checker.board import Note
 from checker.errors import ReadError
 from checker.read.names import SIDED, UNUSED, Role, by_ending, by_words, shared_prefix
+from checker.read.package import NOTE_NAME
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -32,6 +33,7 @@ _FIXED = {
     **{f"{kind}-{side}": Role(kind, side) for kind in SIDED for side in ("top", "bottom")},
     "netlist": Role("netlist"),
     "job": Role("job"),
+    "note": Role("note"),
     "ignore": UNUSED,
 }
 ROLES = (*_FIXED, "inner1")  # inner2, inner3 ... count on
@@ -164,6 +166,12 @@ def _identify(
     by_name = _named(name, prefix)
     if file.format in ("netlist", "job"):
         return Identified(file, Role(file.format), "content", 1)
+    if file.format == "note":
+        if name.lower() == NOTE_NAME:
+            return Identified(file, Role("note"), "its name", 1)
+        text = f"lists nets as a board note does; not used: call it {NOTE_NAME} or {HINT}"
+        notes.append(Note(file.name, 0, text.replace("ROLE", "note")))
+        return Identified(file, UNUSED, "content", 9)
     if file.format == "":
         promised = parse_function(functions.get(name.lower(), ""))
         if promised is None and name.lower().endswith((*_LAYER_ENDINGS, *_DRILL_ENDINGS)):
