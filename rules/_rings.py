@@ -1,0 +1,138 @@
+"""What the rules on holes against copper share: how far a hole may lie off, and what is left then.
+
+Errors are added at their worst. On the side that is cut first the holes lie off by registration,
+drill wander and half the backlash; on the other one the flip and what a skew frame adds come on
+top. The side cut first is the one whose rings would suffer more if it were the second.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.measure.drilling import drilling_of
+from checker.measure.holes import Use
+from checker.measure.joints import joints_of
+from checker.measure.pads import SIDES
+from checker.measure.webs import extent_of
+from checker.remedy import up
+from rules._holes import EXACT, drill_for, two_sided
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from checker.board import Board, Floats, Ints
+    from checker.process.model import Process
+
+    Bools = NDArray[np.bool_]
+
+_SCREWS = 2.0, 6.5  # mm, holes for M2 to M6 (ISO 273, from memory)
+ROUND: dict[int, str] = {Use.VIA: "vias", Use.COMPONENT: "leads", Use.UNKNOWN: "joints"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rings:
+    """Rings of holes that are soldered, where copper leaves their pad; columns of length n.
+
+    Attributes:
+        hole: (n,) index into the board's holes; ``column`` (n,) into `SIDES`.
+        use: (n,) values of `Use`.
+        drill: (n,) what is drilled, mm: the drill at hand, or the hole as drawn.
+        ring: (n,) nominal ring round that; ``left`` (n,) with every error at its worst.
+        far: (n,) whether this is the side cut second.
+    """
+
+    hole: Ints
+    column: Ints
+    use: Ints
+    drill: Floats
+    ring: Floats
+    left: Floats
+    far: Bools
+
+    def side(self, row: int) -> str:
+        """The side of a ring."""
+        return SIDES[int(self.column[row])]
+
+
+def rings(board: Board, process: Process) -> Rings:
+    """The rings of a board as a process leaves them."""
+    drilling, joints = drilling_of(board), joints_of(board)
+    row, column = np.nonzero(joints.joined & (drilling.island[joints.hole] >= 0))
+    hole = joints.hole[row]
+    drill = np.array([_drilled(board, process, one) for one in hole.tolist()], dtype=float)
+    drawn = np.array([board.holes[one].diameter for one in hole.tolist()], dtype=float)
+    ring = drilling.ring[hole, column] - (drill - drawn) / 2
+    off = errors(board, process)[hole]
+    far = far_side(board, process)
+    there = column == (-1 if far is None else far)
+    left = ring - off[np.arange(len(hole)), there.astype(int)]
+    return Rings(hole, column, joints.use[row].astype(np.int64), drill, ring, left, there)
+
+
+def far_side(board: Board, process: Process) -> int | None:
+    """The side cut second, as a column of `SIDES`; None where only one is cut."""
+    if not two_sided(board):
+        return None
+    drilling, joints = drilling_of(board), joints_of(board)
+    ring = np.where(joints.joined, drilling.ring[joints.hole], np.inf)
+    lacking = (process.ring or 0.0) - (ring - errors(board, process)[joints.hole, 1:])
+    lacking = np.maximum(np.where(np.isfinite(lacking), lacking, 0.0), 0.0)
+    suffers = [
+        (int((one > 0).sum()), round(float(one.sum()), 3), int(joined.sum()))
+        for one, joined in zip(lacking.T, joints.joined.T, strict=True)
+    ]
+    return int(suffers[1] < suffers[0])
+
+
+def errors(board: Board, process: Process) -> Floats:
+    """(holes, 2) how far each hole may lie off the copper of the first and of the second side."""
+    machine = process.machine
+    near = machine.registration + process.drills.wander + machine.backlash / 2
+    low, high = extent_of(board)
+    lean = 2 * math.tan(math.radians(machine.skew))  # a skew frame counts twice when turned over
+    away = np.abs(drilling_of(board).at - (low + high) / 2).max(axis=1, initial=0.0)
+    return np.column_stack([np.full(len(away), near), near + machine.flip + lean * away])
+
+
+def takes_screw(board: Board, index: int) -> bool:
+    """Whether a hole may take a screw: round, of such a size, bare, and not under a part."""
+    hole, drilling = board.holes[index], drilling_of(board)
+    fits = _SCREWS[0] - EXACT <= hole.diameter <= _SCREWS[1] + EXACT
+    bare = hole.plated is not True and drilling.net[index] < 0
+    return fits and bare and not hole.is_slot and not drilling.covered[index]
+
+
+def counted(process: Process, far: bool) -> str:
+    """The errors in words: "registration, drill wander and flip"."""
+    machine = process.machine
+    named = {
+        "registration": machine.registration,
+        "drill wander": process.drills.wander,
+        "backlash": machine.backlash,
+        "flip": machine.flip * far,
+        "skew": machine.skew * far,
+    }
+    words = [name for name, value in named.items() if value] or ["no error"]
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def wider(board: Board, process: Process, found: Rings, row: int, wanted: float) -> str:
+    """What leaves a ring of ``wanted`` mm: a wider pad, or a smaller hole while a wire goes in."""
+    hole, drill = int(found.hole[row]), float(found.drill[row])
+    if drilling_of(board).pad[hole, int(found.column[row])] < 0:
+        width = drill + 2 * (wanted + float(found.ring[row] - found.left[row]))
+        return f"Draw a pad {up(width):.2f} mm wide round it"
+    more = up(2 * (wanted - float(found.left[row])))
+    thinnest = (process.joints.wire or drill / 2) + process.joints.play
+    smaller = f", or the hole {more:.2f} mm smaller" * (drill - more >= thinnest)
+    return f"Make the pad {more:.2f} mm wider{smaller}"
+
+
+def _drilled(board: Board, process: Process, index: int) -> float:
+    hole = board.holes[index]
+    return (None if hole.is_slot else drill_for(process, hole.diameter)) or hole.diameter
