@@ -19,8 +19,8 @@ mirror it by what is told. Check two holes far apart before anything is cut.
 Limits
 ------
 A misfit is told where at least six more holes meet a pad after the motion, and four in five of all.
-Files that agree in half of the holes are believed. The layout may be symmetric, or a side may have
-no pads at holes: then it is told as not checked.
+Files that agree in half of the holes are believed. Screw holes, wider than 2.1 mm, are left out. A
+side may have no pads at holes, or holes may be few: then it is told as not checked.
 
 Sources
 -------

@@ -148,13 +148,17 @@ def fit_of(board: Board) -> Fit:
 
 
 def _drilled(holes: Sequence[Hole]) -> _Spots:
-    """Holes for parts and vias: where plated ones are known, no unplated ones."""
-    found = [hole for hole in holes if not hole.is_slot and hole.function != "MechanicalDrill"]
+    """Holes for parts and vias: no screw holes, and where enough others are, no unplated ones.
+
+    Straight slots count where round holes are few: they often lie off the middle of their pad.
+    """
+    found = [hole for hole in holes if len(hole.path) < 3 and hole.function != "MechanicalDrill"]
     # Where all are wide, their unit may have been misread.
     found = [hole for hole in found if hole.diameter <= SCREW] or found
-    plated = [hole for hole in found if hole.plated is not False]
-    found = plated if len(plated) >= FEWEST else found
-    at = np.array([hole.path[0] for hole in found]).reshape(-1, 2)
+    for surer in (lambda hole: hole.plated is not False, lambda hole: not hole.is_slot):
+        some = list(filter(surer, found))
+        found = some if len(some) >= FEWEST else found
+    at = np.array([np.mean(hole.path, axis=0) for hole in found]).reshape(-1, 2)
     return _Spots(at, np.zeros_like(at))
 
 

@@ -193,14 +193,22 @@ def test_a_side_of_surface_pads_alone_stays_undecided_where_the_other_one_fits()
     assert second.share == 1.0
 
 
-def test_mounting_holes_and_slots_are_left_out() -> None:
+def test_mounting_holes_and_routed_paths_are_left_out() -> None:
     given = board(None, LEADS, LEADS)
     wide = holes(np.array([(50.0 + i, 50.0) for i in range(20)]), 3.2)
-    slot = Hole(((60.0, 1.0), (62.0, 1.0)), 1.0, None, None, "d", 1)
+    path = Hole(((60.0, 1.0), (62.0, 1.0), (62.0, 9.0)), 1.0, None, None, "d", 1)
 
-    fit = fit_of(replace(given, holes=(*given.holes, *wide, slot)))
+    fit = fit_of(replace(given, holes=(*given.holes, *wide, path)))
 
     assert (fit.holes, fit.matches[0].share) == (len(LEADS), 1.0)
+
+
+def test_a_straight_slot_lies_where_its_middle_does() -> None:
+    slots = tuple(Hole(((x - 2.0, y), (x + 2.0, y)), 0.8, None, None, "d", 1) for x, y in LEADS)
+
+    (match,) = fit_of(replace(board(None, LEADS), holes=slots)).matches
+
+    assert (match.count, match.share) == (len(LEADS), 1.0)
 
 
 def box(x0: float, y0: float, x1: float, y1: float) -> Outline:
