@@ -23,10 +23,18 @@ REACH = 2.0
 _STEP = 0.2  # widths per step; below half a width, so that a step never leaves the copper
 _STAGE = 0.6  # widths a walker may go before it looks at its surroundings anew
 _STAGES, _LOOKS = 8, 40  # most stages a walk and looks around a stage, if it goes in circles
+_CLIMBS, _MOVES = 40, 200  # most stages a climb and moves a stage, where walls part ever so slowly
 _CHUNK = 4_000  # walkers at a time: bounds memory
 _CENTRED = 2e-3  # of the width: how equal the two sides must be, a twelfth of the least change
 _CORRECTIONS = 5  # Newton steps onto the axis before taking the point as it is
 _SAME_SIDE = 0.3  # squared length of the difference of the two unit normals: about 30 degrees
+
+_AHEAD = 0.5, 0.65  # of the limit: where a disc of that diameter ahead is looked for first
+_LONGEST, _SHORTEST = 0.5, 2e-3  # radii: steps of a climb
+_LEVEL = 1e-3  # slope of the clearance that counts as none
+_DENT = 1e-3  # growth of a disc that shows it was not the largest
+_HEEDED = 1.3  # steps: boundary farther beyond the disc than this does not keep it from growing
+_ROOM = 0.6  # radii a disc may move before it looks at its surroundings anew
 
 
 class Outcome(IntEnum):
@@ -104,7 +112,7 @@ def _stage(
     reach = (_STAGE + _STEP) * width[rows] + more[rows] / 2
     near = _Surroundings(segments, island[rows], anchor, 1.1 * reach)
     at = anchor.copy()
-    corrections = np.full(len(rows), _CORRECTIONS)  # the anchor is on the axis
+    corrections = np.zeros(len(rows), int)  # a start may lie beside the axis, by less than a slack
     here = np.arange(len(rows))
     for _ in range(_LOOKS):
         if not len(here):
@@ -155,6 +163,98 @@ def _stage(
         here = np.sort(np.concatenate([off, on[inside]]))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Summits:
+    """Where inscribed discs end that grow as they move; columns of length n.
+
+    Attributes:
+        at: (n, 2) middle of the disc.
+        width: its diameter, mm; inf where it reached what was enough.
+    """
+
+    at: Floats
+    width: Floats
+
+
+def climb(
+    segments: Segments, island: Ints, start: Floats, heading: Floats, width: Floats, enough: Floats
+) -> Summits:
+    """Move inscribed discs to where they are largest.
+
+    A disc moves into the middle of the widest arc over which it touches no boundary, until that
+    is less than half of it. It grows all the way, so it passes no neck.
+
+    Args:
+        segments: the boundary.
+        island: (n,) the island of each disc.
+        start: (n, 2) its middle.
+        heading: (n, 2) unit vector to where it is likely to grow.
+        width: (n,) about its diameter there, mm.
+        enough: (n,) diameter at which it stops, mm.
+    """
+    summits = Summits(start.copy(), width.astype(float))
+    small = np.arange(len(width))
+    for share in _AHEAD:  # most are soon done: a disc that is wide enough and holds the start
+        ahead = shapely.points(start[small] + share * enough[small, None] * heading[small])
+        crowded = segments.tree.query(ahead, "dwithin", distance=share * enough[small])[0]
+        rest = np.unique(crowded)
+        summits.width[np.delete(small, rest)] = np.inf
+        small = small[rest]
+    for first in range(0, len(small), _CHUNK):
+        active = small[first : first + _CHUNK]
+        step = np.full(len(active), _LONGEST)
+        for _ in range(_CLIMBS):
+            active, step = _climb_on(segments, island, enough, summits, active, step)
+            if not len(active):
+                break
+    return summits
+
+
+def _climb_on(
+    segments: Segments,
+    island: Ints,
+    enough: Floats,
+    summits: Summits,
+    rows: Ints,
+    step: Floats,
+) -> tuple[Ints, Floats]:
+    """Move the given discs in place; returns those that left their surroundings and their steps.
+
+    Steps are in radii. Where a disc can grow no more one long step shows whether that is but a
+    dent in the boundary: over so short a way no neck lies that is narrower by the slack.
+    """
+    anchor, radius = summits.at[rows].copy(), summits.width[rows] / 2
+    room = _ROOM * radius
+    half = room + (1 + _HEEDED * _LONGEST) * (1 + _ROOM) * radius
+    near = _Surroundings(segments, island[rows], anchor, half)
+    here = np.arange(len(rows))
+    at, top, probes = anchor.copy(), np.zeros(len(rows)), np.zeros(len(rows), bool)
+    going = np.zeros(len(rows), bool)
+    for _ in range(_MOVES):
+        if not len(here):
+            break
+        row = rows[here]
+        radius, free, slope = near.free(here, at[here], _HEEDED * step[here])
+        settled = probes[here] & (radius < (1 + _DENT) * top[here])
+        wide = 2 * radius >= enough[row]
+        goes = ~settled & ~wide
+        there = here[~settled]
+        summits.at[rows[there]] = at[there]
+        summits.width[rows[there]] = np.where(wide, np.inf, 2 * radius)[~settled]
+        probes[here] = False
+        going[here] = goes & (np.hypot(*(at[here] - anchor[here]).T) > room[here])
+        goes &= ~going[here]
+        here, radius, free, slope = here[goes], radius[goes], free[goes], slope[goes]
+        grows = slope > _LEVEL
+        stops = here[~grows & (step[here] < 3 * _SHORTEST)]
+        top[here], probes[stops] = radius, True
+        stride = np.where(grows, step[here], np.where(probes[here], _LONGEST, 0))
+        at[here] += (stride * radius)[:, None] * free
+        step[here] = np.where(grows, np.minimum(1.5 * step[here], _LONGEST), step[here] / 3)
+        step[stops] = _LONGEST
+    return rows[going], step[going]
+
+
 class _Surroundings:
     """The boundary of its own island within a box around each walker."""
 
@@ -167,7 +267,7 @@ class _Surroundings:
         walker, row = walker[order], row[order]
         self._start = np.searchsorted(walker, np.arange(len(centre)))
         self._count = np.searchsorted(walker, np.arange(len(centre)), "right") - self._start
-        self._a, self._direction = segments.a[row], segments.direction[row]
+        self._a, self._direction = segments.a[row].T.copy(), segments.direction[row].T.copy()
         self._length = segments.length[row]
 
     def sides(self, walker: Ints, at: Floats, heading: Floats) -> tuple[Floats, Floats]:
@@ -176,24 +276,67 @@ class _Surroundings:
         Returns:
             (n, 2) distances, inf where there is none, and (n, 2, 2) the vectors from there.
         """
-        count = self._count[walker]
-        offset = np.cumsum(count) - count
-        of = np.repeat(np.arange(len(walker)), count)
-        row = np.arange(len(of)) + np.repeat(self._start[walker] - offset, count)
-        direction = self._direction[row]
-        away = at[of] - self._a[row]
-        along = np.clip((away * direction).sum(1), 0, self._length[row])
-        away -= along[:, None] * direction
-        square = (away * away).sum(1)
-        ahead = heading[of]
-        left = ahead[:, 0] * away[:, 1] - ahead[:, 1] * away[:, 0] <= 0
+        of, offset, some, (x, y), square = self._away(walker, at)
+        left = heading[of, 0] * y - heading[of, 1] * x <= 0
         distance = np.full((len(walker), 2), np.inf)
         vector = np.zeros((len(walker), 2, 2))
-        some = np.flatnonzero(count)
         for side, here in enumerate((left, ~left)):
             if len(some):
                 squares = np.where(here, square, np.inf)
                 distance[some, side] = np.minimum.reduceat(squares, offset[some])
                 nearest = np.flatnonzero(here & (squares == distance[of, side]))
-                vector[of[nearest], side] = away[nearest]
+                vector[of[nearest], side, 0] = x[nearest]
+                vector[of[nearest], side, 1] = y[nearest]
         return np.sqrt(distance), vector
+
+    def free(self, walker: Ints, at: Floats, margin: Floats) -> tuple[Floats, Floats, Floats]:
+        """Where a disc round each walker has no boundary near it.
+
+        Returns:
+            (n,) the distance to the boundary, (n, 2) the unit vector into the middle of the widest
+            arc without boundary within a ``margin`` (in distances) beyond it, and (n,) how much
+            the distance grows per length that way, at most 0 where the arc is less than half.
+        """
+        of, offset, some, (x, y), square = self._away(walker, at)
+        clearance = self._least(walker, offset, some, square)
+        touching = np.flatnonzero(square <= (((1 + margin) * clearance) ** 2)[of])
+        of, angle = of[touching], np.arctan2(-y[touching], -x[touching])
+        order = np.lexsort((angle, of))
+        of, angle = of[order], angle[order]
+        new = np.r_[True, of[1:] != of[:-1]][: len(of)]
+        first, last = np.flatnonzero(new), np.flatnonzero(np.roll(new, -1))
+        following = np.roll(angle, -1)
+        following[last] = angle[first] + 2 * np.pi
+        gap = following - angle
+        widest = np.lexsort((-gap, of))[first]
+        middle = angle[widest] + gap[widest] / 2
+        free, slope = np.zeros((len(walker), 2)), np.zeros(len(walker))
+        free[of[first]] = np.column_stack([np.cos(middle), np.sin(middle)])
+        slope[of[first]] = -np.cos(gap[widest] / 2)
+        return clearance, free, slope
+
+    @staticmethod
+    def _least(walker: Ints, offset: Ints, some: Ints, square: Floats) -> Floats:
+        least = np.full(len(walker), np.inf)
+        if len(some):
+            least[some] = np.minimum.reduceat(square, offset[some])
+        distance: Floats = np.sqrt(least)
+        return distance
+
+    def _away(self, walker: Ints, at: Floats) -> tuple[Ints, Ints, Ints, Floats, Floats]:
+        """The vectors from the boundary to each walker, walker after walker.
+
+        Returns:
+            (k,) the walker of each, (n,) the first of each walker, the walkers that have any,
+            (2, k) the vectors and (k,) their squares.
+        """
+        count = self._count[walker]
+        offset = np.cumsum(count) - count
+        of = np.repeat(np.arange(len(walker)), count)
+        row = np.arange(len(of)) + np.repeat(self._start[walker] - offset, count)
+        along_x, along_y = self._direction[:, row]
+        away = at.T[:, of] - self._a[:, row]
+        along = np.clip(away[0] * along_x + away[1] * along_y, 0, self._length[row])
+        away[0] -= along * along_x
+        away[1] -= along * along_y
+        return of, offset, np.flatnonzero(count), away, away[0] ** 2 + away[1] ** 2

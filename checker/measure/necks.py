@@ -84,7 +84,7 @@ def census_necks(segments: Segments, reach: float, pads: Floats | None = None) -
         strips.heading,
         width,
         less=np.maximum(width - slack(width), width / 2),
-        more=width + slack(width),
+        more=np.minimum(width + slack(width), 2 * width),
     )
     ends = Ends.of(strips, chords, island, walks)
 
@@ -96,7 +96,10 @@ def census_necks(segments: Segments, reach: float, pads: Floats | None = None) -
     if pads is not None:
         ends = ends.with_pads(strips, chords, island, pads)
     network = Network.of(
-        segments, ends.take((goes_on | (length >= ELONGATED * narrowest - _EQUAL))[ends.strip])
+        segments,
+        ends.take((goes_on | (length >= ELONGATED * narrowest - _EQUAL))[ends.strip]),
+        reach,
+        pads,
     )
 
     # Strips that only a bend parts are one run; as wide copper lies beyond the one as the other.

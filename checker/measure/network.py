@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass, fields
-from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from checker.measure.medial import Outcome, walk
+from checker.measure.beyond import most_beyond
+from checker.measure.medial import Outcome, climb
 from checker.measure.minima import components
 from checker.measure.strips import near_pairs, numbered, ports, slack
 
@@ -29,6 +28,8 @@ WIDE = 2.0
 _MEETS = 0.6  # widths: walks that stop nearer than this meet; those of two parallel traces cannot
 _SHARPEST = 0.1  # squared cosine of half a turn: beyond 143 degrees strips no longer meet
 _TREND = 0.01  # of the width: a change that shows where a strip leads
+_SAME_SUMMIT = 0.125  # widths between the middles of one largest disc, reached from two ends
+_TOUCHES = 0.01  # widths: boundary this near to a disc touches it
 _SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
 
 
@@ -128,69 +129,60 @@ class Network:
 
     Attributes:
         ends: the ends.
-        wide: (ends,) True where the copper is far wider than the strip, as in a pad.
-        e, f: (pairs,) ends that meet, each pair in both orders; not two that end in a pad.
+        part: (ends,) True where the copper beyond is a part of its own, as a pad is, and not just
+            where strips meet.
+        beyond: (ends,) width of the largest disc there, mm; inf where it is out of reach.
+        node: (ends,) the least of the ends that meet there.
+        e, f: (pairs,) ends of different strips that meet, each pair in both orders.
     """
 
     ends: Ends
-    wide: NDArray[np.bool_]
+    part: NDArray[np.bool_]
+    beyond: Floats
+    node: Ints
     e: Ints
     f: Ints
 
     @classmethod
-    def of(cls, segments: Segments, ends: Ends) -> Network:
-        """Find the ends that meet."""
+    def of(cls, segments: Segments, ends: Ends, reach: float, pads: Floats | None) -> Network:
+        """Find the ends that meet.
+
+        ``reach`` is that of the census, mm; ``pads`` are the middles of pads, (k, 2) if known.
+        """
         passing = _passing_each_other(ends)
         e, f = _stopping_together(ends)
         apart = ~np.isin(e, passing) & ~np.isin(f, passing)
         e, f = e[apart], f[apart]
-        wide = np.zeros(len(ends.strip), bool)
-        met = np.unique(e[ends.outcome[e] == Outcome.WIDENS])
-        onward = walk(
-            segments,
-            ends.island[met],
-            ends.stop[met],
-            ends.onward[met],
-            ends.width[met],
-            ends.width[met] + slack(ends.width[met]) / 2,
-            ends.width[met] * WIDE,
-        )
-        wide[met] = onward.outcome != Outcome.ENDS
-        wide[e[ends.outcome[f] == Outcome.ENDS]] = False  # it widens into that strip, no further
-        in_pad = wide[e] & wide[f]
-        e, f = np.concatenate([np.stack([e, f])[:, ~in_pad], passing], 1)
-        return cls(ends, wide, e, f)
+        direct = ~_parted(ends, e, f)
+        pairs = np.concatenate([np.stack([e[direct], f[direct]]), passing], 1)
+
+        pairs, summit, beyond = _climbing(segments, ends, pairs)
+        node = components(len(ends.strip), *pairs)
+        e, f = _all_pairs(node, ends.strip)
+        widens = ends.outcome == Outcome.WIDENS
+        part = widens & ~np.isin(np.arange(len(widens)), passing)
+        met = np.unique(e[widens[e] & np.isfinite(beyond[e])])
+        part[met] = ~_explained(segments, ends, summit, beyond, met, e, f, reach)
+        if pads is not None:
+            row = shapely.STRtree(shapely.points(pads)).query(
+                shapely.points(summit[met]), "dwithin", distance=beyond[met] / 2
+            )[0]
+            part[met[row]] = True
+        part[passing] = False
+        return cls(ends, part, beyond, node, e, f)
 
     def carries(self, number: int) -> NDArray[np.bool_]:
         """(number,) whether wider copper can be reached from both ends of each strip.
 
-        Where the copper widens and no strip meets it, or where it leads into a pad, it has no
-        bound. Elsewhere as much is reached as the strips that meet there are wide, or as much as
-        their other ends reach.
+        That is a part or a wider strip, found beyond an end without passing the strip itself.
         """
-        ends, e, f = self.ends, self.e, self.f
-        reached = np.where(ends.outcome == Outcome.WIDENS, np.inf, 0.0)
-        reached[e] = np.where(self.wide[e], np.inf, 0.0)
-        np.maximum.at(reached, e, ends.width[f])
-        meets, ends_of = defaultdict(list), defaultdict(list)
-        for x, y in zip(e.tolist(), f.tolist(), strict=True):
-            meets[x].append(y)
-        for x, strip in enumerate(ends.strip.tolist()):
-            ends_of[strip].append(x)
-        widest_first = [(-reach, x) for x, reach in enumerate(reached.tolist()) if reach > 0]
-        heapify(widest_first)
-        while widest_first:
-            reach, x = heappop(widest_first)
-            if -reach < reached[x]:
-                continue  # more was found meanwhile
-            for other in ends_of[int(ends.strip[x])]:
-                for beyond in meets[other] if other != x else ():
-                    if reached[beyond] < -reach:
-                        reached[beyond] = -reach
-                        heappush(widest_first, (reach, beyond))
-        wider = reached > ends.width + slack(ends.width)
+        ends, place = self.ends, number + self.node
+        most = np.zeros(number + len(ends.strip))
+        most[ends.strip] = ends.width
+        np.maximum.at(most, place, np.where(self.part, self.beyond, 0))
+        wider = self.part | (most_beyond(ends.strip, place, most) > ends.width + slack(ends.width))
         runs_on = (ends.outcome == Outcome.RUNS_ON) & ~wider
-        runs_on[e] = False
+        runs_on[self.e] = False
         reaching = np.bincount(ends.strip[wider], minlength=number)
         open_ended = np.bincount(ends.strip[runs_on], minlength=number)
         carries: NDArray[np.bool_] = (reaching > 0) & (reaching + open_ended > 1)
@@ -205,7 +197,7 @@ class Network:
             & (partners[f] == 1)
             & (ends.outcome[e] != Outcome.ENDS)
             & (ends.outcome[f] != Outcome.ENDS)
-            & ~(self.wide[e] | self.wide[f])
+            & ~(self.part[e] | self.part[f])
             & _alike(ends, e, f)
         )
         return e[bend], f[bend]
@@ -220,6 +212,35 @@ def _on_spines(chords: Normals, pads: Floats) -> tuple[Ints, Ints]:
     return chord, pad
 
 
+def _ahead(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
+    """(pairs,) whether the walk from f stops ahead of the end e."""
+    ahead: NDArray[np.bool_] = ((ends.stop[f] - ends.middle[e]) * ends.heading[e]).sum(1) > 0
+    return ahead
+
+
+def _parted(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
+    """(pairs,) whether the last chord of another strip lies between where two walks stop."""
+    across = np.column_stack([-ends.heading[:, 1], ends.heading[:, 0]]) * ends.width[:, None] / 2
+    chord = shapely.linestrings(np.stack([ends.middle - across, ends.middle + across], 1))
+    way = shapely.linestrings(np.stack([ends.stop[e], ends.stop[f]], 1))
+    pair, end = shapely.STRtree(chord).query(way, "intersects")
+    third = (ends.strip[end] != ends.strip[e[pair]]) & (ends.strip[end] != ends.strip[f[pair]])
+    parted = np.zeros(len(e), bool)
+    parted[pair[third]] = True
+    return parted
+
+
+def _all_pairs(node: Ints, strip: Ints) -> tuple[Ints, Ints]:
+    """Ordered pairs of ends at one node that belong to different strips."""
+    order = np.argsort(node, kind="stable")
+    first = np.searchsorted(node[order], node)
+    count = np.searchsorted(node[order], node, "right") - first
+    e = np.repeat(np.arange(len(node)), count)
+    f = order[np.arange(len(e)) + np.repeat(first - np.cumsum(count) + count, count)]
+    other = strip[e] != strip[f]
+    return e[other], f[other]
+
+
 def _alike(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
     alike: NDArray[np.bool_] = np.abs(ends.width[e] - ends.width[f]) <= slack(ends.width[e])
     return alike
@@ -232,11 +253,121 @@ def _stopping_together(ends: Ends) -> tuple[Ints, Ints]:
     e, f = pairs[:, 0], pairs[:, 1]
     meet = ends.strip[e] != ends.strip[f]
     for x, y in ((e, f), (f, e)):
-        meet &= ((ends.stop[y] - ends.middle[x]) * ends.heading[x]).sum(1) > 0
+        meet &= _ahead(ends, x, y)
         # Copper that narrows by more than the slack meets only what is narrower by about as much.
         narrower = ends.width[y] < ends.width[x] - slack(ends.width[x]) / 2
         meet &= (ends.outcome[x] != Outcome.ENDS) | narrower
     return e[meet], f[meet]
+
+
+def _climbing(segments: Segments, ends: Ends, pairs: Ints) -> tuple[Ints, Floats, Floats]:
+    """More pairs of ends that meet, and the largest disc beyond each end.
+
+    Only what a wider strip might be led to is looked into: ends of strips that others meet, and
+    ends at discs no wider than the widest strip that leads there.
+
+    Returns:
+        (2, pairs) ends that meet, (ends, 2) middle of the largest disc, (ends,) its width or inf.
+    """
+    growing = (ends.outcome == Outcome.WIDENS) & ends.heading.any(1)
+    beyond = np.where(ends.outcome == Outcome.WIDENS, np.inf, ends.width)
+    summit = ends.start.copy()
+    number = ends.strip.max(initial=-1) + 1
+    entered = np.zeros(number, bool)
+    looked_for = np.zeros(len(ends.strip))
+    while True:
+        e, f = pairs
+        entered[ends.strip[e]] = True
+        network = components(number, ends.strip[e], ends.strip[f])[ends.strip]
+        widest = np.zeros(number)
+        np.maximum.at(widest, network, ends.width)
+        most = widest[network] + slack(widest[network])
+        enough = np.maximum(most, WIDE * ends.width)
+        open_ended = growing & np.isinf(beyond)
+        here = np.flatnonzero(open_ended & entered[ends.strip] & (enough > looked_for))
+        if not len(here):
+            return pairs, summit, beyond
+        found = climb(
+            segments,
+            ends.island[here],
+            ends.stop[here],
+            ends.onward[here],
+            ends.width[here] + slack(ends.width[here]),
+            enough[here],
+        )
+        beyond[here], summit[here], looked_for[here] = found.width, found.at, enough[here]
+        known = np.flatnonzero(np.isfinite(beyond))
+        e, f = near_pairs(summit[known], _SAME_SUMMIT * beyond[known], ends.island[known])
+        e, f = known[e], known[f]
+        one = (ends.strip[e] != ends.strip[f]) & growing[e] & (growing[f] | _ahead(ends, f, e))
+        both = np.stack([np.r_[e[one], f[one]], np.r_[f[one], e[one]]])
+        pairs = np.unique(np.concatenate([pairs, both], 1), axis=1)
+        low = known[growing[known] & (beyond[known] < most[known])]
+        others = np.flatnonzero(open_ended)
+        row = shapely.STRtree(shapely.points(ends.stop[others])).query(
+            shapely.points(summit[low]), "dwithin", distance=beyond[low]
+        )[1]
+        entered[ends.strip[others[row]]] = True
+
+
+def _explained(
+    segments: Segments,
+    ends: Ends,
+    summit: Floats,
+    beyond: Floats,
+    met: Ints,
+    e: Ints,
+    f: Ints,
+    reach: float,
+) -> NDArray[np.bool_]:
+    """(met,) whether the copper beyond an end is just where the strips that meet there cross.
+
+    The largest disc there then touches only their walls, which run at half a strip's width beside
+    its centre line, on to abreast of the disc's middle; what leaves between two such contacts is
+    a strip, or a corner too narrow to lead anywhere; and the disc is less than `WIDE`.
+    """
+    radius = (1 / 2 + _TOUCHES) * beyond[met]
+    contact, row = segments.tree.query(shapely.points(summit[met]), "dwithin", distance=radius)
+    own = segments.island[row] == ends.island[met[contact]]
+    contact, row = contact[own], row[own]
+    direction = segments.direction[row]
+    along = ((summit[met[contact]] - segments.a[row]) * direction).sum(1)
+    touch = segments.a[row] + np.clip(along, 0, segments.length[row])[:, None] * direction
+    angle = _angle(touch - summit[met[contact]])
+    order = np.lexsort((angle, contact))
+    contact, touch, angle = contact[order], touch[order], angle[order]
+    new = np.r_[True, contact[1:] != contact[:-1]][: len(contact)]
+    following = np.roll(angle, -1)
+    following[np.roll(new, -1)] = angle[new] + 2 * np.pi
+    gap = following - angle
+    between = beyond[met[contact]] * np.sin(np.minimum(gap, np.pi) / 2)
+
+    # each contact with each strip that meets there, its own among them
+    order = np.argsort(np.r_[met, e], kind="stable")
+    of, strip = np.r_[met, e][order], np.r_[met, f][order]
+    low = np.searchsorted(of, met[contact])
+    count = np.searchsorted(of, met[contact], "right") - low
+    which = np.repeat(np.arange(len(contact)), count)
+    end = strip[np.arange(len(which)) + np.repeat(low - np.cumsum(count) + count, count)]
+    start, heading, width = ends.start[end], ends.heading[end], ends.width[end]
+    abreast = np.maximum(((summit[met[contact[which]]] - start) * heading).sum(1), 0)
+    ahead = np.clip(((touch[which] - start) * heading).sum(1), 0, abreast)
+    off = np.hypot(*(touch[which] - start - ahead[:, None] * heading).T)
+    on_wall = off <= width / 2 + slack(width)
+    in_arc = (_angle(-heading) - angle[which]) % (2 * np.pi) < gap[which]
+    small = beyond[met[contact[which]]] < WIDE * width
+
+    fine = np.bincount(which[on_wall], minlength=len(contact)) > 0
+    fine &= (between < reach) | (np.bincount(which[in_arc], minlength=len(contact)) > 0)
+    fine[which[~small]] = False
+    explained = np.ones(len(met), bool)
+    explained[contact[~fine]] = False
+    return explained
+
+
+def _angle(vector: Floats) -> Floats:
+    angle: Floats = np.arctan2(vector[:, 1], vector[:, 0])
+    return angle
 
 
 def _passing_each_other(ends: Ends) -> Ints:

@@ -80,13 +80,19 @@ def strips_of(chords: Normals, island: Ints) -> Strips:
 
     # A port is closed where another chord reaches farther on, or starts from the same place.
     mate = (q + count) % (2 * count)
-    farther = np.stack([port[q], port[mate]]) - port[p]
-    step = (farther * heading[p]).sum(2).max(0)
+    (x, y), (towards_x, towards_y) = port.T, heading.T
+    step = np.maximum(
+        (x[q] - x[p]) * towards_x[p] + (y[q] - y[p]) * towards_y[p],
+        (x[mate] - x[p]) * towards_x[p] + (y[mate] - y[p]) * towards_y[p],
+    )
     level = 1e-6 + 1e-3 * width[p]
     ahead = step > level
-    twin = (np.abs(step) <= level) & (p > q) & ((heading[p] * heading[q]).sum(1) > 0.5)
+    level_with = np.flatnonzero((np.abs(step) <= level) & (p > q))
+    one, other = p[level_with], q[level_with]
+    twin = level_with[(heading[one] * heading[other]).sum(1) > 0.5]
     gap = np.full(2 * count, np.inf)
-    np.minimum.at(gap, p[ahead], np.hypot(*(port[q] - port[p])[ahead].T))
+    p_ahead, q_ahead = p[ahead], q[ahead]
+    np.minimum.at(gap, p_ahead, np.hypot(x[q_ahead] - x[p_ahead], y[q_ahead] - y[p_ahead]))
     gap[p[twin]] = np.minimum(gap[p[twin]], 0)
 
     # Of chords through one place, as of a disc, only the one with the longest walls counts.
