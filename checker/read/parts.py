@@ -92,10 +92,9 @@ def _gather(objects: DrawnObjects) -> tuple[list[_Found], int]:
             part = last[component] = _Found(objects.names[component])
             found.append(part)
         if function == main:
-            (x0, y0, x1, y1) = shapely.bounds(objects.shape[row]).tolist()
             spine = objects.spine[row]
-            middle = ((x0 + x1) / 2, (y0 + y1) / 2)
-            part.at = (spine.x, spine.y) if isinstance(spine, shapely.Point) else middle
+            middle = objects.shape[row].centroid if spine is None else spine.centroid
+            part.at = None if middle.is_empty else (middle.x, middle.y)
         else:
             line = objects.shape[row] if objects.spine[row] is None else objects.spine[row]
             if isinstance(line, Polygon):
