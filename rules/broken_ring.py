@@ -113,6 +113,6 @@ def _opening(radius: float, ring: float, off: float) -> float:
     """Degrees of a hole's rim outside a round pad, the hole ``off`` its middle."""
     pad = radius + ring
     if off >= pad + radius:
-        return 360.0
+        return 360
     share = (pad * pad - radius * radius - off * off) / (2 * radius * off)
-    return 2 * math.degrees(math.acos(max(-1.0, min(1.0, share))))
+    return 2 * math.degrees(math.acos(max(-1, min(1, share))))

@@ -1,0 +1,124 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import shapely
+
+from checker.board import Hole
+from checker.engine import check
+from checker.findings import State
+from checker.measure import Facts
+from checker.process import load_profile
+from checker.process.model import Process
+from checker.process.shop import Drills, Machine
+from checker.read import read_board
+from tests.coppered import Drawn, coppered, disk, drilled, trace
+from tests.handmade import PLAIN, seen
+from tests.holed import holed, unchecked
+
+NAME = "broken-ring"
+BAD = Path(__file__).parents[2] / "samples" / "rules" / NAME / "bad"
+
+
+def off_by(registration: float, wander: float = 0.0, ring: float | None = 0.15) -> Process:
+    return replace(
+        PLAIN, ring=ring, machine=Machine(registration=registration), drills=Drills(wander=wander)
+    )
+
+
+def joint(pad: float, drill: float = 1.0, off: float = 0.0, goes: bool = True) -> Facts:
+    """A lead of 1 mm, its pad shifted to the left; a trace leaves it."""
+    copper = [Drawn(disk(10 - off, 10, pad), "NET", pin="J1.1")]
+    copper += [trace("NET", 0.3, (10 - off, 10), (0, 10))] * goes
+    return coppered(drilled(10, 10, drill), bottom=copper)
+
+
+@pytest.mark.parametrize(
+    ("pad", "states"),
+    [
+        (0.9, [State.NOT_MAKEABLE]),
+        (1.0, [State.NOT_MAKEABLE]),
+        (1.008, [State.NOT_MAKEABLE]),
+        (1.02, [State.MARGINAL]),
+        (1.18, [State.MARGINAL]),
+        (1.2, []),
+    ],
+    ids=["inside the hole", "as wide", "within the error", "barely", "may break out", "stays"],
+)
+def test_the_ring_and_what_the_hole_may_lie_off_decide(pad: float, states: list[State]) -> None:
+    assert [one.state for one in seen(NAME, joint(pad), off_by(0.1))] == states
+
+
+def test_a_hole_off_its_pad_is_told_with_how_far_it_comes_out() -> None:
+    # Rims of two circles of 0.5 and 0.7 mm, 0.4 mm apart, by the law of cosines.
+    (found,) = seen(NAME, joint(1.4, off=0.4), off_by(0.048, 0.03))
+
+    degrees = 2 * math.degrees(math.acos((0.7**2 - 0.5**2 - 0.4**2) / (2 * 0.5 * 0.4)))
+    assert found.message == (
+        f"Hole of 1.00 mm comes 0.200 mm out of its pad over {degrees:.0f}°, may not at all: "
+        "J1.1 (NET)"
+    )
+    assert found.remedy == "Make the pad 0.86 mm wider"
+    assert (found.x, found.y, found.side) == (10, 10, "bottom")
+    assert found.measured == pytest.approx(-0.2, abs=0.001)
+    assert found.limit == 0
+
+
+def test_a_hole_that_may_break_out_is_told_for_a_round_pad() -> None:
+    (found,) = seen(NAME, joint(1.1), off_by(0.07, 0.03))
+
+    degrees = 2 * math.degrees(math.acos((0.55**2 - 0.5**2 - 0.1**2) / (2 * 0.5 * 0.1)))
+    assert found.message == (
+        f"Ring 0.050 mm, the hole may come 0.050 mm out of its pad over {degrees:.0f}° once "
+        "registration and drill wander are counted: J1.1 (NET)"
+    )
+    assert found.measured == pytest.approx(-0.05, abs=0.001)
+
+
+def test_a_slot_that_sticks_out_of_its_pad_is_broken() -> None:
+    slot = Hole(((10, 10), (12, 10)), 1.0, None, None, "holes.drl", 1)
+    pad = shapely.box(8.0, 9.0, 12.2, 11.0)
+    board = coppered(slot, bottom=[Drawn(pad, "NET"), trace("NET", 0.3, (10, 10), (0, 10))])
+
+    (found,) = seen(NAME, board, off_by(0.0))
+
+    assert found.measured == pytest.approx(-0.3, abs=0.001)
+
+
+def test_a_pour_cut_at_one_corner_is_only_marginal() -> None:
+    board = coppered(drilled(10, 10, 1.0), bottom=[trace("NET", 8.0, (0, 13.55), (20, 13.55))])
+
+    (found,) = seen(NAME, board, off_by(0.0))
+
+    assert found.state is State.MARGINAL
+    assert found.remedy.startswith("Draw a pad")
+
+
+def test_pads_that_nothing_leaves_are_left_alone() -> None:
+    assert seen(NAME, joint(1.1, goes=False), off_by(0.2)) == []
+
+
+def test_leads_and_vias_are_causes_of_their_own() -> None:
+    copper = [Drawn(disk(x, 10, 1.1), f"N{x}", pin=f"J{x}.1" if x < 20 else None) for x in (10, 20)]
+    copper += [trace(f"N{x}", 0.3, (x, 10), (x, 20)) for x in (10, 20)]
+    board = coppered(drilled(10, 10, 1.0), drilled(20, 10, 1.0, function="ViaDrill"), bottom=copper)
+
+    assert {one.cause for one in seen(NAME, board, off_by(0.1))} == {
+        "rings 0.05 mm wide round leads",
+        "rings 0.05 mm wide round vias",
+    }
+
+
+def test_without_a_drill_file_it_is_unchecked() -> None:
+    assert len(unchecked(NAME, holed(read=False), off_by(0.1))) == 1
+
+
+def test_the_sample_tells_both_leads() -> None:
+    found = [one.seen for one in check(read_board([BAD]), load_profile("cone-30-0.1")).findings]
+
+    # Pads 1.0 mm wide with holes of 1.2 mm.
+    assert [(one.x, one.y, one.side) for one in found] == [(12, 7, "bottom"), (22, 7, "bottom")]
+    assert [one.measured for one in found] == [pytest.approx(-0.1, abs=0.001)] * 2

@@ -1,0 +1,159 @@
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import shapely
+
+from checker.board import Hole
+from checker.engine import check
+from checker.findings import State
+from checker.measure import Facts
+from checker.process import load_profile
+from checker.process.model import Process
+from checker.process.shop import Drills, Machine
+from checker.read import read_board
+from tests.coppered import Drawn, coppered, disk, drilled, trace
+from tests.handmade import PLAIN, seen
+from tests.holed import holed, unchecked
+
+NAME = "thin-ring"
+BAD = Path(__file__).parents[2] / "samples" / "rules" / NAME / "bad"
+OFF = Machine(registration=0.05, flip=0.15, backlash=0.03)
+
+
+def wanting(ring: float | None, machine: Machine = OFF, wander: float = 0.03) -> Process:
+    return replace(PLAIN, ring=ring, machine=machine, drills=Drills(wander=wander))
+
+
+def joint(pad: float, drill: float = 1.0, both: bool = False, goes: bool = True) -> Facts:
+    """A lead at 10, 10 in a round pad, on one side or on both; a trace leaves it."""
+    copper = [Drawn(disk(10, 10, pad), "NET", pin="J1.1")]
+    copper += [trace("NET", 0.3, (10, 10), (20, 10))] * goes
+    hole = drilled(10, 10, drill)
+    return coppered(hole, top=copper if both else None, bottom=[*copper, _far_away()])
+
+
+def _far_away() -> Drawn:
+    return Drawn(shapely.box(30, 0, 31, 20), "OTHER")
+
+
+# What a milled board keeps is 0.15 mm of ring round holes without plating: IPC-2221, from memory.
+@pytest.mark.parametrize(
+    ("pad", "caught"),
+    [(1.48, True), (1.4904, False), (1.5, False)],
+    ids=["below", "within the error of drawing", "above"],
+)
+def test_registration_wander_and_half_the_backlash_are_taken_off(pad: float, caught: bool) -> None:
+    # 0.15 + 0.05 + 0.03 + 0.03 / 2 = 0.245 mm of ring, a pad of 1.49 mm.
+    assert len(seen(NAME, joint(pad), wanting(0.15))) == caught
+
+
+def test_the_message_adds_up_and_tells_the_pad() -> None:
+    (found,) = seen(NAME, joint(1.4), wanting(0.15))
+
+    assert found.message == (
+        "Ring 0.200 mm, 0.105 mm is left once registration, drill wander and backlash are counted, "
+        "0.150 mm is wanted: J1.1 (NET)"
+    )
+    assert found.remedy == "Make the pad 0.10 mm wider, or the hole 0.10 mm smaller"
+    assert (found.x, found.y, found.side, found.pins) == (10, 10, "bottom", ("J1.1",))
+    assert found.measured == pytest.approx(0.105, abs=0.001)
+    assert found.limit == 0.15
+    assert found.state is State.MARGINAL
+
+
+def test_the_side_cut_second_bears_the_flip_as_well() -> None:
+    found = seen(NAME, joint(1.6, both=True), wanting(0.15))
+
+    # 0.3 - 0.095 = 0.205 on the first side, 0.055 on the other one.
+    assert [one.measured for one in found] == [pytest.approx(0.055, abs=0.001)]
+
+
+def test_the_side_that_would_suffer_more_is_cut_first() -> None:
+    thin = [Drawn(disk(10, 10, 1.6), "NET"), trace("NET", 0.3, (10, 10), (20, 10))]
+    wide = [Drawn(disk(10, 10, 2.2), "NET"), trace("NET", 0.3, (10, 10), (20, 10))]
+
+    for top, bottom in ((thin, wide), (wide, thin)):
+        assert (
+            seen(NAME, coppered(drilled(10, 10, 1.0), top=top, bottom=bottom), wanting(0.1)) == []
+        )
+
+
+def test_a_skew_frame_counts_twice_and_with_the_distance() -> None:
+    # A board turned over leans the other way: 2 tan(0.05 deg) at 50 mm from the middle is 0.087 mm.
+    pads = [Drawn(disk(x, 0, 2.0), f"N{x}") for x in (-50, 0, 50)]
+    traces = [trace(f"N{x}", 0.3, (x, 0), (x, 20)) for x in (-50, 0, 50)]
+    holes = [drilled(x, 0, 1.0) for x in (-50, 0, 50)]
+    board = coppered(
+        *holes, top=[*pads, *traces], bottom=[*pads, *traces], outline=shapely.box(-60, -20, 60, 20)
+    )
+
+    found = seen(NAME, board, wanting(0.5, Machine(skew=0.05), wander=0.0))
+
+    least = 0.5 - 2 * math.tan(math.radians(0.05)) * 50
+    assert [one.measured for one in found] == [pytest.approx(least, abs=0.001)] * 2
+
+
+def test_the_drill_that_serves_counts() -> None:
+    process = replace(wanting(0.15), drills=Drills((1.0, 1.1), tolerance=0.05, wander=0.03))
+
+    assert seen(NAME, joint(1.5, 1.0), process) == []
+    (found,) = seen(NAME, joint(1.55, 1.05), process)
+    assert found.measured == pytest.approx((1.55 - 1.1) / 2 - 0.095, abs=0.001)
+
+
+def test_the_hole_is_not_made_smaller_than_a_wire() -> None:
+    process = replace(wanting(0.15), joints=replace(PLAIN.joints, wire=0.5, play=0.1))
+
+    (found,) = seen(NAME, joint(0.955, 0.65), process)
+
+    assert found.remedy == "Make the pad 0.19 mm wider"
+
+
+def test_a_hole_without_a_pad_is_given_one() -> None:
+    board = coppered(drilled(10, 10, 1.0), bottom=[trace("NET", 1.4, (0, 10), (20, 10))])
+
+    (found,) = seen(NAME, board, wanting(0.15))
+
+    assert found.remedy == "Draw a pad 1.49 mm wide round it"
+
+
+@pytest.mark.parametrize(
+    "board",
+    [
+        joint(1.4, goes=False),
+        joint(3.4, drill=3.0),
+        joint(1.1),  # comes out of its pad: another rule's
+        coppered(drilled(10, 10, 1.0), bottom=[trace("NET", 0.5, (0, 12), (20, 12))]),
+    ],
+    ids=["nothing leaves the pad", "for a screw", "broken", "no copper"],
+)
+def test_what_is_left_alone(board: Facts) -> None:
+    assert seen(NAME, board, wanting(0.15)) == []
+
+
+def test_slots_are_judged_by_their_path() -> None:
+    slot = Hole(((9, 10), (11, 10)), 1.0, None, None, "holes.drl", 1)
+    pad = shapely.LineString([(9, 10), (11, 10)]).buffer(0.7, quad_segs=64)
+    board = coppered(
+        slot, bottom=[Drawn(pad, "NET"), trace("NET", 0.3, (10, 10), (10, 20)), _far_away()]
+    )
+
+    (found,) = seen(NAME, board, wanting(0.15))
+
+    assert found.measured == pytest.approx(0.105, abs=0.001)
+
+
+def test_missing_limits_and_files_leave_it_unchecked() -> None:
+    assert len(unchecked(NAME, joint(1.1), wanting(None))) == 1
+    assert len(unchecked(NAME, holed(read=False), wanting(0.15))) == 1
+
+
+def test_the_sample_tells_both_leads() -> None:
+    found = [one.seen for one in check(read_board([BAD]), load_profile("cone-30-0.1")).findings]
+
+    assert [(one.x, one.y, one.side) for one in found] == [(12, 7, "bottom"), (22, 7, "bottom")]
+    assert [one.measured for one in found] == [pytest.approx(0.2 - 0.095, abs=0.001)] * 2
