@@ -15,12 +15,13 @@ made from above, and an iron does not get under a socket, a header, a terminal, 
 Fix
 ---
 Bring the net to that lead on the other side; or join the sides beside the part with a wire, as far
-away as told, and leave the lead's pad on this side idle.
+away as told, and leave the lead's pad on this side idle. Where the leads are long enough the part
+may also be left standing 3 mm off the board.
 
 Limits
 ------
-Bodies are those of the component layers, seen from above: a part that is left standing on long
-leads can be soldered all the same. Parts of whose body nothing is known are told as not checked.
+Bodies are those of the component layers, seen from above: parts that stand high by their nature are
+not told from those that lie on the board. Parts of whose body nothing is known are not checked.
 
 Sources
 -------
