@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.measure.holes import uses_of
+from rules._holes import unread
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -14,6 +15,14 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 _MOST_NAMED = 3
+
+
+def unheard(board: Board, process: Process, subject: str) -> Unchecked | None:
+    """What a rule on joints says of a process without copper, and of a board without drill file."""
+    if process.cut is None:
+        why = f"{process.method} cuts no copper, nets are wired by hand"
+        return Unchecked("joints of drawn copper", why)
+    return unread(board, subject)
 
 
 def no_parts(board: Board) -> Unchecked | None:

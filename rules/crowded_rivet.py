@@ -47,7 +47,8 @@ from checker.measure.pads import SIDES
 from checker.measure.rivets import rivet_room_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._holes import two_sided, unread
+from rules._holes import two_sided
+from rules._joints import unheard
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -64,7 +65,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     board, head, cut = facts.board, process.joints.head, process.cut
     if process.joints.method != "rivet" or cut is None or not two_sided(board):
         return
-    if (missing := unread(board, _SUBJECT)) is not None:
+    if (missing := unheard(board, process, _SUBJECT)) is not None:
         yield missing
         return
     if head is None:
@@ -90,7 +91,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield Observation(
             message=f"Head of {head:.2f} mm "
             + (f"leaves {gap:.3f} mm" if gap > 0 else f"overlaps by {-gap:.3f} mm")
-            + f", the cut is {cut.nominal:.3f} mm wide: rivet {', '.join(nets)} and {what}",
+            + f", the cut is {cut.nominal:.3f} mm wide: rivet {', '.join(nets) or 'there'} and {what}",
             remedy=f"Move the via {up(cut.nominal - gap):.2f} mm away, or join the sides there "
             "with a wire",
             cause=f"heads of {head:.2f} mm too near to other nets",

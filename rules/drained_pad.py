@@ -45,8 +45,7 @@ from checker.measure.holes import uses_of
 from checker.measure.pads import held_holes_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._holes import unread
-from rules._joints import lump
+from rules._joints import lump, unheard
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -64,7 +63,7 @@ _HEAT = "HeatsinkPad"  # .AperFunction of the Gerber layer format
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every pad with holes in it, at their middle."""
     board = facts.board
-    if (missing := unread(board, "holes in pads of parts that lie flat")) is not None:
+    if (missing := unheard(board, process, "holes in pads of parts that lie flat")) is not None:
         yield missing
         return
     held, uses, labels = held_holes_of(board), uses_of(board), labels_of(board)

@@ -8,9 +8,8 @@ pad of another net for the gap to open. Idle pads that cost nothing are not told
 
 Why
 ---
-Layout programs draw the pad of a lead on both sides. In a factory that is what the plating holds on
-to; here it is copper to be cut round for nothing. Where a side has no other copper the whole second
-side can be left out, with turning the board over and all that may go wrong in it.
+Layout programs draw the pad of a lead on both sides. Without plating it is cut round for nothing;
+where a side has no other copper, so is the turning over of the board and all that may go wrong.
 
 Fix
 ---
@@ -44,7 +43,8 @@ from checker.labels import labels_of, natural
 from checker.measure.joints import joints_of
 from checker.measure.pads import SIDES
 from checker.severity import Severity
-from rules._holes import two_sided, unread
+from rules._holes import two_sided
+from rules._joints import unheard
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,7 +62,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     board = facts.board
     if not two_sided(board) or len(board.copper) > len(SIDES):
         return
-    if (missing := unread(board, "pads that nothing joins")) is not None:
+    if (missing := unheard(board, process, "pads that nothing joins")) is not None:
         yield missing
         return
     joints = joints_of(board)

@@ -49,8 +49,7 @@ from checker.measure.joints import joints_of
 from checker.measure.pads import SIDES
 from checker.remedy import up
 from checker.severity import Severity
-from rules._holes import unread
-from rules._joints import called, few, lump, no_parts
+from rules._joints import called, few, lump, no_parts, unheard
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -67,7 +66,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every lead that must be soldered under its own body."""
     board = facts.board
     joints, uses = joints_of(board), uses_of(board)
-    missing = unread(board, _SUBJECT)
+    missing = unheard(board, process, _SUBJECT)
     if missing is None and joints.joined.any():
         missing = no_parts(board) or _unknown(board)
     if missing is not None:
