@@ -27,8 +27,8 @@ ERROR = 0.05  # bound in mm on the error of a displacement
 NEAR = 0.1  # mm from hole to pad's middle; inch 2.3, the coarsest number format, rounds by 0.013
 SAME = 0.05  # mm by which pads of one hole may differ in size from side to side
 FEWEST = 6  # holes that a judgement against the files rests on at least
-# Of the holes of open boards 82 to 100 % meet a pad where they should, and at most 57 % where a
-# file is mirrored, moved or turned.
+# Of the holes of open boards 82 to 100 % meet a pad where they should; at most 57 % where a file is
+# mirrored, moved or turned, and 69 % where it is scaled.
 MOST = 0.8  # share of the holes that a motion has to bring onto pads
 SURE = 0.75  # share of the holes on pads from which no motion is looked for
 FITS = 0.5  # share from which the files agree if no motion does better
