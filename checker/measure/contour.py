@@ -176,6 +176,17 @@ def _runs(segments: Segments, smooth: NDArray[np.bool_]) -> Ints:
     return found
 
 
+def crossings_of(board: Board) -> tuple[tuple[float, float], ...]:
+    """Where rings of the edge touch: a line that crosses itself encloses parts that meet there."""
+    contour = contour_of(board)
+    if contour is None:
+        return ()
+    rings = shapely.get_rings(contour.boards)
+    one, other = shapely.STRtree(rings).query(rings, "intersects")
+    met = shapely.intersection(rings[one[one < other]], rings[other[one < other]])
+    return tuple((x, y) for x, y in np.unique(shapely.get_coordinates(met), axis=0).tolist())
+
+
 @lru_cache(maxsize=4)
 def wastes_of(board: Board, diameter: float) -> Wastes:
     """What a cutter of a diameter (mm) leaves where the void should be; none without an edge."""

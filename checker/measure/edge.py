@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.measure.contour import Contour, contour_of, paths_of
+from checker.measure.contour import STEP, Contour, contour_of, paths_of
 from checker.measure.segments import Segments
 from checker.measure.standing import Standing
 
@@ -30,6 +30,7 @@ ERROR = 0.002
 """Bound in mm on the error of a distance: chords of the edge and of the copper."""
 
 _PLATEAU = 0.003  # mm: places of one object as near as this to the nearest are one
+_TWICE = 0.05  # mm; a hole that lies outside but for this is the cut-out drawn there
 _NONE = -1
 _QUARTER = 16  # segments of a quarter circle: within 0.2 % of a clearance
 _SLIVER = 1e-3  # mm: copper that reaches less far over the edge lies on it
@@ -48,6 +49,8 @@ class EdgeCopper:
         at: (n, 2) the point of the copper nearest to the edge, or the farthest beyond it.
         distance: (n,) from there to the edge in mm, negative beyond it.
         lost: (n,) True where the island lies beyond the edge as a whole.
+        parted: (n,) True where the edge cuts the island in two, goes along a track beyond its
+            middle, or leaves less than half of a pad.
         reach: mm, how near copper must come to be listed.
     """
 
@@ -57,6 +60,7 @@ class EdgeCopper:
     at: Floats
     distance: Floats
     lost: NDArray[np.bool_]
+    parted: NDArray[np.bool_]
     reach: float
 
     def __len__(self) -> int:
@@ -71,12 +75,23 @@ class EdgeHoles:
         distance: (n,) edge to edge in mm: laminate where positive; from 0 to minus the diameter
             the hole crosses the edge, and below that it lies outside as a whole.
         at: (n, 2) the point of the hole's path nearest to the edge.
-        corner: (n,) True where a sharp corner of the edge lies in the hole.
+        corner: (n,) True where a sharp inside corner of the edge lies in the hole.
+        radius: (n,) of the hole, half the width of a slot.
     """
 
     distance: Floats
     at: Floats
     corner: NDArray[np.bool_]
+
+    radius: Floats
+
+    def crosses(self, band: float) -> NDArray[np.bool_]:
+        """(n,) True where the edge cuts the hole: more than a band (mm) lies on either side."""
+        over = np.maximum(band, _TWICE)
+        crossing: NDArray[np.bool_] = (self.distance < -band) & (
+            self.distance > over - 2 * self.radius
+        )
+        return crossing
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,14 +119,14 @@ def copper_of(board: Board, reach: float = REACH) -> EdgeCopper | None:
     for index, layer in enumerate(board.copper):
         if layer.side in ("top", "bottom") and len(layer.islands):
             found.append(_layer(contour, layer, index, board.tolerance, reach))
-    columns = ("layer", "island", "object", "at", "distance", "lost")
+    columns = ("layer", "island", "object", "at", "distance", "lost", "parted")
     joined = {name: np.concatenate([getattr(one, name) for one in found]) for name in columns}
     return EdgeCopper(**joined, reach=reach)
 
 
 def _none(reach: float) -> EdgeCopper:
     whole, flags = np.zeros(0, np.int64), np.zeros(0, bool)
-    return EdgeCopper(whole, whole, whole, np.zeros((0, 2)), np.zeros(0), flags, reach)
+    return EdgeCopper(whole, whole, whole, np.zeros((0, 2)), np.zeros(0), flags, flags, reach)
 
 
 def _layer(
@@ -143,8 +158,31 @@ def _layer(
         at=at[row],
         distance=distance[row],
         lost=lost[island[row]],
+        parted=_parted(contour, layer, island[row], standing[row], distance[row]),
         reach=reach,
     )
+
+
+def _parted(
+    contour: Contour, layer: CopperLayer, island: Ints, row: Ints, distance: Floats
+) -> NDArray[np.bool_]:
+    """Whether copper that reaches over the edge loses more than a rim of itself."""
+    parted = np.zeros(len(row), bool)
+    over = np.flatnonzero(distance < -_SLIVER)
+    kept = shapely.get_num_geometries(
+        shapely.intersection(layer.islands[island[over]], contour.area)
+    )
+    parted[over] = kept > 1
+    over = over[row[over] >= 0]
+    objects, rows = layer.objects, row[over]
+    kind, pen = objects.kind[rows], objects.pen[rows]
+    parted[over] |= (kind == Kind.TRACE) & (pen > 0) & (-distance[over] > pen / 2)
+    pads = over[kind == Kind.PAD]
+    shapes = objects.shape[row[pads]]
+    parted[pads] |= shapely.area(shapely.difference(shapes, contour.area)) > (
+        shapely.area(shapes) / 2 + _SLIVER
+    )
+    return parted
 
 
 Found = tuple[Any, ...]
@@ -243,9 +281,11 @@ def holes_of(board: Board) -> EdgeHoles | None:
     at = shapely.get_coordinates(nearest)[::2]
     within = shapely.intersects_xy(contour.area, at)
     corner = np.zeros(len(paths), bool)
-    corners = shapely.STRtree(shapely.points(contour.corners))
-    corner[corners.query(paths, "dwithin", distance=radius)[0]] = True
-    return EdgeHoles(np.where(within, apart, -apart) - radius, at, corner)
+    inside = contour.segments.a[contour.turn < -STEP]
+    corner[shapely.STRtree(shapely.points(inside)).query(paths, "dwithin", distance=radius)[0]] = (
+        True
+    )
+    return EdgeHoles(np.where(within, apart, -apart) - radius, at, corner, radius)
 
 
 @lru_cache(maxsize=4)

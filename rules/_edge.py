@@ -1,0 +1,74 @@
+"""What the rules on the board's edge share."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Kind, Unchecked
+from checker.isolation import tie
+from checker.measure.cover import trails_of
+from checker.measure.drilling import drilling_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from checker.board import Board, Ints
+    from checker.measure.edge import EdgeCopper
+
+FELT = 0.05  # mm; half of the finest tolerance that board houses offer for an outline
+WHOLE = 0.9  # part of the edge that a line of copper follows which shows the edge
+
+
+def no_edge(board: Board, subject: str) -> Unchecked:
+    """What a rule says of a board without an edge."""
+    why = "is not closed" if board.open_edge else "is in no file"
+    return Unchecked(subject, f"the board's edge {why}")
+
+
+def unset(subject: str, key: str) -> Unchecked:
+    """What a rule says where the profile leaves its limit open."""
+    return Unchecked(subject, f"the profile sets no {key}")
+
+
+def half_holes(board: Board) -> Ints:
+    """Holes across the edge that make contact by their wall, if any hole at home did."""
+    drilling = drilling_of(board)
+    copper = (drilling.island >= 0).any(axis=1)
+    said = np.array([str(hole.plated) for hole in board.holes], dtype=np.str_)
+    plated = (said == "True") | ((said == "None") & copper)
+    found: Ints = np.flatnonzero(plated & (drilling.edge < -tie(board)))
+    return found
+
+
+def told_elsewhere(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
+    """(n,) True for pads of half holes, and for lines of copper that show the edge."""
+    told = np.zeros(len(copper), bool)
+    pads = drilling_of(board).pad[half_holes(board)]
+    trails = {trail.side: trail for trail in trails_of(board) if trail.share >= WHOLE}
+    for index, layer in enumerate(board.copper):
+        if layer.side not in ("top", "bottom"):
+            continue
+        mine = np.flatnonzero((copper.layer == index) & (copper.object >= 0))
+        rows = copper.object[mine]
+        told[mine] = np.isin(rows, pads[:, int(layer.side == "bottom")])
+        trail = trails.get(layer.side)
+        if trail is not None:
+            lines = (layer.objects.kind[rows] == Kind.TRACE) & (layer.objects.pen[rows] > 0)
+            fine = layer.objects.pen[rows] <= trail.pen
+            on = -copper.distance[mine] >= layer.objects.pen[rows] / 2 - trail.apart - tie(board)
+            told[mine] |= lines & fine & on
+    return told
+
+
+def alone(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
+    """(n,) True for islands that are a net of their own: marks and letters outside the board."""
+    nets = [layer.net for layer in board.copper]
+    known, count = np.unique(np.concatenate(nets), return_counts=True)
+    own = np.array(
+        [nets[index][island] for index, island in zip(copper.layer, copper.island, strict=True)],
+        np.int64,
+    )
+    alone: NDArray[np.bool_] = count[np.searchsorted(known, own)] == 1
+    return alone

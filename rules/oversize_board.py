@@ -1,0 +1,83 @@
+"""A board that is larger than the machine reaches, or than the blank.
+
+Measures
+--------
+Width and height of the whole edge, with twice ``outline.cutter`` and ``machine.margin`` added to
+each, against ``machine.travel`` and ``stock.size``: as it lies or turned by a quarter, whichever
+fits better.
+
+Why
+---
+The cutter goes round the board on its outside, and clamps need room beyond that. What is out
+of reach stays uncut, or the machine runs into its stop or a clamp and loses its place.
+
+Fix
+---
+Shorten the board by the length told, hold it with full-area tape that needs no room beside it, or
+part it and join the parts.
+
+Limits
+------
+Boards are not turned by other angles. Copper is taken for the board where no file gives the edge.
+
+Sources
+-------
+``machine.travel``, ``machine.margin`` and ``outline.cutter`` come from the profile, which names
+their sources; clamps take 8 to 10 mm on each side by common trade practice.
+
+See
+---
+``misread-size``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from checker.findings import Observation, State, rule
+from checker.isolation import tie
+from checker.remedy import up
+from checker.severity import Severity
+from rules._edge import unset
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.board import Unchecked
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+_SUBJECT = "size of the board"
+
+
+@rule(severity=Severity.ERROR)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """One observation for the machine, one for the blank."""
+    board, cutter, travel = facts.board, process.outline.cutter, process.machine.travel
+    if cutter is None or travel is None:
+        yield unset(_SUBJECT, "outline.cutter" if cutter is None else "machine.travel")
+        return
+    short, long = sorted(board.size)
+    around = 2 * (cutter + process.machine.margin)
+    rooms = {"the machine reaches": travel, "the blank is": process.stock.size}
+    for what, room in rooms.items():
+        if room is None:
+            continue
+        least, most = sorted(room)
+        lacks_short, lacks_long = short + around - least, long + around - most
+        lacks = max(lacks_short, lacks_long)
+        if lacks <= tie(board):
+            continue
+        length, limit = (long, most) if lacks == lacks_long else (short, least)
+        tape = lacks <= 2 * process.machine.margin
+        yield Observation(
+            message=f"Board of {short:.1f} x {long:.1f} mm needs {length + around:.1f} mm with "
+            f"{around / 2:.1f} mm around it, {what} {limit:.1f} mm",
+            remedy=f"Shorten it by {up(lacks):.2f} mm"
+            + (", or hold it with tape under it instead of clamps" * tape)
+            + (", or part it" * (not tape)),
+            cause=f"a board larger than {what.removesuffix(' is')}",
+            state=State.NOT_MAKEABLE,
+            measured=length + around,
+            limit=limit,
+        )
