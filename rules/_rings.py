@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.isolation import tie
 from checker.measure.drilling import drilling_of
 from checker.measure.holes import Use
 from checker.measure.joints import joints_of
@@ -43,6 +44,7 @@ class Rings:
         drill: (n,) what is drilled, mm: the drill at hand, or the hole as drawn.
         ring: (n,) nominal ring round that; ``left`` (n,) with every error at its worst.
         far: (n,) whether this is the side cut second.
+        bounded: (n,) whether the ring is that of a pad, not of copper that holds the hole without.
     """
 
     hole: Ints
@@ -52,6 +54,7 @@ class Rings:
     ring: Floats
     left: Floats
     far: Bools
+    bounded: Bools
 
     def side(self, row: int) -> str:
         """The side of a ring."""
@@ -70,7 +73,10 @@ def rings(board: Board, process: Process) -> Rings:
     far = far_side(board, process)
     there = column == (-1 if far is None else far)
     left = ring - off[np.arange(len(hole)), there.astype(int)]
-    return Rings(hole, column, joints.use[row].astype(np.int64), drill, ring, left, there)
+    pad = drilling.half[hole, column] - drill / 2
+    bounded = pad >= ring - tie(board)  # nan without a pad
+    use = joints.use[row].astype(np.int64)
+    return Rings(hole, column, use, drill, ring, left, there, bounded)
 
 
 def far_side(board: Board, process: Process) -> int | None:
@@ -82,7 +88,7 @@ def far_side(board: Board, process: Process) -> int | None:
     lacking = (process.ring or 0.0) - (ring - errors(board, process)[joints.hole, 1:])
     lacking = np.maximum(np.where(np.isfinite(lacking), lacking, 0.0), 0.0)
     suffers = [
-        (int((one > 0).sum()), round(float(one.sum()), 3), int(joined.sum()))
+        (int((one > tie(board)).sum()), round(float(one.sum()), 3), int(joined.sum()))
         for one, joined in zip(lacking.T, joints.joined.T, strict=True)
     ]
     return int(suffers[1] < suffers[0])
@@ -121,10 +127,10 @@ def counted(process: Process, far: bool) -> str:
     return f"{', '.join(first)} and {last}" if first else last
 
 
-def wider(board: Board, process: Process, found: Rings, row: int, wanted: float) -> str:
+def wider(process: Process, found: Rings, row: int, wanted: float) -> str:
     """What leaves a ring of ``wanted`` mm: a wider pad, or a smaller hole while a wire goes in."""
-    hole, drill = int(found.hole[row]), float(found.drill[row])
-    if drilling_of(board).pad[hole, int(found.column[row])] < 0:
+    drill = float(found.drill[row])
+    if not found.bounded[row]:
         width = drill + 2 * (wanted + float(found.ring[row] - found.left[row]))
         return f"Draw a pad {up(width):.2f} mm wide round it"
     more = up(2 * (wanted - float(found.left[row])))

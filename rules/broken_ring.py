@@ -4,8 +4,8 @@ Measures
 --------
 From the edge of each hole that is soldered to the nearest edge of its own copper. Not makeable
 where nothing is left even if everything lies where it should; marginal where the hole comes out of
-the pad once every error is at its worst, and where a hole without a pad leaves other copper of its
-net over no more than a quarter of its rim. The errors are those of ``thin-ring``.
+the pad once every error is at its worst, and where it comes out of a pour that holds it without a
+pad over no more than a quarter of its rim. The errors are those of ``thin-ring``.
 
 Why
 ---
@@ -85,19 +85,20 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 if out
                 else _opening(float(found.drill[row]) / 2, ring, ring - left)
             )
+            held = "pad" if found.bounded[row] else "copper"
             message = (
-                f"Hole of {found.drill[row]:.2f} mm comes {max(-ring, 0):.3f} mm out of its pad "
+                f"Hole of {found.drill[row]:.2f} mm comes {max(-ring, 0):.3f} mm out of its {held} "
                 f"over {degrees:.0f}°, may not at all"
                 if out
-                else f"Ring {ring:.3f} mm, the hole may come {-left:.3f} mm out of its pad over "
+                else f"Ring {ring:.3f} mm, the hole may come {-left:.3f} mm out of its {held} over "
                 f"{degrees:.0f}° once {counted(process, bool(far))} are counted"
             )
             yield Observation(
                 message=message + where(board, hole),
-                remedy=wider(board, process, found, row, process.ring or 0.0),
+                remedy=wider(process, found, row, process.ring or 0.0),
                 cause=cause,
                 state=State.NOT_MAKEABLE
-                if out and (drilling.pad[hole, column] >= 0 or degrees > _QUARTER)
+                if out and (found.bounded[row] or degrees > _QUARTER)
                 else State.MARGINAL,
                 measured=ring if out else left,
                 limit=0.0,

@@ -81,7 +81,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 message=f"Ring {found.ring[row]:.3f} mm, {max(left, 0):.3f} mm is left once "
                 f"{counted(process, bool(far))} are counted, {limit:.3f} mm is wanted"
                 + where(board, hole),
-                remedy=wider(board, process, found, row, limit),
+                remedy=wider(process, found, row, limit),
                 cause=cause,
                 state=State.MARGINAL,
                 measured=max(left, 0.0),

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 import shapely
 
-from checker.board import Hole
+from checker.board import Hole, Kind
 from checker.engine import check
 from checker.findings import State
 from checker.measure import Facts
@@ -95,6 +95,19 @@ def test_a_pour_cut_at_one_corner_is_only_marginal() -> None:
 
     assert found.state is State.MARGINAL
     assert found.remedy.startswith("Draw a pad")
+
+
+def test_a_pad_smaller_than_its_hole_within_a_pour_is_only_marginal() -> None:
+    pour = shapely.box(0, 0, 20, 10.45)
+    inner = coppered(
+        drilled(10, 10, 1.0, function="ViaDrill"),
+        bottom=[Drawn(pour, "NET", Kind.POUR), Drawn(disk(10, 10, 0.8), "NET")],
+    )
+
+    (found,) = seen(NAME, inner, off_by(0.0))
+
+    assert found.state is State.MARGINAL
+    assert found.remedy == "Draw a pad 1.30 mm wide round it"
 
 
 def test_pads_that_nothing_leaves_are_left_alone() -> None:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
 
 from checker.board import Hole
 from checker.engine import check
@@ -157,3 +159,20 @@ def test_the_sample_tells_both_leads() -> None:
 
     assert [(one.x, one.y, one.side) for one in found] == [(12, 7, "bottom"), (22, 7, "bottom")]
     assert [one.measured for one in found] == [pytest.approx(0.2 - 0.095, abs=0.001)] * 2
+
+
+@given(st.lists(st.floats(0.8, 2.4), min_size=1, max_size=6), st.floats(0, 0.3), st.floats(0, 0.3))
+def test_a_worse_machine_never_leaves_more_holes_alone(
+    pads: list[float], one: float, other: float
+) -> None:
+    copper = [Drawn(disk(10 * k, 0, size), f"N{k}") for k, size in enumerate(pads)]
+    copper += [trace(f"N{k}", 0.3, (10 * k, 0), (10 * k, 9)) for k in range(len(pads))]
+    board = coppered(*(drilled(10 * k, 0, 1.0) for k in range(len(pads))), bottom=copper)
+    less, more = sorted((one, other))
+
+    told = [
+        {seen_.x for name in (NAME, "broken-ring") for seen_ in seen(name, board, process)}
+        for process in (wanting(0.15, Machine(registration=off)) for off in (less, more))
+    ]
+
+    assert told[0] <= told[1]
