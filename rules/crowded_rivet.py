@@ -81,6 +81,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         gap, joint = float(left[row, column]), int(room.joint[row])
         hole, side = int(joints.hole[joint]), SIDES[column]
         nets = uses.nets[hole]
+        called = ", ".join(nets) or "there"
         if between[row] <= gap:
             other = uses.nets[int(joints.hole[room.joint[room.other[row]]])]
             what = "the head of the rivet " + (", ".join(other) or "beside it")
@@ -91,7 +92,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield Observation(
             message=f"Head of {head:.2f} mm "
             + (f"leaves {gap:.3f} mm" if gap > 0 else f"overlaps by {-gap:.3f} mm")
-            + f", the cut is {cut.nominal:.3f} mm wide: rivet {', '.join(nets) or 'there'} and {what}",
+            + f", the cut is {cut.nominal:.3f} mm wide: rivet {called} and {what}",
             remedy=f"Move the via {up(cut.nominal - gap):.2f} mm away, or join the sides there "
             "with a wire",
             cause=f"heads of {head:.2f} mm too near to other nets",
