@@ -18,7 +18,7 @@ Widen the trace by the amount told, give the pour a larger minimum width, or sol
 Limits
 ------
 Widths are those drawn: what a bite takes off is not counted here. Copper that ends in the open,
-such as a stub, is not judged, nor is a pad of a shape of its own that has a waist.
+such as a stub, is not judged, nor letters, nor a pad of a shape of its own that has a waist.
 
 Sources
 -------
@@ -28,7 +28,7 @@ electrical and computer engineering); PCB milling (McMaster University student b
 
 See
 ---
-``trimmed-gap``, ``uncuttable-gap``
+``eaten-copper``, ``fine-lettering``
 """
 
 from __future__ import annotations
@@ -42,6 +42,7 @@ from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import UNKNOWN, kinds_of, labels_of
+from checker.measure.letters import carries_no_current
 from checker.remedy import up
 from checker.severity import Severity
 
@@ -68,6 +69,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         kind = kinds_of(layer, necks.object)
         short = necks.length <= process.short_neck
         rows = np.flatnonzero(necks.carries & (necks.width < narrow) & (kind != Kind.PAD))
+        if len(rows):  # letters carry nothing
+            rows = rows[~carries_no_current(facts.board, index)[necks.island[rows]]]
         found += [(index, row) for row in rows.tolist()]
         pattern += (2 * kind[rows] + short[rows]).tolist()
         width += necks.width[rows].tolist()

@@ -1,0 +1,49 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from checker.engine import check
+from checker.findings import State
+from checker.process import load_profile
+from checker.process.model import Spread
+from checker.read import read_board
+from tests.handmade import PLAIN, cutting, rule, seen
+from tests.poured import facts_of, relieved
+
+NAME = "lost-relief"
+SAMPLE = Path(__file__).parents[2] / "samples" / "rules" / NAME
+
+
+@pytest.mark.parametrize(("slot", "told"), [(0.17, 1), (0.23, 0)])
+def test_slot_narrower_than_the_cut_is_told(slot: float, told: int) -> None:
+    found = seen(NAME, facts_of(relieved(slot, 0.5)), cutting(0.2))
+
+    assert len(found) == told
+    assert [one.state for one in found] == [State.MARGINAL] * told
+
+
+def test_place_measure_limit_and_remedy() -> None:
+    process = replace(PLAIN, cut=Spread(0.18, 0.2, 0.26))
+
+    (told,) = seen(NAME, facts_of(relieved(0.15, 0.5)), process)
+
+    assert (told.x, told.y) == pytest.approx((0, 0), abs=0.01)
+    assert told.measured == pytest.approx(0.15, abs=0.01)
+    assert told.limit == 0.2
+    assert told.remedy == "Set the relief's gap to 0.26 mm"
+
+
+def test_a_process_that_cuts_nothing_opens_no_slot() -> None:
+    process = replace(PLAIN, cut=None, method="perfboard")
+
+    assert list(rule(NAME).check(facts_of(relieved(0.15, 0.5)), process)) == []
+
+
+def test_sample_is_told_at_its_ground_pads() -> None:
+    findings = check(read_board([SAMPLE / "bad"]), load_profile("cone-30-0.1")).findings
+
+    assert {pin for finding in findings for pin in finding.seen.pins} == {"J1.1", "C1.1"}
+    assert [f.seen.measured for f in findings] == pytest.approx([0.15] * 2, abs=0.01)

@@ -1,0 +1,58 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import shapely
+
+from checker.board import Kind, Unchecked
+from checker.engine import check
+from checker.findings import State
+from checker.measure import Facts
+from checker.process import load_profile
+from checker.process.model import Process
+from checker.process.shop import Joints
+from checker.read import read_board
+from tests.handmade import PLAIN, rule, seen
+from tests.poured import board_with, facts_of, relieved
+
+NAME = "solid-joint"
+SAMPLE = Path(__file__).parents[2] / "samples" / "rules" / NAME
+
+
+def heating(area: float | None) -> Process:
+    return replace(PLAIN, joints=Joints(plane_area=area))
+
+
+def solid(size: float) -> Facts:
+    plane = shapely.box(0, 0, size, size)
+    middle = size / 2
+    pad = shapely.box(middle - 0.5, middle - 0.5, middle + 0.5, middle + 0.5)
+    return facts_of(board_with([(Kind.POUR, plane, 0.0), (Kind.PAD, pad, 0.0)]))
+
+
+@pytest.mark.parametrize(("size", "told"), [(9.9, 0), (10.1, 1)])
+def test_copper_larger_than_an_iron_heats_is_told(size: float, told: int) -> None:
+    # Common practice, from memory: an iron of 40 W hardly heats more than 1 cm2.
+    found = seen(NAME, solid(size), heating(100.0))
+
+    assert len(found) == told
+    assert [one.state for one in found] == [State.REMARK] * told
+
+
+def test_a_relief_keeps_the_heat() -> None:
+    assert seen(NAME, facts_of(relieved(0.4, 0.5)), heating(100.0)) == []
+
+
+def test_without_a_limit_it_says_so() -> None:
+    (told,) = rule(NAME).check(solid(20.0), heating(None))
+
+    assert isinstance(told, Unchecked)
+
+
+def test_sample_is_told_at_its_ground_pads() -> None:
+    findings = check(read_board([SAMPLE / "bad"]), load_profile("cone-30-0.1")).findings
+
+    assert {pin for finding in findings for pin in finding.seen.pins} == {"J1.1", "C1.1"}
+    assert all("442 mm2" in finding.seen.message for finding in findings)
