@@ -78,7 +78,7 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
     ]
     for i, j in _pairs(segments, reach, inside=inside):
         facing = _facing(segments, i, j, -1.0 if inside else 1.0)
-        near = _closest(segments, i[facing], j[facing], reach)
+        near = closest(segments, i[facing], j[facing], reach)
         found.append(near.take(_is_minimum(segments, near, -1.0 if inside else 1.0)))
     columns = zip(*([getattr(part, f.name) for f in fields(part)] for part in found), strict=True)
     return Normals(*(np.concatenate(column) for column in columns))
@@ -196,7 +196,7 @@ def _facing(segments: Segments, i: Ints, j: Ints, sign: float) -> NDArray[np.boo
     return facing
 
 
-def _closest(segments: Segments, i: Ints, j: Ints, reach: float) -> Normals:
+def closest(segments: Segments, i: Ints, j: Ints, reach: float) -> Normals:
     """Closest points of segment pairs that do not cross, those within reach only.
 
     Where two segments run parallel the contact is the middle of their overlap.

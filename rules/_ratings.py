@@ -1,0 +1,88 @@
+"""What the makers of board and process say of nets, and what two nets then ask of each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from checker.board import Unchecked
+from checker.electrical import creepage, is_hazardous, spacing, stress
+
+if TYPE_CHECKING:
+    from checker.board import Board, Rating
+    from checker.process.model import Process
+
+NONE = Unchecked(
+    "voltages and currents",
+    "no net has a voltage or a current: a board note or the profile can name them",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What two nets ask of each other.
+
+    Attributes:
+        limit: mm between them; 0 where no voltage is between them.
+        words: the voltage and the table, such as "325 V peak asks for 4.600 mm (...)".
+        hazardous: one of them must not be touched.
+    """
+
+    limit: float
+    words: str
+    hazardous: bool
+
+
+def ratings_of(board: Board, process: Process) -> tuple[dict[int, Rating], list[Unchecked]]:
+    """Net number -> rating, the board's before the profile's; and names that no net bears."""
+    said = {**process.ratings, **board.ratings}
+    numbers = {
+        name: net
+        for layer in board.copper
+        for name, net in zip(layer.net_name, layer.net.tolist(), strict=True)
+        if name
+    }
+    unknown = [
+        Unchecked(f"voltage and current of {name}", f"{one.where}: the board has no such net")
+        for name, one in said.items()
+        if name not in numbers
+    ]
+    known = {numbers[name]: one for name, one in said.items() if name in numbers}
+    return known, unknown if said else [NONE]
+
+
+def wider_of(board: Board, process: Process) -> tuple[tuple[str, float], ...]:
+    """Names of nets round which more is cleared than round any other, with that width in mm."""
+    said = {**process.ratings, **board.ratings}
+    return tuple(sorted((name, one.cleared) for name, one in said.items() if one.cleared))
+
+
+def demand(one: Rating | None, other: Rating | None, *, pads: bool) -> Demand:
+    """The larger of what the tables of spacing and, with a hazardous net, of creepage ask for."""
+    peak, effective = stress(one, other)
+    if not peak:
+        return Demand(0.0, "", hazardous=False)
+    limit, table = spacing(peak), "IPC-2221 B2"
+    if pads and spacing(peak, leads=True) > limit:
+        limit, table = spacing(peak, leads=True), "IPC-2221 A6"
+    touched = [is_hazardous(one), is_hazardous(other)]
+    if any(touched):
+        kind = "basic" if all(touched) else "reinforced"
+        creeping = creepage(effective, reinforced=not all(touched))
+        if creeping >= limit:
+            limit, table = creeping, f"{kind} creepage, IEC 60664-1"
+    wave = any(rating is not None and rating.alternating for rating in (one, other))
+    volts = f"{peak:.4g} V{' peak' if wave else ''}"
+    return Demand(limit, f"{volts} asks for {limit:.3f} mm ({table})", any(touched))
+
+
+def narrowing(process: Process) -> float:
+    """How much narrower than drawn a copper-free stretch may come out, at the foot of the copper.
+
+    Paths are laid for the nominal cut: where it comes out narrower, and at the foot of a slanted
+    wall, copper stands in on both sides. Foil that is not cut through is another fault.
+    """
+    if process.cut is None or process.foot is None:
+        return 0.0
+    foot = process.foot.least or process.foot.nominal or process.cut.nominal
+    return process.cut.nominal - foot
