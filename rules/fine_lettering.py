@@ -65,7 +65,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             x, y = letters.at[row].tolist()
             yield Observation(
                 message=f"Strokes {stroke:.3f} mm wide without a net, letters survive from "
-                f"{limit:.3f} mm: {pieces} piece{'s'[: pieces > 1]} from here on",
+                f"{limit:.3f} mm: {pieces} piece{'s'[: pieces > 1]} about here",
                 remedy=f"Draw them {up(limit):.2f} mm wide, or leave them out of the copper",
                 cause="letters or marks in copper with thin strokes",
                 state=State.MARGINAL,

@@ -29,7 +29,7 @@ class Letters:
     Attributes:
         layer: number of the layer in ``board.copper``.
         islands: (n,) indices into its islands, an array for each text.
-        at: (n, 2) lower left corner, mm.
+        at: (n, 2) middle of the text's box, mm.
         stroke: (n,) the thinnest pen, mm.
         pieces: (n,) islands of copper.
         height: (n,) of the text's box, mm; width of an upright one.
@@ -84,7 +84,7 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
     return Letters(
         number,
         tuple(texts),
-        np.array([box[:2] for box in boxes]).reshape(-1, 2),
+        np.array([(box[:2] + box[2:]) / 2 for box in boxes]).reshape(-1, 2),
         np.array([stroke[text].min() for text in texts]),
         np.array([len(text) for text in texts], dtype=np.int64),
         np.array([min(box[2] - box[0], box[3] - box[1]) for box in boxes]),

@@ -46,7 +46,7 @@ def test_strokes_thinner_than_letters_are_told(pen: float, told: int) -> None:
     assert len(seen(NAME, facts_of(letters(pen)), writing(0.3))) == told
 
 
-def test_letters_of_one_text_are_one_finding_at_its_lower_left_corner() -> None:
+def test_letters_of_one_text_are_one_finding_in_its_middle() -> None:
     words = [stroke(0.2, *[(x + 1.5 * n, y) for x, y in line]) for n in range(4) for line in H]
     far = [stroke(0.2, *[(x + 20, y) for x, y in line]) for line in H]
 
@@ -54,7 +54,7 @@ def test_letters_of_one_text_are_one_finding_at_its_lower_left_corner() -> None:
 
     assert "4 pieces" in first.message
     assert "1 piece " in second.message
-    assert (first.x, first.y) == pytest.approx((-0.1, -0.1), abs=0.01)
+    assert (first.x, first.y) == pytest.approx((2.75, 1.0), abs=0.01)
     assert first.measured == 0.2
 
 
@@ -92,10 +92,10 @@ def test_without_a_limit_it_says_so() -> None:
     assert isinstance(told, Unchecked)
 
 
-def test_sample_is_told_where_its_text_begins() -> None:
+def test_sample_is_told_in_the_middle_of_its_letters() -> None:
     findings = check(read_board([SAMPLE / "bad"]), load_profile("cone-30-0.1")).findings
 
-    # Letters at 11 and at 16, drawn with a pen of 0.15 mm.
+    # Letters 3 mm high from y = 11 on, about 1.5 mm wide, at 11 and at 16, drawn with 0.15 mm.
     places = [(finding.seen.x, finding.seen.y) for finding in findings]
-    assert places == [pytest.approx((x, 10.925), abs=0.01) for x in (10.925, 15.925)]
+    assert places == [pytest.approx((x, 12.5), abs=0.3) for x in (11.75, 16.75)]
     assert {finding.seen.measured for finding in findings} == {0.15}
