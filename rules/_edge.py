@@ -10,6 +10,7 @@ from checker.board import Kind, Unchecked
 from checker.isolation import tie
 from checker.measure.cover import trails_of
 from checker.measure.drilling import drilling_of
+from checker.measure.edge import holes_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -34,11 +35,13 @@ def unset(subject: str, key: str) -> Unchecked:
 
 def half_holes(board: Board) -> Ints:
     """Holes across the edge that make contact by their wall, if any hole at home did."""
-    drilling = drilling_of(board)
-    copper = (drilling.island >= 0).any(axis=1)
+    edge = holes_of(board)
+    if edge is None:
+        return np.empty(0, np.int64)
+    copper = (drilling_of(board).island >= 0).any(axis=1)
     said = np.array([str(hole.plated) for hole in board.holes], dtype=np.str_)
     plated = (said == "True") | ((said == "None") & copper)
-    found: Ints = np.flatnonzero(plated & (drilling.edge < -tie(board)))
+    found: Ints = np.flatnonzero(plated & edge.crosses(tie(board)))
     return found
 
 

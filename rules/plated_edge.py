@@ -2,8 +2,7 @@
 
 Measures
 --------
-From the edge of each hole that is plated, or has a pad and may be, to the outline: negative where
-the outline goes through the hole.
+How far each hole that is plated, or has a pad and may be, reaches over the edge of the board.
 
 Why
 ---
@@ -17,7 +16,7 @@ hole there.
 
 Limits
 ------
-A hole that the outline shows as well, as a cut-out of its own, is left out. Edges that are plated
+A hole that the edge shows as well, as a cut-out of its own, is left out. Edges that are plated
 without a hole can't be told from the files.
 
 Sources
@@ -27,26 +26,24 @@ follows, comes from the profile.
 
 See
 ---
-``broken-ring``
+``broken-ring``, ``hole-at-edge``
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
-from checker.measure.drilling import drilling_of
+from checker.measure.edge import holes_of
 from checker.remedy import up
 from checker.severity import Severity
+from rules._edge import half_holes, no_edge
 from rules._holes import names, unread, where
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from checker.board import Unchecked
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -56,20 +53,18 @@ _SUBJECT = "plated holes at the edge"
 @rule(severity=Severity.ERROR)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every hole with copper that crosses the outline."""
-    board, drilling = facts.board, drilling_of(facts.board)
+    board = facts.board
     if (missing := unread(board, _SUBJECT)) is not None:
         yield missing
         return
-    if board.outline is None:
+    edge = holes_of(board)
+    if edge is None:
         if board.holes:
-            yield Unchecked(_SUBJECT, "no outline")
+            yield no_edge(board, _SUBJECT)
         return
-    copper = (drilling.island >= 0).any(axis=1)
-    said = np.array([str(hole.plated) for hole in board.holes], dtype=np.str_)
-    plated = (said == "True") | ((said == "None") & copper)
     room = process.outline.hole_clearance or 0.0
-    for hole in np.flatnonzero(plated & (drilling.edge < -tie(board))).tolist():
-        size, out = board.holes[hole].diameter, float(-drilling.edge[hole])
+    for hole in half_holes(board).tolist():
+        size, out = board.holes[hole].diameter, float(-edge.distance[hole])
         nets, pins = names(board, [hole])
         yield Observation(
             message=f"Plated hole of {size:.2f} mm crosses the edge by {out:.3f} mm, no hole is "
@@ -79,8 +74,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             state=State.NOT_MAKEABLE,
             measured=-out,
             limit=0.0,
-            x=float(drilling.at[hole, 0]),
-            y=float(drilling.at[hole, 1]),
+            x=float(edge.at[hole, 0]),
+            y=float(edge.at[hole, 1]),
             nets=nets,
             pins=pins,
         )

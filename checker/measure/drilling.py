@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -29,13 +29,12 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 ERROR = 1e-5
-"""Bound in mm on the error of ``ring``, ``half``, ``foreign`` and ``edge`` of round holes and of
+"""Bound in mm on the error of ``ring``, ``half`` and ``foreign`` of round holes and of
 straight slots, against the copper as the board holds it."""
 
 REACH = 1.0
 """How far from the edge of a hole copper of other nets is looked for, mm."""
 
-_TWICE = 0.05  # mm; an outline within a hole's rim by that much is the hole once more
 _FIRST, _MORE = (
     0.5,
     4.0,
@@ -69,8 +68,6 @@ class Drilling:
             in an island; -1 for all others.
         uncovered: (n, 2) for the same, how far from any copper the hole's rim gets, within
             0.013 D; nan for all others.
-        edge: (n,) from the hole's edge to the outline, negative where it crosses it; nan without
-            an outline, and for a hole that the outline shows as well.
         covered: (n,) the middle is under the body of a part, on either side.
     """
 
@@ -88,7 +85,6 @@ class Drilling:
     foreign_at: Floats
     sheet: Ints
     uncovered: Floats
-    edge: Floats
     covered: Bools
 
     def __len__(self) -> int:
@@ -111,7 +107,6 @@ def drilling_of(board: Board) -> Drilling:
         *(np.full((n, 2), -1), np.full((n, 2), np.nan), np.zeros((n, 2))),
         *(np.full((n, 2), np.inf), np.full((n, 2), -1), np.full((n, 2), -1)),
         *(np.zeros((n, 2, 2)), np.full((n, 2), -1), np.full((n, 2), np.nan)),
-        _to_outline(board, holes),
         _under_parts(board, holes),
     )
     for column, layer in outer(board):
@@ -314,23 +309,6 @@ class _Side:
         gap[of] = far
         gap[islands_at(self.layer, points) >= 0] = 0.0
         to.uncovered[hole, column] = gap.reshape(-1, _RIM).max(1)
-
-
-def _to_outline(board: Board, holes: Paths) -> Floats:
-    edge = np.full(len(holes.radius), np.nan)
-    if board.outline is None or not len(edge):
-        return edge
-    rings: Any = shapely.get_rings(shapely.get_parts(board.outline.area))
-    segments = Segments.of(shapely.polygons(rings))
-    (hole, row), far = segments.tree.query_nearest(
-        holes.path, return_distance=True, all_matches=False
-    )
-    edge[hole] = far - holes.radius[hole]
-    near = edge[hole] < 0
-    hole, ring = hole[near], segments.island[row[near]]
-    twice = shapely.covers(holes.swept(hole, _TWICE), shapely.polygons(rings)[ring])
-    edge[hole[twice]] = np.nan  # drawn as a hole and as an outline
-    return edge
 
 
 def _under_parts(board: Board, holes: Paths) -> Bools:

@@ -230,19 +230,6 @@ def test_holes_without_copper_of_their_own_stand_in_one_sheet_or_in_openings() -
     assert drilling.uncovered[:2, 0] == pytest.approx([0.5, 6.5], abs=0.013)
 
 
-def test_the_edge_is_as_far_as_the_outline_says_and_a_drawn_hole_is_no_edge() -> None:
-    outline = shapely.box(0, 0, 20, 10) - disk(15, 5, 2.0)
-    pads = [Drawn(disk(5, 5, 2.0))]
-    board = coppered(
-        drilled(2, 5, 1.0), drilled(0.2, 5, 1.0), drilled(15, 5, 2.0), top=pads, outline=outline
-    ).board
-
-    edge = drilling_of(board).edge
-
-    assert edge[:2] == pytest.approx([1.5, -0.3], abs=ERROR)
-    assert math.isnan(edge[2])
-
-
 @pytest.mark.parametrize("seed", range(4))
 def test_what_stands_round_a_bare_hole_is_every_net_within_the_room(seed: int) -> None:
     rng = Random(seed)
