@@ -25,6 +25,11 @@ if TYPE_CHECKING:
     from checker.measure import Facts
 
 _SEVERITY = list(Severity)
+_HEAVIEST = {
+    State.NOT_MAKEABLE: Severity.ERROR,
+    State.MARGINAL: Severity.WARNING,
+    State.REMARK: Severity.NOTE,
+}
 _BEYOND = 0.01  # so far beyond the widest cut (mm) places at the very limit are still measured
 
 
@@ -126,12 +131,13 @@ def _unseen(board: Board) -> Iterable[Unchecked]:
 def _stamped(seen: Observation, rule: Rule, process: Process) -> Finding:
     """With an id that a change elsewhere on the board, or in its files' order, leaves alone.
 
-    What leaves a board makeable with luck is no error by itself; a profile may make it one.
+    What leaves a board makeable with luck is no error by itself, and a remark is a note; a profile
+    may make them more.
     """
     severity = process.severity.get(rule.name)
     if severity is None:
-        mild = seen.state is not State.NOT_MAKEABLE and rule.severity is Severity.ERROR
-        severity = Severity.WARNING if mild else rule.severity
+        heaviest = _HEAVIEST[seen.state]
+        severity = max(rule.severity, heaviest, key=_SEVERITY.index)
     place = "" if seen.x is None or seen.y is None else f"{seen.x:.1f} {seen.y:.1f}"
     key = "\n".join((rule.name, seen.side or "", *sorted(seen.nets), *sorted(seen.pins), place))
     digest = hashlib.blake2b(key.encode(errors="surrogatepass"), digest_size=5).hexdigest()

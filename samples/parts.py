@@ -9,7 +9,7 @@ from __future__ import annotations
 from samples.layout import Footprint, Land
 
 
-def dip(pins: int) -> Footprint:
+def dip(pins: int, wide: float = 1.6) -> Footprint:
     """Dual in-line, rows 7.62 apart; lead diagonal 0.677 at most (TI drawing NTD, MS-011-AB)."""
     half = pins // 2
     lands = []
@@ -18,8 +18,9 @@ def dip(pins: int) -> Footprint:
         y = (half - 1) * 1.27 - place * 2.54
         x, y = (-3.81, y) if row == 0 else (3.81, -y)
         # 1.6 wide in the row is trade practice and leaves 0.94; hole 0.9 is level A of IPC-2222.
+        # On two sides that meet only roughly a wider pad keeps its ring.
         shape = "rect" if k == 0 else "obround"
-        lands.append(Land(str(k + 1), x, y, 2.4, 1.6, shape, 0.9))
+        lands.append(Land(str(k + 1), x, y, 2.4, wide, shape, 0.9))
     return Footprint(tuple(lands), (-3.2, -half * 1.27, 3.2, half * 1.27))
 
 

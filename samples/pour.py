@@ -21,8 +21,9 @@ class Fill:
     """How a pour is made.
 
     Attributes:
-        clearance: gap to copper of other nets and to unplated holes.
+        clearance: gap to copper of other nets.
         edge: gap to the board's edge.
+        screws: gap to unplated holes, 0 for the clearance.
         spoke: width of a thermal spoke; ``relief`` the gap round the pad it reaches over.
         least: no part of the pour, spokes aside, is narrower.
         holes_as: how holes are written, "cut-in" or "clear".
@@ -34,6 +35,7 @@ class Fill:
     least: float
     edge: float = 1.0
     holes_as: str = "cut-in"
+    screws: float = 0.0
 
 
 def pour(layout: Layout, side: str, net: str, fill: Fill) -> None:
@@ -45,9 +47,10 @@ def pour(layout: Layout, side: str, net: str, fill: Fill) -> None:
         ValueError: a drilled pad of the net is reached by fewer than two spokes.
     """
     width, height = layout.size
-    every: list[Pad | Track] = [*layout.pads, *layout.tracks, *layout.pegs()]
+    every: list[Pad | Track] = [*layout.pads, *layout.tracks]
     things = [thing for thing in every if side in thing.sides]
     foreign = [copper_of(thing, fill.clearance) for thing in things if thing.net != net]
+    foreign += [copper_of(peg, fill.screws or fill.clearance) for peg in layout.pegs()]
     pads = [pad for pad in layout.pads if side in pad.sides and pad.net == net and pad.part]
     reliefs = [copper_of(pad, fill.relief) for pad in pads]
     free = shapely.box(fill.edge, fill.edge, width - fill.edge, height - fill.edge)

@@ -30,7 +30,7 @@ def layout() -> Layout:
         via=_VIA,
         keep_out={
             # A joint under these bodies could not be soldered from above.
-            "top": [bodies[part] for part in ("J1", "J2", "J3", "J4", "C1", "Y1")],
+            "top": [bodies[part] for part in ("J1", "J2", "J3", "J4", "C1", "Y1", "LED1")],
             # Room for the spokes of U1's ground pins.
             "bottom": [(55.0, 11.0, 59.7, 47.0), (52.0, 27.0, 53.6, 29.0)],
             "via": [box for part, box in bodies.items() if part not in ("J1", "J2", "J4")],
@@ -39,7 +39,7 @@ def layout() -> Layout:
         joined=frozenset({"GND"}),
     )
     route(board, rules)
-    pour(board, "bottom", "GND", Fill(clearance=0.4, spoke=0.6, relief=0.4, least=0.5))
+    pour(board, "bottom", "GND", Fill(clearance=0.4, spoke=0.6, relief=0.4, least=0.5, screws=1.6))
     return board
 
 
@@ -64,7 +64,7 @@ def _bridge(board: Layout) -> None:
 
 def _controller(board: Layout) -> None:
     board.place(
-        parts.dip(28), "U1", 54.61, 29.21,
+        parts.dip(28, wide=1.8), "U1", 54.61, 29.21,
         {"1": "RESET", "2": "RX", "3": "TX", "4": "HEAT", "5": "CLOCK", "6": "DATA", "7": "VCC",
          "8": "GND", "9": "X1", "10": "X2", "11": "LAMP", "20": "VCC", "21": "REF", "22": "GND"},
     )  # fmt: skip

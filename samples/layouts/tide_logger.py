@@ -19,7 +19,9 @@ def layout(clearance: float = 0.127) -> Layout:
     _usb(board)
     _logger(board)
     board.text("TIDE LOGGER", 14.0, 27.5, 1.4)
-    board.holes += [(47.2, 2.8, 2.2), (47.2, 27.2, 2.2)]
+    board.holes += [(2.8, 27.2, 2.2), (47.2, 2.8, 2.2)]
+    # A joint under the bodies of headers could not be soldered from above.
+    under = [box for part, box in board.bodies if part in ("J2", "J3")]
     rules = Rules(
         grid=0.125,
         clearance=0.28,
@@ -28,7 +30,7 @@ def layout(clearance: float = 0.127) -> Layout:
         edge=0.7,
         via_cost=4.0,
         keep_out={
-            "top": [(0.0, 8.0, 6.6, 20.0)],
+            "top": [(0.0, 8.0, 6.6, 20.0), *under],
             "via": [box for part, box in board.bodies if part[0] in "UJ"],
         },
         side_cost={"bottom": 1.5},
