@@ -197,9 +197,8 @@ def wastes_of(board: Board, diameter: float) -> Wastes:
     grown = shapely.buffer(contour.area, radius, quad_segs=_QUARTER)
     closed = shapely.buffer(grown, -radius, quad_segs=_QUARTER)
     pieces = _areas(shapely.difference(closed, contour.area))
-    if not len(pieces):
-        return _table([])
-    pieces = _areas(shapely.difference(shapely.union_all(pieces), _holes_at(board, pieces)))
+    if len(pieces):
+        pieces = _areas(shapely.difference(shapely.union_all(pieces), _holes_at(board, pieces)))
     narrow, hollow = _narrow_places(contour, diameter), _hollow(contour, grown, radius)
     return _table(
         [
@@ -222,7 +221,8 @@ def _held(points: Floats, pieces: Shapes) -> list[Ints]:
     """The rows of the points that lie in or on each piece."""
     piece, point = shapely.STRtree(shapely.points(points)).query(pieces, "dwithin", distance=_TOUCH)
     order = np.argsort(piece, kind="stable")
-    return np.split(point[order], np.searchsorted(piece[order], np.arange(1, len(pieces))))
+    ends = np.searchsorted(piece[order], np.arange(len(pieces)), side="right")
+    return np.split(point[order], ends)[:-1]
 
 
 def paths_of(holes: Sequence[Hole]) -> Shapes:

@@ -27,12 +27,17 @@ REACH = 2.0
 """Copper farther from the edge than this (mm) is not listed, unless more is asked for."""
 
 ERROR = 0.002
-"""Bound in mm on the error of a distance: chords of the edge and of the copper."""
+"""Bound in mm on the error of a distance: chords of the edge and of the copper.
+
+How far copper reaches over an edge that is hollow there is found at points 0.05 mm apart.
+"""
 
 _PLATEAU = 0.003  # mm: places of one object as near as this to the nearest are one
 _TWICE = 0.05  # mm; a hole that lies outside but for this is the cut-out drawn there
 _NONE = -1
 _QUARTER = 16  # segments of a quarter circle: within 0.2 % of a clearance
+_SAMPLE = 0.05  # mm between the points at which copper beyond the edge is looked at
+_MOST_SAMPLES = 100  # in a row of them
 _SLIVER = 1e-3  # mm: copper that reaches less far over the edge lies on it
 _CORNER = 1e-4  # mm: a stretch ends so far from a corner
 
@@ -41,7 +46,8 @@ _CORNER = 1e-4  # mm: a stretch ends so far from a corner
 class EdgeCopper:
     """Where copper of an outer side comes near to the edge; columns of length n.
 
-    One row for each pad, and for each track or pour and each side of the edge it comes near to.
+    One row for each pad, for each track or pour and each side of the edge it comes near to, and
+    for each part that reaches over the edge.
 
     Attributes:
         layer: (n,) index into the board's layers; ``island`` (n,) into the layer's islands.
@@ -149,16 +155,16 @@ def _layer(
     # A pour may be drawn with many strokes, and a pad lies at one place of the edge.
     thing = np.where(kind == Kind.POUR, -2, standing)
     side = np.where(kind == Kind.PAD, _NONE, contour.side[edge])
-    row = _nearest(np.column_stack([island, thing, side]), at, distance, weight)
+    row, least = _nearest(np.column_stack([island, thing, side]), at, distance, weight)
     lost = ~inside & ~shapely.intersects(contour.area, layer.islands)
     return EdgeCopper(
         layer=np.full(len(row), index),
         island=island[row],
         object=standing[row],
         at=at[row],
-        distance=distance[row],
+        distance=least,
         lost=lost[island[row]],
-        parted=_parted(contour, layer, island[row], standing[row], distance[row]),
+        parted=_parted(contour, layer, island[row], standing[row], least),
         reach=reach,
     )
 
@@ -227,16 +233,33 @@ def _beyond(contour: Contour, islands: Shapes, rows: Ints) -> Found:
     )
     solid = (shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > 0)
     parts, owner = parts[solid], rows[owner[solid]]
-    points, part = shapely.get_coordinates(parts, return_index=True)
-    disk = shapely.maximum_inscribed_circle(parts, tolerance=_SLIVER)  # over a whole cut-out
-    points = np.concatenate([points, shapely.get_coordinates(disk)[::2]])
-    part = np.concatenate([part, np.arange(len(parts))])
-    at = shapely.points(points)
-    place, edge, depth = _to_edge(contour, at)
+    points, part = _samples(parts)
+    place, edge, depth = _to_edge(contour, shapely.points(points))
     points, part = points[place], part[place]
-    deep = depth > _SLIVER
-    columns = owner[part], points, points, -depth, edge, np.zeros(len(depth))
-    return tuple(column[deep] for column in columns)
+    order = np.lexsort((-depth, part))
+    _, first = np.unique(part[order], return_index=True)
+    deepest = order[first][depth[order[first]] > _SLIVER]
+    points, island = points[deepest], owner[part[deepest]]
+    rims = shapely.boundary(islands[island])
+    contact = shapely.get_coordinates(shapely.shortest_line(rims, shapely.points(points)))[::2]
+    return island, contact, points, -depth[deepest], edge[deepest], np.zeros(len(deepest))
+
+
+def _samples(parts: Shapes) -> tuple[Floats, Ints]:
+    """Points of the boundaries and within, and the index of the part of each."""
+    size = np.ptp(shapely.bounds(parts).reshape(-1, 2, 2), axis=1).max(1)
+    step = np.maximum(_SAMPLE, size / _MOST_SAMPLES)
+    points, part = shapely.get_coordinates(shapely.segmentize(parts, step), return_index=True)
+    disk = shapely.maximum_inscribed_circle(parts, tolerance=_SLIVER)
+    found = [points, shapely.get_coordinates(disk)[::2]]
+    of = [part, np.arange(len(parts))]
+    for index, (x0, y0, x1, y1) in enumerate(shapely.bounds(parts).tolist()):
+        grid = np.meshgrid(np.arange(x0, x1, step[index]), np.arange(y0, y1, step[index]))
+        x, y = (axis.ravel() for axis in grid)
+        within = shapely.contains_xy(parts[index], x, y)
+        found.append(np.column_stack([x, y])[within])
+        of.append(np.full(int(within.sum()), index))
+    return np.concatenate(found), np.concatenate(of)
 
 
 def _to_edge(contour: Contour, shapes: Shapes) -> tuple[Ints, Ints, Floats]:
@@ -247,8 +270,8 @@ def _to_edge(contour: Contour, shapes: Shapes) -> tuple[Ints, Ints, Floats]:
     return shape, edge, distance
 
 
-def _nearest(keys: Ints, at: Floats, distance: Floats, weight: Floats) -> Ints:
-    """One row for each key: the least distance, of equal ones the longest alongside.
+def _nearest(keys: Ints, at: Floats, distance: Floats, weight: Floats) -> tuple[Ints, Floats]:
+    """One row for each key and the least distance: of equal ones the longest alongside.
 
     Of those the one in the middle of them, which does not depend on how the board lies.
     """
@@ -264,8 +287,7 @@ def _nearest(keys: Ints, at: Floats, distance: Floats, weight: Floats) -> Ints:
     off = np.hypot(*(at[tied] - ((low + high) / 2)[group[tied]]).T)
     order = tied[np.lexsort((off, -np.round(weight[tied], 3), group[tied]))]
     _, first = np.unique(group[order], return_index=True)
-    chosen: Ints = order[first]
-    return chosen
+    return order[first], least
 
 
 @lru_cache(maxsize=1)
