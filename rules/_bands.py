@@ -14,7 +14,8 @@ from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.spacing import borders_of, nearest_between
 from checker.remedy import up
-from rules._ratings import Demand, demand, narrowing, wider_of
+from rules._ratings import Demand, demand, narrowing
+from rules._remains import cleared
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -40,10 +41,10 @@ def by_leftover(
     board: Board, process: Process, ratings: Mapping[int, Rating]
 ) -> Iterator[Observation]:
     """One observation for two classes of nets that border one piece of leftover copper."""
-    if process.clears is None:
+    stays = cleared(board, process)
+    if process.clears is None or stays is None:
         return
     lost, clears = narrowing(process), process.clears.nominal
-    wider = wider_of(board, process)
     for index, layer in enumerate(board.copper):
         if layer.side not in ("top", "bottom"):
             continue
@@ -56,7 +57,7 @@ def by_leftover(
             if one.width + other.width - 2 * lost < asked.limit - tie(board)
         ]
         if short:
-            borders = borders_of(board, index, clears, wider)
+            borders = borders_of(board, index, *stays)
             for pair in short:
                 yield from _told(board, index, borders, *pair, lost)
 

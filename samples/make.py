@@ -42,7 +42,9 @@ def everything() -> dict[str, Callable[[], dict[str, str]]]:
 
 def _board(module: ModuleType) -> dict[str, str]:
     layout = module.layout()
-    return files(layout, netlist=layout.name == "hive-scale")
+    texts = files(layout, netlist=layout.name == "hive-scale")
+    note: str | None = getattr(module, "NOTE", None)
+    return texts if note is None else texts | {"board-note.yaml": note}
 
 
 def write(into: Path, parts: Sequence[str] = ()) -> None:

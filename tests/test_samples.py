@@ -40,9 +40,9 @@ def judged(name: str, profile: str) -> Report:
 
 
 def without_nets(name: str, folder: Path) -> Board:
-    """The board as if its layers named no nets and no netlist came with them."""
+    """The board as if its layers named no nets, and neither netlist nor note came with them."""
     for path in (SAMPLES / "boards" / name).iterdir():
-        if path.suffix != ".ipc":
+        if path.suffix not in (".ipc", ".yaml"):
             lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
             kept = [line for line in lines if not line.startswith(("%TO", "%TD.N", "%TD.P"))]
             (folder / path.name).write_text("".join(kept), encoding="utf-8")

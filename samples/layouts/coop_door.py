@@ -12,6 +12,21 @@ from samples import parts
 from samples.layout import Layout
 from samples.route import Rules, route
 
+NOTE = """\
+# What is on the nets. The motor's winding that is switched off carries mains too, and nobody knows
+# which way round the plug is: all five nets of the mains side count as live. All copper between
+# them and 5 mm round them is cleared with an end mill; no leftover copper stays there.
+nets:
+  LIVE: {voltage: 230 V ac, current: 1 A, cleared: 5 mm}
+  NEUTRAL: {voltage: 230 V ac, current: 1 A, cleared: 5 mm}
+  FUSED: {voltage: 230 V ac, current: 1 A, cleared: 5 mm}
+  UP: {voltage: 230 V ac, current: 1 A, cleared: 5 mm}
+  DOWN: {voltage: 230 V ac, current: 1 A, cleared: 5 mm}
+  SUPPLY: {voltage: 12 V, current: 200 mA}
+  12V: {voltage: 12 V, current: 200 mA}
+  COIL: {voltage: 12 V, current: 100 mA}
+"""
+
 
 def layout() -> Layout:
     """The board, 100 x 64 mm."""
