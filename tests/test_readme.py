@@ -13,6 +13,7 @@ from checker import cli
 from checker.process import DEFAULT_PROFILE, describe_keys, load_profile
 from checker.read.roles import ROLES
 from checker.registry import load_rules
+from tests.test_failures import CATALOGUE
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
@@ -35,13 +36,32 @@ def keys_table() -> str:
     return table(("Key", "What it means", "Its value"), rows)
 
 
+def failures_table() -> str:
+    rules = load_rules()
+    rows = []
+    for row in CATALOGUE:
+        names = row.get("rule", [])
+        pages = " ".join(rules[name].page for name in names if name in rules)
+        keys = [key for key, _, _ in describe_keys() if f"``{key}``" in pages]
+        by = ", ".join(f"`{key}`" for key in keys) or "the files alone"
+        who = ", ".join(f"`{name}`" for name in names) or ("reader" if "reader" in row else "-")
+        rows.append((row["failure"], who, row.get("reader") or row.get("left") or by))
+    return table(("What fails", "Rule", "What decides it, or why nothing does"), rows)
+
+
 def sample() -> str:
     text = (ROOT / "tests" / "golden" / "check-coop-door-flat-0.8.txt").read_text(encoding="utf-8")
     return f"{FENCE}text\n{text}{FENCE}"
 
 
 @pytest.mark.parametrize(
-    ("name", "generate"), [("rules", rules_table), ("keys", keys_table), ("sample", sample)]
+    ("name", "generate"),
+    [
+        ("rules", rules_table),
+        ("failures", failures_table),
+        ("keys", keys_table),
+        ("sample", sample),
+    ],
 )
 def test_generated_part_is_current(name: str, generate: Callable[[], str]) -> None:
     readme = README.read_text(encoding="utf-8")

@@ -144,8 +144,8 @@ def extent_of(board: Board) -> tuple[Floats, Floats]:
     if board.outline is not None:
         box = board.outline.area.bounds
     else:
-        islands = [layer.islands for layer in board.copper]
-        box = shapely.total_bounds(np.concatenate(islands)) if islands else (0.0, 0.0, 0.0, 0.0)
+        islands = np.concatenate([layer.islands for layer in board.copper])
+        box = shapely.total_bounds(islands) if len(islands) else (0.0, 0.0, 0.0, 0.0)
     return np.array(box[:2]), np.array(box[2:])
 
 
