@@ -1,0 +1,96 @@
+"""Islands of poured copper that join nothing: no pad lies on them and no hole goes through."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Kind
+from checker.measure.leftover import middles_of
+from checker.measure.pads import outer
+
+if TYPE_CHECKING:
+    from checker.board import Board, CopperLayer, Floats, Ints
+
+_NEAR = 0.01  # mm; a hole whose rim is this near to an island goes through it
+_LETTER = 4.0  # mm2; letters and marks drawn as regions are smaller
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Floating:
+    """Floating islands of the outer sides, one a row.
+
+    Attributes:
+        layer: (n,) index into the board's layers; ``island`` (n,) into the layer's islands.
+        at: (n, 2) a point in it.
+        area: (n,) mm2.
+    """
+
+    layer: Ints
+    island: Ints
+    at: Floats
+    area: Floats
+
+    def __len__(self) -> int:
+        return len(self.area)
+
+
+@lru_cache(maxsize=1)
+def floating_of(board: Board) -> Floating:
+    """The floating islands of a board; letters and marks in copper are none."""
+    layers, islands, at = [], [], []
+    for _, layer in outer(board):
+        found = _floating(board, layer)
+        layers.append(np.full(len(found), board.copper.index(layer)))
+        islands.append(found)
+        at.append(middles_of(layer.islands[found]))
+    rows = list(zip(layers, islands, strict=True))
+    area = [shapely.area(board.copper[int(la[0])].islands[i]) for la, i in rows if len(i)]
+    return Floating(
+        np.concatenate([np.empty(0, np.int64), *layers]),
+        np.concatenate([np.empty(0, np.int64), *islands]),
+        np.concatenate([np.empty((0, 2)), *at]),
+        np.concatenate([np.empty(0), *area]),
+    )
+
+
+def _floating(board: Board, layer: CopperLayer) -> Ints:
+    objects, count = layer.objects, len(layer.islands)
+    on = np.where(objects.dark, layer.island_of, -1)
+
+    def holds(kind: Kind) -> Ints:
+        rows = on[(objects.kind == kind) & (on >= 0)]
+        return np.bincount(rows, minlength=count)
+
+    # What a pour drew may lie in several islands; an island that no object names is a part of one.
+    drawn = holds(Kind.PAD) + holds(Kind.TRACE) == 0
+    rows = np.flatnonzero(drawn & (shapely.area(layer.islands) >= _LETTER))
+    if not len(rows):
+        return rows
+    pads = objects.shape[objects.dark & (objects.kind == Kind.PAD)]
+    for shapes, reach in (
+        (pads, 0.0),
+        (_holes(board), _NEAR),
+    ):
+        hit = shapely.STRtree(layer.islands[rows]).query(shapes, "dwithin", distance=reach)[1]
+        rows = np.delete(rows, np.unique(hit))
+    pins = [shapely.Point(pin.x, pin.y) for pin in board.pins if pin.side in (None, layer.side)]
+    hit = shapely.STRtree(layer.islands[rows]).query(np.array(pins, object), "intersects")[1]
+    return np.delete(rows, np.unique(hit))
+
+
+def _holes(board: Board) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+    return np.array(
+        [
+            shapely.buffer(
+                shapely.LineString(hole.path) if hole.is_slot else shapely.Point(hole.path[0]),
+                hole.diameter / 2,
+            )
+            for hole in board.holes
+        ],
+        object,
+    )
