@@ -64,7 +64,11 @@ def rule_page(rule: Rule, process: Process) -> Iterator[str]:
     yield ""
     yield rule.page
     named = set(re.findall(r"``([a-z_.]+)``", rule.page))
-    limits = [(key, value) for key, value in _flat(process.resolved) if key in named]
+    limits = [
+        (key, value)
+        for key, value in _flat(process.resolved)
+        if key in named or key.partition(".")[0] in named
+    ]
     unset = sorted(key for key in named & set(KEYS) - {key for key, _ in limits})
     set_by = process.severity.get(rule.name)
     if not (limits or unset or set_by):
