@@ -44,22 +44,24 @@ def by_leftover(
     stays = cleared(board, process)
     if process.clears is None or stays is None:
         return
-    lost, clears = narrowing(process), process.clears.nominal
+    clears = process.clears.nominal
+    lost = {worst: 2 * narrowing(process, worst=worst) for worst in (False, True)}
     for index, layer in enumerate(board.copper):
         if layer.side not in ("top", "bottom"):
             continue
         classes = _classes(layer.net, clears, ratings)
         short = [
-            (one, other, asked)
+            (one, other, asked, bands)
             for place, one in enumerate(classes)
             for other in classes[place:]
             for asked in [demand(one.rating, other.rating, pads=False)]
-            if one.width + other.width - 2 * lost < asked.limit - tie(board)
+            for bands in [one.width + other.width - lost[asked.hazardous]]
+            if bands < asked.limit - tie(board)
         ]
         if short:
             borders = borders_of(board, index, *stays)
             for pair in short:
-                yield from _told(board, index, borders, *pair, lost)
+                yield from _told(board, index, borders, *pair)
 
 
 def _classes(nets: Ints, width: float, ratings: Mapping[int, Rating]) -> list[_Class]:
@@ -74,7 +76,7 @@ def _classes(nets: Ints, width: float, ratings: Mapping[int, Rating]) -> list[_C
 
 
 def _told(
-    board: Board, index: int, borders: Ints, one: _Class, other: _Class, asked: Demand, lost: float
+    board: Board, index: int, borders: Ints, one: _Class, other: _Class, asked: Demand, bands: float
 ) -> Iterator[Observation]:
     bordering: dict[int, set[int]] = defaultdict(set)
     for net, piece in borders.tolist():
@@ -91,10 +93,10 @@ def _told(
     first, second = (frozenset(set().union(*side)) for side in zip(*pairs, strict=True))
     nearest = nearest_between(board, index, first, second)
     row = int(np.argmin(nearest.distance))
-    labels, bands = labels_of(board), one.width + other.width - 2 * lost
+    labels, more = labels_of(board), asked.limit - bands
     nets = tuple(sorted(labels.net(index, island) for island in nearest.islands[row].tolist()))
     x, y = ((nearest.a[row] + nearest.b[row]) / 2).tolist()
-    least = asked.limit - bands + one.width if one is not other else asked.limit / 2 + lost
+    least = one.width + (more / 2 if one is other else more)
     yield Observation(
         message=f"{bands:.3f} mm without copper between {spoken(one.rating)} and "
         f"{spoken(other.rating)} by way of leftover copper, {asked.words}: "

@@ -76,13 +76,13 @@ def demand(one: Rating | None, other: Rating | None, *, pads: bool) -> Demand:
     return Demand(limit, f"{volts} asks for {limit:.3f} mm ({table})", any(touched))
 
 
-def narrowing(process: Process) -> float:
-    """How much narrower than drawn a copper-free stretch may come out, at the foot of the copper.
+def narrowing(process: Process, *, worst: bool) -> float:
+    """How much narrower than drawn a copper-free stretch comes out at the foot of the copper.
 
-    Paths are laid for the nominal cut: where it comes out narrower, and at the foot of a slanted
-    wall, copper stands in on both sides. Foil that is not cut through is another fault.
+    A slanted wall stands in at its foot. At the ``worst`` the cut comes out narrower besides than
+    the nominal one for which paths are laid. Foil that is not cut through is another fault.
     """
     if process.cut is None or process.foot is None:
         return 0.0
-    foot = process.foot.least or process.foot.nominal or process.cut.nominal
-    return process.cut.nominal - foot
+    least = process.foot.least if worst else 0.0
+    return process.cut.nominal - (least or process.foot.nominal or process.cut.nominal)

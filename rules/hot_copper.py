@@ -5,9 +5,10 @@ Measures
 For every net with a current (``nets`` in a board note or the profile): the narrowest copper between
 its pads, against the width that carries the current at ``temperature_rise``. Ways side by side,
 such as the spokes of a pad in a pour, count together. Width is that drawn, less what etching takes
-and what a bite may take; thickness is the least of the foil. Marginal is what runs warmer than
-allowed. Not makeable is a net no two pads of which have a better way than one that would run more
-than 100 K warmer.
+and what a bite may take; thickness is the least of the foil. Up to ``short_neck`` long a neck gives
+its heat to the wide copper at its ends and is left out, unless it would run 100 K warmer. What runs
+warmer than allowed is marginal; not makeable is what would run more than 100 K warmer in a net no
+two pads of which have a way as wide as asked.
 
 Why
 ---
@@ -23,15 +24,16 @@ Limits
 ------
 The current is taken to pass between all pads of the net: a thin branch to a pin that draws little
 is told like the rest, and a net whose currents divide is judged by the whole. Copper is taken for
-long: a short neck between wide copper stays cooler than the chart says. The chart holds up to 35 A
-and 100 K, in still air. Inner layers, joints, wires and leads are not judged. Neither a finding nor
-none is a safety approval: of mains local code and licensed practice decide.
+long: a neck of some millimetres between wide copper stays cooler than told. The chart holds up to
+35 A and 100 K, in still air. Inner layers, joints, wires and leads are not judged. Neither a
+finding nor none is a safety approval: of mains local code and licensed practice decide.
 
 Sources
 -------
-IPC-2221, Generic Standard on Printed Board Design, chart of currents of outer layers in the fit
-I = 0.048 dT^0.44 A^0.725 (A in square mils), as reproduced elsewhere; International Annealed Copper
-Standard for the resistance. ``temperature_rise`` and ``foil`` come from the profile.
+IPC-2221, Generic Standard on Printed Board Design, chart of currents of outer layers in the fit I =
+0.048 dT^0.44 A^0.725 (A in square mils), as reproduced elsewhere; International Annealed Copper
+Standard for the resistance. ``temperature_rise``, ``foil`` and ``short_neck`` come from the
+profile.
 
 See
 ---
@@ -80,7 +82,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             wanted = width_for(amperes, process.temperature_rise, process.foil.least)
             links = links_of(facts.board, net, round(wanted + eaten - tie(facts.board), 6))
             for row in range(len(links)):
-                yield _told(facts, process, amperes, wanted, links, row, eaten)
+                yield from _told(facts, process, amperes, wanted, links, row, eaten)
 
 
 def _told(
@@ -91,16 +93,18 @@ def _told(
     links: Links,
     row: int,
     eaten: float,
-) -> Observation:
+) -> Iterator[Observation]:
     index, island, ways = (int(c[row]) for c in (links.layer, links.island, links.ways))
     width, (x, y) = max(float(links.width[row]) - ways * eaten, 0), links.at[row].tolist()
     labels, side = labels_of(facts.board), facts.board.copper[index].side
     rise = rise_of(amperes, width, process.foil.least) if width else float("inf")
+    if links.length[row] <= process.short_neck and rise <= FIT_ENDS:
+        return  # the wide copper at both ends cools it
     ohms = resistance(float(links.length[row]), width, process.foil.least) if width else 0
     kelvin = f"{rise:.0f} K" if rise <= FIT_ENDS else f"more than {FIT_ENDS:.0f} K"
     name, near = labels.net(index, island), labels.near(x, y, side)
     beside = f" in {ways} ways side by side" if ways > 1 else ""
-    return Observation(
+    yield Observation(
         message=f"Copper {width:.3f} mm wide{beside}, {amperes:.4g} A asks for {wanted:.3f} mm; it "
         f"would run {kelvin} warmer, {_MILLI * ohms:.1f} milliohm over {links.length[row]:.1f} mm: "
         f"{name}" + (f", near {near}" if near else ""),

@@ -7,8 +7,9 @@ other net on the same side, at the foot of the channel, where a cone leaves it n
 copper that stays conducts: by way of it only the copper-free bands round two nets count
 (``cleared_width``, or ``cleared`` of the net), however far apart they are. The limit follows from
 the voltage between the two. Above 42.4 V peak or 60 V steady a net is hazardous: towards any other
-it needs reinforced creepage, to its like basic creepage. Else the spacing of uncoated conductors
-holds, or that of leads between two pads.
+it needs reinforced creepage, to its like basic creepage, and the cut is taken at its narrowest.
+Else the spacing of uncoated conductors holds, or that of leads between two pads, for the nominal
+cut, and what fails it is marginal.
 
 Why
 ---
@@ -23,12 +24,13 @@ such a voltage, say so.
 
 Limits
 ------
-A net without a voltage is taken for common ground, 0 V. Two alternating voltages are taken for one
-supply: between phases of a three-phase supply, or across a motor's capacitor, stands more. Copper
-of a third net in between is judged on its own, not as a step of the way. Ways round the board's
-edge, through holes or over slots, to the other side, to screws and to the housing are not measured.
-Coating is not credited. Pollution degree 2, laminate of group III, up to 2000 m. Neither a finding
-nor none is a safety approval: of dangerous voltage local code and licensed practice decide.
+A net without a voltage is taken for common ground, 0 V. That a gap opens at all is told elsewhere.
+Two alternating voltages are taken for one supply: between phases of a three-phase supply, or across
+a motor's capacitor, stands more. Copper of a third net in between is judged on its own, not as a
+step of the way. Ways round the board's edge, through holes or over slots, to the other side, to
+screws and to the housing are not measured. Coating is not credited. Pollution degree 2, laminate of
+group III, up to 2000 m. Neither a finding nor none is a safety approval: of dangerous voltage local
+code and licensed practice decide.
 
 Sources
 -------
@@ -75,23 +77,26 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     elif live and process.cut is None:
         yield Unchecked("voltages", "the process cuts no gaps of its own")
     elif live:
-        lost = narrowing(process)
         known = [None, *ratings.values()]
         largest = max(demand(a, b, pads=True).limit for a in known for b in known)
-        for nearest in nearest_of(facts.board, live, largest + lost):
+        reach = largest + narrowing(process, worst=True)
+        for nearest in nearest_of(facts.board, live, reach):
             for row in range(len(nearest)):
-                yield from _straight(facts, ratings, nearest, row, lost)
+                yield from _straight(facts, process, ratings, nearest, row)
         yield from by_leftover(facts.board, process, ratings)
 
 
 def _straight(
-    facts: Facts, ratings: dict[int, Rating], nearest: Nearest, row: int, lost: float
+    facts: Facts, process: Process, ratings: dict[int, Rating], nearest: Nearest, row: int
 ) -> Iterator[Observation]:
     labels, layer = labels_of(facts.board), nearest.layer
     one, other = (ratings.get(net) for net in nearest.nets[row].tolist())
     ends = list(zip(nearest.objects[row].tolist(), nearest.islands[row].tolist(), strict=True))
     pads = all(labels.kind(layer, thing) == Kind.PAD for thing, _ in ends)
-    asked, gap = demand(one, other, pads=pads), float(nearest.distance[row]) - lost
+    asked, opened = demand(one, other, pads=pads), float(nearest.distance[row])
+    if process.bit is not None and process.cut is not None:
+        opened = max(opened, process.cut.nominal)
+    gap = opened - narrowing(process, worst=asked.hazardous)
     if gap >= asked.limit - tie(facts.board):
         return
     x, y = ((nearest.a[row] + nearest.b[row]) / 2).tolist()

@@ -78,6 +78,21 @@ def test_a_thin_branch_of_a_net_with_a_good_way_is_marginal() -> None:
     assert found.measured == pytest.approx(0.2, abs=0.003)
 
 
+@pytest.mark.parametrize(
+    ("length", "amperes", "caught"), [(0.9, 2, False), (1.5, 2, True), (0.9, 9, True)]
+)
+def test_a_short_neck_is_cooled_by_what_it_joins(
+    length: float, amperes: float, caught: bool
+) -> None:
+    far = 45 + length
+    tracks = [(5.0, [(0, 0), (20, 0)]), (5.0, [(far - 20, 0), (far, 0)]), (0.4, [(9, 0), (30, 0)])]
+    net = Net("A", [(0, 0, 4), (far, 0, 4)], tracks)
+
+    found = seen(NAME, rated([net], {"A": steady(5, amperes)}), replace(PROCESS, short_neck=1.0))
+
+    assert len([one for one in found if one.measured and one.measured < 1]) == caught
+
+
 def test_a_wide_pour_says_nothing() -> None:
     net = Net("A", [(0, 0, 3), (30, 9, 3)], [(9.0, [(0, 0), (30, 0), (30, 9)])])
 

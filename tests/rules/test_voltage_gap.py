@@ -112,10 +112,20 @@ def test_the_foot_of_the_channel_counts() -> None:
     assert [one.measured for one in narrow] == [pytest.approx(0.63 - 0.0404, abs=0.002)]
 
 
-def test_a_cut_that_comes_out_narrow_counts() -> None:
-    (found,) = seen(NAME, two(0.63, steady(48)), slanted(spread(0.1, 0.02)))
+@pytest.mark.parametrize(("volts", "less"), [(48.0, 0.0404), (72.0, 0.0404 + 0.02)])
+def test_between_what_must_not_be_touched_the_narrowest_cut_counts(
+    volts: float, less: float
+) -> None:
+    found = seen(NAME, two(0.5, steady(volts)), slanted(spread(0.1, 0.02)))
 
-    assert found.measured == pytest.approx(0.63 - 0.0404 - 0.02, abs=0.002)
+    straight = [one for one in found if "leftover" not in one.cause]
+    assert [one.measured for one in straight] == [pytest.approx(0.5 - less, abs=0.002)]
+
+
+def test_a_gap_too_narrow_to_cut_is_taken_for_one_that_is_cut() -> None:
+    # That it does not open is told by the rules on gaps: 0.2 mm is enough for 12 V, not for 48 V.
+    assert seen(NAME, two(0.05, steady(12)), clearing(1.0)) == []
+    assert [one.measured for one in seen(NAME, two(0.05, steady(48)), clearing(1.0))] == [0.2]
 
 
 def clearing(width: float) -> Process:
