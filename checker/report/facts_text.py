@@ -10,6 +10,9 @@ from rich.console import Group
 from rich.text import Text
 
 from checker.labels import labels_of
+from checker.measure.drilling import drilling_of
+from checker.measure.edge import copper_of
+from checker.measure.webs import webs_of
 from checker.report import words
 from checker.report.text import indented, ruled_table, took
 
@@ -19,7 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from rich.console import RenderableType
 
-    from checker.board import CopperLayer, Floats
+    from checker.board import Board, CopperLayer, Floats
     from checker.measure import Facts, Gaps
 
 _STEPS = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0)  # mm
@@ -54,10 +57,37 @@ def _parts(facts: Facts) -> Iterator[RenderableType]:
         facts.reach.copper,
     )
     yield from _narrowest("The narrowest of them", _neck_places(facts))
+    yield from _holes_and_edge(facts)
     unmeasured = words.unmeasured_sides(facts)
     if unmeasured:
         yield ""
         yield Text(f"Not measured: {', '.join(unmeasured)}")
+
+
+def _holes_and_edge(facts: Facts) -> Iterator[RenderableType]:
+    """The least ring, web and distance to the edge, each with its place."""
+    places = list(_least(facts.board))
+    if places:
+        yield ""
+        yield Text("Holes and edge", "bold")
+        yield from _narrowest("Least of each", places)
+
+
+def _least(board: Board) -> Iterator[_Place]:
+    rings, webs, edge = drilling_of(board).ring, webs_of(board), copper_of(board)
+    for side, column in zip(("top", "bottom"), rings.T, strict=True):
+        if np.isfinite(column).any():
+            row = int(np.nanargmin(column))
+            x, y = np.mean(board.holes[row].path, axis=0).tolist()
+            yield _Place(float(column[row]), side, x, y, "least ring of a hole")
+    if len(webs):
+        row = int(np.argmin(webs.between))
+        x, y = webs.at[row].tolist()
+        yield _Place(float(webs.between[row]), "-", x, y, "least web of two holes")
+    if edge is not None and len(edge):
+        row = int(np.argmin(edge.distance))
+        side, (x, y) = board.copper[int(edge.layer[row])].side, edge.at[row].tolist()
+        yield _Place(float(edge.distance[row]), side, x, y, "copper nearest to the edge")
 
 
 def _between_nets(layer: CopperLayer, gaps: Gaps) -> NDArray[np.bool_]:

@@ -16,6 +16,9 @@ import numpy as np
 import shapely
 
 from checker.labels import labels_of
+from checker.measure.drilling import drilling_of
+from checker.measure.edge import REACH, copper_of, holes_of
+from checker.measure.webs import webs_of
 from checker.report import words
 
 if TYPE_CHECKING:
@@ -25,9 +28,6 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 Document = dict[str, Any]
-
-# Fields of the facts schema that no part of this version measures; they are null or empty.
-NOT_MEASURED = ("holes[].rings", "holes[].web_mm", "holes[].edge_mm", "edges")
 
 
 def dumps(document: Document) -> str:
@@ -194,12 +194,14 @@ def facts_document(facts: Facts) -> Document:
                 strict=True,
             )
         ],
-        "holes": [_hole(hole) for hole in board.holes],
-        "edges": [],
+        "holes": list(_holes(board)),
+        "edges": list(_edges(board, [start for *_, start in parts])),
         "reach_mm": _number(facts.reach.cut),
         "copper_reach_mm": _number(facts.reach.copper),
+        "web_reach_mm": _number(webs_of(board).reach),
+        "edge_reach_mm": _number(REACH),
         "not_measured": [
-            *NOT_MEASURED,
+            *(["holes[].edge_mm", "edges"] if board.outline is None else []),
             *(f"gaps and necks on {side}" for side in words.unmeasured_sides(facts)),
         ],
     }
@@ -224,6 +226,40 @@ def _islands(layer: CopperLayer, start: int) -> Iterable[Document]:
         }
 
 
+def _holes(board: Board) -> Iterable[Document]:
+    """Every hole with the copper round it, the laminate to the next hole and to the edge."""
+    webs, edge, rings = webs_of(board), holes_of(board), drilling_of(board).ring
+    web = np.full(len(board.holes), np.inf)
+    for column in (0, 1):
+        np.minimum.at(web, webs.holes[:, column], webs.between)
+    to_edge = np.full(len(board.holes), np.inf) if edge is None else edge.distance
+    for hole, (top, bottom), apart, away in zip(
+        board.holes, rings.tolist(), web.tolist(), to_edge.tolist(), strict=True
+    ):
+        yield {
+            **_hole(hole),
+            "rings": {"top": _number(top), "bottom": _number(bottom)},
+            "web_mm": _number(apart),
+            "edge_mm": _number(away),
+        }
+
+
+def _edges(board: Board, starts: Sequence[int]) -> Iterable[Document]:
+    """Where copper comes near to the edge of the board."""
+    near = copper_of(board)
+    if near is None:
+        return
+    for layer, island, at, distance in zip(
+        near.layer.tolist(), near.island.tolist(), near.at, near.distance.tolist(), strict=True
+    ):
+        yield {
+            "side": board.copper[layer].side,
+            "island": starts[layer] + island,
+            **_point(at),
+            "distance_mm": _number(distance),
+        }
+
+
 def _hole(hole: Hole) -> Document:
     """A hole at its middle; a slot also with the path of its cutter."""
     line = np.array(hole.path, dtype=float)
@@ -235,9 +271,6 @@ def _hole(hole: Hole) -> Document:
         **_point(middle),
         "diameter_mm": _number(hole.diameter),
         "plated": hole.plated,
-        "rings": {"top": None, "bottom": None},
-        "web_mm": None,
-        "edge_mm": None,
         "path_mm": np.round(line, 4).tolist() if hole.is_slot else None,
     }
 

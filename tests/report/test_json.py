@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import dataclasses
 import json as standard
 import math
 from typing import Any
@@ -10,7 +11,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.board import Unchecked
+from checker.board import Outline, Unchecked
 from checker.report import json
 from checker.severity import Severity
 from tests.report import made
@@ -150,13 +151,29 @@ def test_slot_lies_at_the_middle_of_its_path() -> None:
     assert slot["path_mm"] == [[3.0, 0.0], [3.0, 2.0]]
 
 
-def test_what_is_not_measured_is_null_and_named() -> None:
-    document = loaded(json.facts_document(made.facts(made.board())))
+def test_without_an_outline_the_edge_is_null_and_named() -> None:
+    board = dataclasses.replace(made.board(), outline=None)
 
-    named = document["not_measured"]
-    assert {"holes[].rings", "holes[].web_mm", "holes[].edge_mm", "edges"} == set(named)
-    assert document["holes"][0]["rings"] == {"top": None, "bottom": None}
+    document = loaded(json.facts_document(made.facts(board)))
+
+    assert set(document["not_measured"]) == {"holes[].edge_mm", "edges"}
+    assert {hole["edge_mm"] for hole in document["holes"]} == {None}
     assert document["edges"] == []
+
+
+def test_holes_are_told_with_ring_web_and_edge() -> None:
+    edge = Outline(shapely.MultiPolygon([shapely.box(-0.5, -0.5, 5, 3)]), "edge.gbr", "drawn")
+    board = dataclasses.replace(made.board(), outline=edge)
+
+    document = loaded(json.facts_document(made.facts(board)))
+
+    # A hole at 0.5, 0.5 in a square of 1 mm; the slot from 3, 0 to 3, 2.
+    hole, slot = document["holes"]
+    radius = hole["diameter_mm"] / 2
+    assert hole["rings"]["top"] == pytest.approx(0.5 - radius)
+    assert hole["edge_mm"] == pytest.approx(1 - radius)
+    assert hole["web_mm"] == slot["web_mm"] == pytest.approx(2.5 - radius - slot["diameter_mm"] / 2)
+    assert min(row["distance_mm"] for row in document["edges"]) == pytest.approx(0.5)
 
 
 def test_side_that_was_not_measured_is_named() -> None:
