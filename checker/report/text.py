@@ -215,8 +215,11 @@ def _unchecked(report: Report) -> Iterable[RenderableType]:
         return
     yield ""
     yield Text("Not checked", "bold")
+    reasons: dict[str, list[str]] = {}
     for entry in report.unchecked:
-        yield indented(Text(f"{words.plain(entry.what)}: {words.plain(entry.why, 300)}"))
+        reasons.setdefault(words.plain(entry.why, 300), []).append(words.plain(entry.what))
+    for why, what in reasons.items():
+        yield indented(Text(f"{', '.join(what)}: {why}"))
 
 
 def _remarks(report: Report, every: bool) -> Iterable[RenderableType]:

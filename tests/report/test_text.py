@@ -56,6 +56,19 @@ def test_places_beyond_the_first_are_counted() -> None:
     assert "and 2 more places; --all shows them" in shown
 
 
+def test_what_is_not_checked_for_one_reason_is_told_together() -> None:
+    reason = "no drill file"
+    unchecked = (
+        Unchecked("holes", reason),
+        Unchecked("time", "no feed is set"),
+        Unchecked("rings", reason),
+    )
+
+    shown = plain(dataclasses.replace(many(1), unchecked=unchecked))
+
+    assert "   holes, rings: no drill file\n   time: no feed is set\n" in shown
+
+
 def test_every_place_is_shown_where_all_are_asked_for() -> None:
     shown = text.render(text.reports_text([many(40)], 0.42, every=True), None)
 
