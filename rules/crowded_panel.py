@@ -36,7 +36,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.contour import Waste, wastes_of
 from checker.remedy import up
 from checker.severity import Severity
@@ -63,8 +62,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield no_edge(board, _SUBJECT)
         return
     wastes = wastes_of(board, cutter)
-    narrow = (wastes.kind == Waste.BETWEEN) & (wastes.width < cutter - tie(board))
-    for row in np.flatnonzero(narrow).tolist():
+    for row in np.flatnonzero(wastes.kind == Waste.BETWEEN).tolist():
         width = float(wastes.width[row])
         yield Observation(
             message=f"Boards {width:.3f} mm apart, the outline cutter is {cutter:.2f} mm: it takes "

@@ -37,7 +37,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.contour import Waste, wastes_of
 from checker.remedy import down, up
 from checker.severity import Severity
@@ -65,8 +64,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield no_edge(board, _SUBJECT)
         return
     wastes = wastes_of(board, cutter)
-    narrow = (wastes.kind == Waste.NARROW) & (wastes.width < cutter - tie(board))
-    for row in np.flatnonzero(narrow).tolist():
+    for row in np.flatnonzero(wastes.kind == Waste.NARROW).tolist():
         width = float(wastes.width[row])
         what = "Cut-out" if wastes.closed[row] else "Notch"
         yield Observation(

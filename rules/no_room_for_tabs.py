@@ -68,13 +68,13 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     if facts.board.outline is None:
         yield no_edge(facts.board, _SUBJECT)
         return
-    away, long = work.edge_clearance, work.tab_width + work.cutter
-    for board in free_stretches(facts.board, away - tie(facts.board)):
+    away, long, band = work.edge_clearance, work.tab_width + work.cutter, tie(facts.board)
+    for board in free_stretches(facts.board, away - band):
         apart = max(long, board.girth / (2 * work.tab_count))
         fit = sum(
-            1 + math.floor((length - long) / apart)
+            1 + math.floor((length - long + band) / apart)
             for length in board.length.tolist()
-            if length >= long
+            if length >= long - band
         )
         if fit >= work.tab_count:
             continue

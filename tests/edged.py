@@ -51,7 +51,7 @@ def cutting_out(
     cutter: float | None = 1.0,
     machine: Machine | None = None,
     stock: Stock | None = None,
-    **work: float,
+    **work: float | None,
 ) -> Process:
     """A process with this cutter and further keys of the outline."""
     return replace(

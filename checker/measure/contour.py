@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import shapely
 
+from checker.isolation import tie
 from checker.measure.minima import double_normals, screen
 from checker.measure.segments import Segments
 
@@ -193,13 +194,15 @@ def wastes_of(board: Board, diameter: float) -> Wastes:
     contour = contour_of(board)
     if contour is None:
         return _table([])
-    radius = diameter / 2
+    slack = tie(board)  # a notch as wide as the cutter is open, by whatever it was drawn
+    radius = (diameter - slack) / 2
     grown = shapely.buffer(contour.area, radius, quad_segs=_QUARTER)
     closed = shapely.buffer(grown, -radius, quad_segs=_QUARTER)
     pieces = _areas(shapely.difference(closed, contour.area))
     if len(pieces):
         pieces = _areas(shapely.difference(shapely.union_all(pieces), _holes_at(board, pieces)))
-    narrow, hollow = _narrow_places(contour, diameter), _hollow(contour, grown, radius)
+    narrow, hollow = _narrow_places(contour, 2 * radius), _hollow(contour, grown, radius)
+    hollow.depth[:] *= diameter / (2 * radius)  # what stays in a sharp corner grows in proportion
     return _table(
         [
             _judge(contour, piece, diameter, narrow.take(near), hollow.take(corners))
@@ -335,32 +338,27 @@ def _judge(
     at, stays = deepest.at[best], float(deepest.depth[best])
     angle, radius = contour.drawn(int(deepest.row[best]))
     bottom = _bottom(contour, int(deepest.row[best]), hollow.row)
-    if stays > _in_corner(diameter, angle, radius) + ERROR and bottom is not None:
+    if bottom is not None:
         width = float(np.hypot(*(bottom - at)))
         return _Row(Waste.NARROW, (at + bottom) / 2, diameter - width, width, closed=closed)
     return _Row(Waste.CORNER, at, stays, angle=angle, radius=radius, closed=closed)
 
 
 def _bottom(contour: Contour, row: int, others: Ints) -> Floats | None:
-    """The corner across the bottom of a notch whose walls part a little, None where it is none.
+    """The other corner at the bottom of a notch that is shallow or whose walls part a little.
 
-    The cutter stops between such walls, above the bottom.
+    One run of the edge joins the two corners. The cutter, which leaves something in both at once,
+    does not reach the bottom between them. None where there is no such corner.
     """
-    turn = contour.turn
-    others = others[~contour.smooth[others] & (turn[others] + turn[row] < -_FACING)]
-    others = others[others != row]
+    turn, run, prev = contour.turn, contour.run, contour.segments.prev
+    facing = ~contour.smooth[others] & (turn[others] + turn[row] < -_FACING)
+    joined = (run[prev[others]] == run[row]) | (run[others] == run[prev[row]])
+    others = others[facing & joined & (others != row)]
     if contour.smooth[row] or not len(others):
         return None
     points = contour.segments.a
-    nearest = others[np.argmin(np.hypot(*(points[others] - points[row]).T))]
-    bottom: Floats = points[nearest]
+    bottom: Floats = points[others[np.argmin(np.hypot(*(points[others] - points[row]).T))]]
     return bottom
-
-
-def _in_corner(diameter: float, angle: float, radius: float) -> float:
-    """What a cutter leaves in an inside corner with long walls, along its bisector."""
-    half = np.sin(np.radians(angle) / 2)
-    return float((diameter / 2 - radius) * (1 / half - 1)) if half > 0 else np.inf
 
 
 def _window(contour: Contour, piece: Any) -> Any | None:

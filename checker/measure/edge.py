@@ -38,8 +38,9 @@ _NONE = -1
 _QUARTER = 16  # segments of a quarter circle: within 0.2 % of a clearance
 _SAMPLE = 0.05  # mm between the points at which copper beyond the edge is looked at
 _MOST_SAMPLES = 100  # in a row of them
+_SPECK = 1e-9  # mm2: less is arithmetic
 _SLIVER = 1e-3  # mm: copper that reaches less far over the edge lies on it
-_CORNER = 1e-4  # mm: a stretch ends so far from a corner
+_CORNER = 1e-6  # mm: a stretch ends so far from a corner
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -140,13 +141,10 @@ def _layer(
 ) -> EdgeCopper:
     shapely.prepare(contour.area)
     inside = shapely.covers(contour.area, layer.islands)
+    beyond = _beyond(contour, layer.islands, np.flatnonzero(~inside))
+    near = _near(contour, layer.islands, reach, beyond[0])
     island, contact, at, distance, edge, weight = (
-        np.concatenate(both)
-        for both in zip(
-            _near(contour, layer.islands, reach),
-            _beyond(contour, layer.islands, np.flatnonzero(~inside)),
-            strict=True,
-        )
+        np.concatenate(both) for both in zip(near, beyond, strict=True)
     )
     asked, of = np.unique(np.column_stack([island, contact]), axis=0, return_inverse=True)
     standing = Standing(layer, tolerance).at(asked[:, 1:], asked[:, 0].astype(np.int64))
@@ -196,15 +194,20 @@ Found = tuple[Any, ...]
 length alongside."""
 
 
-def _near(contour: Contour, islands: Shapes, reach: float) -> Found:
-    """Every segment of the copper's boundary within reach of a segment of the edge, inside it."""
+def _near(contour: Contour, islands: Shapes, reach: float, crossing: Ints) -> Found:
+    """Every segment of the copper's boundary within reach of a segment of the edge, inside it.
+
+    Segments that meet the edge count only where their island is none of those that cross it.
+    """
     edge = contour.segments
     close = np.unique(edge.tree.query(islands, "dwithin", distance=reach)[0])
     copper = Segments.of(islands[close])
     one, other = edge.tree.query(copper.lines, "dwithin", distance=reach)
     distance = shapely.distance(copper.lines[one], edge.lines[other])
-    apart = distance > 0
-    one, other, distance = one[apart], other[apart], distance[apart]
+    lies_on = distance == 0
+    lies_on &= ~np.isin(close[copper.island[one]], crossing)
+    apart = (distance > 0) | lies_on
+    one, other, distance, lies_on = one[apart], other[apart], distance[apart], lies_on[apart]
     start, end = copper.a[one], copper.b[one]
     # Segments that run alongside the edge are nearest to it in the middle of what they share.
     along = edge.direction[other]
@@ -219,7 +222,7 @@ def _near(contour: Contour, islands: Shapes, reach: float) -> Found:
     facing, nearest = facing[::2], nearest[::2]
     beside = np.hypot(*(facing - middle).T) <= distance + _PLATEAU / 3
     at = np.where(beside[:, None], facing, nearest)
-    inside = shapely.contains_xy(contour.area, at)
+    inside = shapely.contains_xy(contour.area, at) | lies_on
     contact = (copper.a[one] + copper.b[one]) / 2
     weight = np.where(beside, high - low, 0.0)
     columns = close[copper.island[one]], contact, at, distance, other, weight
@@ -231,7 +234,7 @@ def _beyond(contour: Contour, islands: Shapes, rows: Ints) -> Found:
     parts, owner = shapely.get_parts(
         shapely.difference(islands[rows], contour.area), return_index=True
     )
-    solid = (shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > 0)
+    solid = (shapely.get_dimensions(parts) == 2) & (shapely.area(parts) > _SPECK)
     parts, owner = parts[solid], rows[owner[solid]]
     points, part = _samples(parts)
     place, edge, depth = _to_edge(contour, shapely.points(points))

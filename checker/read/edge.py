@@ -141,11 +141,13 @@ def cut_out(
 
 
 def _trace(candidate: Candidate, centres: Floats, drilled: Floats) -> Edge:
+    tried = []
     for lines in candidate.lines:
         edge = trace_edge(lines, centres, drilled)
         if edge.area is not None:
             return edge
-    return edge
+        tried.append(edge)
+    return next((edge for edge in tried if edge.openings), tried[-1])
 
 
 def _remains(

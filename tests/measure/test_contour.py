@@ -14,7 +14,7 @@ from checker.measure.contour import ERROR, Waste, crossings_of, wastes_of
 from tests.edged import BOX, edged
 from tests.holed import hit, slot
 
-GRID = 0.01  # mm between the places of the cutter that the oracle tries
+GRID = 0.02  # mm between the places of the cutter that the oracle tries
 
 
 def turned(shape: shapely.Geometry, angle: float) -> shapely.Geometry:
@@ -163,7 +163,7 @@ def test_boards_side_by_side_have_a_gap(apart: float) -> None:
 
 def nearest_cutter(board: shapely.Geometry, at: shapely.Point, radius: float) -> float:
     """How near a cutter that keeps off the board comes to a point: places on a grid, all tried."""
-    reach = np.arange(-4 * radius, 4 * radius, GRID)
+    reach = np.arange(-6 * radius, 6 * radius, GRID)
     x, y = np.meshgrid(at.x + reach, at.y + reach)
     places = shapely.points(x.ravel(), y.ravel())
     shapely.prepare(board)
@@ -171,7 +171,7 @@ def nearest_cutter(board: shapely.Geometry, at: shapely.Point, radius: float) ->
     return float(shapely.distance(places[free], at).min()) - radius
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(8))
 def test_what_stays_in_a_corner_against_all_places_of_the_cutter(seed: int) -> None:
     rng = Random(seed)
     board: shapely.Geometry = shapely.box(0, 0, 12, 10)
@@ -189,7 +189,7 @@ def test_what_stays_in_a_corner_against_all_places_of_the_cutter(seed: int) -> N
 
     found = wastes_of(edged(board).board, cutter)
 
-    corners = np.flatnonzero((found.kind == Waste.CORNER) & (found.stays < 2.5 * cutter))
+    corners = np.flatnonzero((found.kind == Waste.CORNER) & (found.stays < 2 * cutter))
     assert len(found)
     for row in corners:
         at = shapely.Point(found.at[row])

@@ -1,0 +1,134 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from checker.board import Kind, Unchecked
+from checker.engine import check
+from checker.findings import State
+from checker.process import load_profile
+from checker.process.model import Process
+from checker.read import read_board
+from tests.edged import BOX, NO_EDGE, cutting_out, edged, unchecked
+from tests.handmade import Copper, seen
+from tests.holed import hit
+
+NAME = "copper-at-edge"
+BAD = Path(__file__).parents[2] / "samples" / "rules" / NAME / "bad"
+
+
+def keeping(clearance: float | None) -> Process:
+    return cutting_out(edge_clearance=clearance)
+
+
+def pad(off: float, size: float = 1.0) -> shapely.Polygon:
+    """A pad so far from the lower edge."""
+    return shapely.box(10.0, off, 10.0 + size, off + size)
+
+
+@pytest.mark.parametrize(
+    ("off", "caught"),
+    [(0.494, True), (0.496, False), (0.5, False), (0.6, False), (0.0, True)],
+    ids=["below", "within the error of drawing", "exactly", "above", "on the edge"],
+)
+def test_copper_at_just_the_clearance_passes(off: float, caught: bool) -> None:
+    # 0.5 mm: "0.5 to 1 mm at home", common trade practice.
+    found = seen(NAME, edged(BOX, [pad(off)]), keeping(0.5))
+
+    assert [one.state for one in found] == [State.MARGINAL] * caught
+
+
+def test_the_message_tells_distance_limit_and_remedy() -> None:
+    copper = (Copper(Kind.PAD, "VCC", "J1", "2"), pad(0.213))
+
+    (found,) = seen(NAME, edged(BOX, [copper]), keeping(0.5))
+
+    assert found.message == "Pad 0.213 mm from the edge, copper stays from 0.500 mm inside: J1.2"
+    assert found.remedy == "Pull it back by 0.29 mm"
+    assert found.cause == "pads 0.21 mm from the edge"
+    assert (found.side, found.nets, found.pins) == ("top", ("VCC",), ("J1.2",))
+    assert found.measured == pytest.approx(0.213)
+    assert (found.x, found.y) == pytest.approx((10.5, 0.213))
+
+
+@pytest.mark.parametrize(
+    ("piece", "kind", "state", "over"),
+    [
+        (pad(-0.3), Kind.PAD, State.MARGINAL, 0.3),
+        (pad(-0.7), Kind.PAD, State.NOT_MAKEABLE, 0.7),
+        (shapely.box(5, -0.4, 25, 10), Kind.POUR, State.MARGINAL, 0.4),
+        (shapely.LineString([(5, 9), (5, -1), (9, -1), (9, 9)]).buffer(0.2), Kind.TRACE,
+         State.NOT_MAKEABLE, 1.2),
+    ],
+    ids=["rim of a pad", "most of a pad", "rim of a pour", "a track that leaves the board"],
+)  # fmt: skip
+def test_copper_over_the_edge_is_lost_where_it_is_cut(
+    piece: shapely.Polygon, kind: Kind, state: State, over: float
+) -> None:
+    (found,) = seen(NAME, edged(BOX, [(Copper(kind), piece)]), keeping(0.5))
+
+    assert found.state is state
+    assert found.measured == pytest.approx(-over, abs=0.002)
+    assert found.remedy == f"Pull it back by {over + 0.5:.2f} mm"
+
+
+def test_copper_outside_is_lost_unless_it_is_a_mark() -> None:
+    far = shapely.box(10, -5, 11, -4)
+    alone = edged(BOX, [(Copper(net="MARK"), far)])
+    joined = edged(BOX, [(Copper(net="VCC"), far), (Copper(net="VCC"), pad(5.0))])
+
+    assert [one.state for one in seen(NAME, alone, keeping(0.5))] == [State.REMARK]
+    assert [one.state for one in seen(NAME, joined, keeping(0.5))] == [State.NOT_MAKEABLE]
+
+
+def test_cutouts_have_an_edge_too() -> None:
+    window = BOX.difference(shapely.box(20, 10, 30, 20))
+
+    (found,) = seen(NAME, edged(window, [shapely.box(15, 12, 19.8, 14)]), keeping(0.5))
+
+    assert found.measured == pytest.approx(0.2)
+
+
+def test_inner_copper_does_not_reach_the_cutter() -> None:
+    assert seen(NAME, edged(BOX, [pad(0.1)], side="inner 1"), keeping(0.5)) == []
+
+
+def test_the_pad_of_a_half_hole_is_told_by_another_rule() -> None:
+    hole = replace(hit(10.5, 0.0, 0.6), plated=True)
+
+    assert seen(NAME, edged(BOX, [pad(-0.5)], hole), keeping(0.5)) == []
+    assert len(seen("plated-edge", edged(BOX, [pad(-0.5)], hole), keeping(0.5))) == 1
+
+
+@given(st.lists(st.floats(-0.9, 3), min_size=1, max_size=6), st.floats(0, 4), st.floats(0, 4))
+@settings(deadline=None, max_examples=40)
+def test_a_wider_clearance_never_passes_more(offs: list[float], one: float, other: float) -> None:
+    pads = [shapely.box(3.0 + 5 * k, off, 4.0 + 5 * k, off + 1) for k, off in enumerate(offs)]
+    board, (low, high) = edged(BOX, pads), sorted((one, other))
+
+    assert {found.x for found in seen(NAME, board, keeping(low))} <= {
+        found.x for found in seen(NAME, board, keeping(high))
+    }
+
+
+def test_what_the_profile_or_the_files_leave_open_is_not_checked() -> None:
+    subject = "copper at the edge"
+
+    assert unchecked(NAME, edged(None, [pad(0)]), keeping(0.5)) == [Unchecked(subject, NO_EDGE)]
+    assert unchecked(NAME, edged(BOX, [pad(0)]), keeping(None)) == [
+        Unchecked(subject, "the profile sets no outline.edge_clearance")
+    ]
+
+
+def test_the_bad_sample_tells_its_bar() -> None:
+    (found,) = check(read_board([BAD]), load_profile("cone-30-0.1")).findings
+
+    # A bar from x = 3 to 27 mm, its lower edge 0.2 mm above that of the board.
+    assert found.seen.measured == pytest.approx(0.2)
+    assert (found.seen.x, found.seen.y) == pytest.approx((15.0, 0.2))
+    assert found.seen.nets == ("GND",)

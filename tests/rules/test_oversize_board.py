@@ -1,0 +1,97 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import shapely
+
+from checker.board import Unchecked
+from checker.engine import check
+from checker.findings import State
+from checker.process import load_profile
+from checker.process.model import Process
+from checker.process.shop import Machine, Stock
+from checker.read import read_board
+from tests.edged import cutting_out, edged, unchecked
+from tests.handmade import seen
+
+NAME = "oversize-board"
+BAD = Path(__file__).parents[2] / "samples" / "rules" / NAME / "bad"
+
+
+def reaching(
+    x: float, y: float, margin: float = 8.0, stock: tuple[float, float] | None = None
+) -> Process:
+    return cutting_out(1.0, Machine(travel=(x, y), margin=margin), Stock(size=stock))
+
+
+@pytest.mark.parametrize(
+    ("size", "caught"),
+    [((162, 80), False), ((162.004, 80), False), ((162.01, 80), True), ((80, 170), True)],
+    ids=["exactly", "within the error of drawing", "too wide", "too high"],
+)
+def test_a_board_that_just_fits_passes(size: tuple[float, float], caught: bool) -> None:
+    # Box and twice cutter and margin against the travel: 162 + 2 (1 + 8) = 180.
+    found = seen(NAME, edged(shapely.box(0, 0, *size)), reaching(180, 180))
+
+    assert [one.state for one in found] == [State.NOT_MAKEABLE] * caught
+
+
+@pytest.mark.parametrize("size", [(160.0, 100.0), (100.0, 160.0)])
+def test_a_board_may_be_turned_by_a_quarter(size: tuple[float, float]) -> None:
+    # A Eurocard on a router of 180 x 300 mm, and on one of 152 x 203 mm.
+    board = edged(shapely.box(0, 0, *size))
+
+    assert seen(NAME, board, reaching(300, 180)) == []
+    assert seen(NAME, board, reaching(152, 203)) == []
+    assert len(seen(NAME, board, reaching(110, 203))) == 1
+
+
+def test_the_message_tells_need_limit_and_remedy() -> None:
+    (found,) = seen(NAME, edged(shapely.box(5, 5, 205, 85)), reaching(180, 180))
+
+    assert found.message == (
+        "Board of 80.0 x 200.0 mm needs 218.0 mm with 9.0 mm around it, the machine reaches "
+        "180.0 mm"
+    )
+    assert found.remedy == "Shorten it by 38.00 mm, or part it"
+    assert (found.measured, found.limit, found.x) == (218.0, 180.0, None)
+
+
+def test_tape_needs_no_room_beside_the_board() -> None:
+    (found,) = seen(NAME, edged(shapely.box(0, 0, 175, 80)), reaching(180, 180))
+
+    assert found.remedy == "Shorten it by 13.00 mm, or hold it with tape under it instead of clamps"
+
+
+def test_the_blank_counts_too() -> None:
+    board = edged(shapely.box(0, 0, 100, 80))
+
+    assert seen(NAME, board, reaching(180, 180, stock=(120, 100))) == []
+    (found,) = seen(NAME, board, reaching(180, 180, stock=(100, 110)))
+    assert "the blank is 110.0 mm" in found.message
+
+
+def test_without_an_edge_the_copper_is_taken() -> None:
+    board = edged(None, [shapely.box(0, 0, 1, 1), shapely.box(0, 200, 1, 201)])
+
+    (found,) = seen(NAME, board, reaching(180, 180))
+
+    assert found.measured == pytest.approx(219.0)
+
+
+def test_what_the_profile_leaves_open_is_not_checked() -> None:
+    board = edged()
+
+    assert unchecked(NAME, board, cutting_out(None, Machine(travel=(180, 180)))) == [
+        Unchecked("size of the board", "the profile sets no outline.cutter")
+    ]
+    assert unchecked(NAME, board, cutting_out(1.0)) == [
+        Unchecked("size of the board", "the profile sets no machine.travel")
+    ]
+
+
+def test_the_bad_sample_tells_its_length() -> None:
+    (found,) = check(read_board([BAD]), load_profile("cone-30-0.1")).findings
+
+    assert (found.seen.measured, found.seen.limit) == pytest.approx((172 + 2 * 9, 180))
