@@ -105,5 +105,5 @@ def _spelled(rating: Rating) -> dict[str, object]:
     if rating.amperes is not None:
         parts["current"] = f"{round(rating.amperes, _DECIMALS):.10g} A"
     if rating.cleared is not None:
-        parts["cleared"] = round(rating.cleared, _DECIMALS)
+        parts["cleared"] = f"{round(rating.cleared, _DECIMALS):.10g} mm"
     return parts

@@ -40,10 +40,10 @@ def profile_page(process: Process) -> Iterator[str]:
 
 
 def _with_sources(process: Process, rows: Sequence[tuple[str, str]]) -> Iterator[str]:
-    widest = max((len(key) for key, _ in rows), default=0)
+    widest = max((len(words.plain(key)) for key, _ in rows), default=0)
     indent = " " * (widest + 2)
     for key, value in rows:
-        yield f"{key:{widest}}  {words.plain(value, 200)}"
+        yield f"{words.plain(key):{widest}}  {words.plain(value, 200)}"
         source = words.plain(process.limits_from.get(key, ""), 500)
         yield from textwrap.wrap(
             f"({source})" if source else "", _WIDTH, initial_indent=indent, subsequent_indent=indent

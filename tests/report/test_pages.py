@@ -43,6 +43,18 @@ def test_profile_page_shows_every_value_with_its_source() -> None:
     ]
 
 
+def test_profile_page_shows_the_ratings_of_nets_whatever_their_names() -> None:
+    nets = {"LIVE": {"voltage": "325 V pk", "cleared": "3 mm"}, "A\x1b[2J": {"current": "2 A"}}
+
+    lines = list(pages.profile_page(made.process(resolved={"nets": nets})))
+
+    assert [line.split(maxsplit=1) for line in lines[4:]] == [
+        ["nets.LIVE.voltage", "325 V pk"],
+        ["nets.LIVE.cleared", "3 mm"],
+        ["nets.A\\x1b[2J.current", "2 A"],
+    ]
+
+
 def test_profile_page_says_whether_the_width_was_measured() -> None:
     page = "\n".join(pages.profile_page(made.process(measured=True)))
 

@@ -85,8 +85,8 @@ def test_a_short_neck_is_cooled_by_what_it_joins(
     length: float, amperes: float, caught: bool
 ) -> None:
     far = 45 + length
-    tracks = [(5.0, [(0, 0), (20, 0)]), (5.0, [(far - 20, 0), (far, 0)]), (0.4, [(9, 0), (30, 0)])]
-    net = Net("A", [(0, 0, 4), (far, 0, 4)], tracks)
+    left, right = (5.0, [(0.0, 0.0), (20.0, 0.0)]), (5.0, [(far - 20, 0.0), (far, 0.0)])
+    net = Net("A", [(0, 0, 4), (far, 0, 4)], [left, right, (0.4, [(9.0, 0.0), (30.0, 0.0)])])
 
     found = seen(NAME, rated([net], {"A": steady(5, amperes)}), replace(PROCESS, short_neck=1.0))
 
