@@ -55,6 +55,8 @@ class Walks:
         run: mm walked in copper of about the width.
         stop, heading: (n, 2) where the walk stopped, and the unit vector onward.
         width: of the copper there, mm.
+        top: (n, 2) the first place on the way from which the copper was not wider than there.
+        most: its width there, mm.
     """
 
     outcome: Ints
@@ -62,6 +64,8 @@ class Walks:
     stop: Floats
     heading: Floats
     width: Floats
+    top: Floats
+    most: Floats
 
 
 def walk(
@@ -86,7 +90,15 @@ def walk(
         more: (n,) width above which it is in wide copper, mm.
     """
     count = len(width)
-    walks = Walks(np.zeros(count, int), np.zeros(count), start.copy(), heading.copy(), width.copy())
+    walks = Walks(
+        outcome=np.zeros(count, int),
+        run=np.zeros(count),
+        stop=start.copy(),
+        heading=heading.copy(),
+        width=width.copy(),
+        top=start.copy(),
+        most=width.copy(),
+    )
     for first in range(0, count, _CHUNK):
         active = np.arange(first, min(first + _CHUNK, count))
         for _ in range(_STAGES):
@@ -150,6 +162,9 @@ def _stage(
             Outcome.ON_WAY,
         )
         walks.width[row] = there
+        more_than_before = there > walks.most[row]
+        higher = row[more_than_before]
+        walks.top[higher], walks.most[higher] = at[on[more_than_before]], there[more_than_before]
         walks.run[row] = np.where(wide | ended, walks.run[row], run)
         on_way = walks.outcome[row] == Outcome.ON_WAY
         on, row = on[on_way], row[on_way]

@@ -88,19 +88,15 @@ def census_necks(segments: Segments, reach: float, pads: Floats | None = None) -
     )
     ends = Ends.of(strips, chords, island, walks)
 
-    # A strip that only narrows to both sides and is not long is a pad or the like.
     number = len(strips)
     length = strips.length + sums(ends.strip, ends.run, number)
     goes_on = np.zeros(number, bool)
     goes_on[ends.strip[ends.outcome != Outcome.ENDS]] = True
+    # A strip that only narrows to both sides and is not long is a pad or the like.
+    pad = ~goes_on & (length < ELONGATED * narrowest - _EQUAL)
     if pads is not None:
         ends = ends.with_pads(strips, chords, island, pads)
-    network = Network.of(
-        segments,
-        ends.take((goes_on | (length >= ELONGATED * narrowest - _EQUAL))[ends.strip]),
-        reach,
-        pads,
-    )
+    network = Network.of(segments, ends, pad, reach, pads)
 
     # Strips that only a bend parts are one run; as wide copper lies beyond the one as the other.
     e, f = network.bends()
@@ -109,10 +105,12 @@ def census_necks(segments: Segments, reach: float, pads: Floats | None = None) -
     run, runs = numbered(components(number, met.strip[e], met.strip[f]))
     length = sums(run, length, runs)
     carries = np.zeros(runs, bool)
-    carries[run[network.carries(number)]] = True
+    carries[run[network.carries() & ~pad]] = True
     least = np.full(runs, np.inf)
     np.minimum.at(least, run, narrowest)
-    kept = carries | (length >= ELONGATED * least - _EQUAL)
+    is_pad = np.zeros(runs, bool)
+    is_pad[run] = pad  # such a strip is a run of its own
+    kept = ~is_pad & (carries | (length >= ELONGATED * least - _EQUAL))
 
     of = run[strips.of]
     wider = chords.distance > least[of] + _EQUAL

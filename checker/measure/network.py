@@ -28,7 +28,10 @@ WIDE = 2.0
 _MEETS = 0.6  # widths: walks that stop nearer than this meet; those of two parallel traces cannot
 _SHARPEST = 0.1  # squared cosine of half a turn: beyond 143 degrees strips no longer meet
 _TREND = 0.01  # of the width: a change that shows where a strip leads
+_CROSSING = 1.42  # widths of the disc where strips cross squarely; a fillet there makes no part
 _SAME_SUMMIT = 0.125  # widths between the middles of one largest disc, reached from two ends
+_OVERLAPS = 0.5  # widths from the end of a strip to a largest disc that it and nothing else meets
+_NEARBY = 3.0  # widths about a disc within which other strips may lead there
 _TOUCHES = 0.01  # widths: boundary this near to a disc touches it
 _SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
 
@@ -42,7 +45,7 @@ class Ends:
         width: of the strip, mm.
         middle: (n, 2) of the last chord before the end.
         start, heading: (n, 2) where the chords stop, and the unit vector onward.
-        outcome, run, stop, onward: what the walk found, see `Walks`.
+        outcome, run, stop, onward, top, most: what the walk found, see `Walks`.
     """
 
     strip: Ints
@@ -55,6 +58,8 @@ class Ends:
     run: Floats
     stop: Floats
     onward: Floats
+    top: Floats
+    most: Floats
 
     @classmethod
     def of(cls, strips: Strips, chords: Normals, island: Ints, walks: Walks) -> Ends:
@@ -76,11 +81,9 @@ class Ends:
             run=walks.run,
             stop=walks.stop,
             onward=walks.heading,
+            top=walks.top,
+            most=walks.most,
         )
-
-    def take(self, rows: NDArray[np.bool_]) -> Ends:
-        """The given rows."""
-        return Ends(*(getattr(self, field.name)[rows] for field in fields(self)))
 
     def with_pads(self, strips: Strips, chords: Normals, island: Ints, pads: Floats) -> Ends:
         """These ends and one more for each pad no wider than the strip it lies on.
@@ -111,6 +114,8 @@ class Ends:
             run=np.zeros(count),
             stop=at,
             onward=ahead,
+            top=at,
+            most=width[first],
         )
         both = ((getattr(self, field.name), getattr(new, field.name)) for field in fields(self))
         return Ends(*(np.concatenate(columns) for columns in both))
@@ -129,6 +134,7 @@ class Network:
 
     Attributes:
         ends: the ends.
+        pad: (strips,) True where a strip is a pad or the like: no neck, but it joins others.
         part: (ends,) True where the copper beyond is a part of its own, as a pad is, and not just
             where strips meet.
         beyond: (ends,) width of the largest disc there, mm; inf where it is out of reach.
@@ -137,6 +143,7 @@ class Network:
     """
 
     ends: Ends
+    pad: NDArray[np.bool_]
     part: NDArray[np.bool_]
     beyond: Floats
     node: Ints
@@ -144,39 +151,53 @@ class Network:
     f: Ints
 
     @classmethod
-    def of(cls, segments: Segments, ends: Ends, reach: float, pads: Floats | None) -> Network:
+    def of(
+        cls,
+        segments: Segments,
+        ends: Ends,
+        pad: NDArray[np.bool_],
+        reach: float,
+        pads: Floats | None,
+    ) -> Network:
         """Find the ends that meet.
 
-        ``reach`` is that of the census, mm; ``pads`` are the middles of pads, (k, 2) if known.
+        Args:
+            segments: the boundary.
+            ends: the ends of all strips.
+            pad: (strips,) which of them are pads or the like.
+            reach: of the census, mm.
+            pads: (k, 2) middles of pads and holes, if known.
         """
         passing = _passing_each_other(ends)
         e, f = _stopping_together(ends)
         apart = ~np.isin(e, passing) & ~np.isin(f, passing)
         e, f = e[apart], f[apart]
-        direct = ~_parted(ends, e, f)
+        direct = ~_parted(ends, e, f, ends.stop[e], ends.stop[f])
         pairs = np.concatenate([np.stack([e[direct], f[direct]]), passing], 1)
 
-        pairs, summit, beyond = _climbing(segments, ends, pairs)
+        pairs, summit, beyond = _climbing(segments, ends, pad, passing, pairs)
         node = components(len(ends.strip), *pairs)
         e, f = _all_pairs(node, ends.strip)
         widens = ends.outcome == Outcome.WIDENS
         part = widens & ~np.isin(np.arange(len(widens)), passing)
-        met = np.unique(e[widens[e] & np.isfinite(beyond[e])])
-        part[met] = ~_explained(segments, ends, summit, beyond, met, e, f, reach)
+        strips = ~pad[ends.strip[f]]
+        met = np.unique(e[strips & widens[e] & np.isfinite(beyond[e])])
+        part[met] = ~_explained(segments, ends, summit, beyond, met, e[strips], f[strips], reach)
         if pads is not None:
             row = shapely.STRtree(shapely.points(pads)).query(
                 shapely.points(summit[met]), "dwithin", distance=beyond[met] / 2
             )[0]
             part[met[row]] = True
         part[passing] = False
-        return cls(ends, part, beyond, node, e, f)
+        return cls(ends, pad, part, beyond, node, e, f)
 
-    def carries(self, number: int) -> NDArray[np.bool_]:
-        """(number,) whether wider copper can be reached from both ends of each strip.
+    def carries(self) -> NDArray[np.bool_]:
+        """(strips,) whether wider copper can be reached from both ends of each strip.
 
         That is a part or a wider strip, found beyond an end without passing the strip itself.
         """
-        ends, place = self.ends, number + self.node
+        ends, number = self.ends, len(self.pad)
+        place = number + self.node
         most = np.zeros(number + len(ends.strip))
         most[ends.strip] = ends.width
         np.maximum.at(most, place, np.where(self.part, self.beyond, 0))
@@ -191,6 +212,8 @@ class Network:
     def bends(self) -> tuple[Ints, Ints]:
         """Pairs of ends of one width that meet each other, nothing else, and no pad."""
         ends, e, f = self.ends, self.e, self.f
+        strips = ~(self.pad[ends.strip[e]] | self.pad[ends.strip[f]])
+        e, f = e[strips], f[strips]
         partners = np.bincount(e, minlength=len(ends.strip))
         bend = (
             (partners[e] == 1)
@@ -218,11 +241,11 @@ def _ahead(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
     return ahead
 
 
-def _parted(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
-    """(pairs,) whether the last chord of another strip lies between where two walks stop."""
+def _parted(ends: Ends, e: Ints, f: Ints, start: Floats, stop: Floats) -> NDArray[np.bool_]:
+    """(pairs,) whether the last chord of a third strip lies between two places, (pairs, 2) each."""
     across = np.column_stack([-ends.heading[:, 1], ends.heading[:, 0]]) * ends.width[:, None] / 2
     chord = shapely.linestrings(np.stack([ends.middle - across, ends.middle + across], 1))
-    way = shapely.linestrings(np.stack([ends.stop[e], ends.stop[f]], 1))
+    way = shapely.linestrings(np.stack([start, stop], 1))
     pair, end = shapely.STRtree(chord).query(way, "intersects")
     third = (ends.strip[end] != ends.strip[e[pair]]) & (ends.strip[end] != ends.strip[f[pair]])
     parted = np.zeros(len(e), bool)
@@ -260,54 +283,79 @@ def _stopping_together(ends: Ends) -> tuple[Ints, Ints]:
     return e[meet], f[meet]
 
 
-def _climbing(segments: Segments, ends: Ends, pairs: Ints) -> tuple[Ints, Floats, Floats]:
+def _climbing(
+    segments: Segments, ends: Ends, pad: NDArray[np.bool_], passing: Ints, pairs: Ints
+) -> tuple[Ints, Floats, Floats]:
     """More pairs of ends that meet, and the largest disc beyond each end.
 
     Only what a wider strip might be led to is looked into: ends of strips that others meet, and
-    ends at discs no wider than the widest strip that leads there.
+    ends near a disc no wider than the widest strip that leads there.
 
     Returns:
         (2, pairs) ends that meet, (ends, 2) middle of the largest disc, (ends,) its width or inf.
     """
-    growing = (ends.outcome == Outcome.WIDENS) & ends.heading.any(1)
-    beyond = np.where(ends.outcome == Outcome.WIDENS, np.inf, ends.width)
+    open_ended = ends.heading.any(1)  # pads lead nowhere
+    passes = np.isin(np.arange(len(ends.strip)), passing)
+    growing = open_ended & ~passes & (ends.most > (1 + _TREND) * ends.width)
+    level = np.flatnonzero((passes | (ends.outcome != Outcome.WIDENS)) & open_ended)
+    beyond = np.where(growing | ~open_ended, np.inf, ends.width)
     summit = ends.start.copy()
-    number = ends.strip.max(initial=-1) + 1
-    entered = np.zeros(number, bool)
+    asked = np.zeros(len(pad))  # what width is looked for beyond each strip, 0 none
     looked_for = np.zeros(len(ends.strip))
     while True:
         e, f = pairs
-        entered[ends.strip[e]] = True
-        network = components(number, ends.strip[e], ends.strip[f])[ends.strip]
-        widest = np.zeros(number)
+        necks = ~(pad[ends.strip[e]] | pad[ends.strip[f]])
+        network = components(len(pad), ends.strip[e], ends.strip[f])[ends.strip]
+        widest = np.zeros(len(pad))
         np.maximum.at(widest, network, ends.width)
         most = widest[network] + slack(widest[network])
-        enough = np.maximum(most, WIDE * ends.width)
-        open_ended = growing & np.isinf(beyond)
-        here = np.flatnonzero(open_ended & entered[ends.strip] & (enough > looked_for))
+        np.maximum.at(asked, ends.strip[e[necks]], most[e[necks]])
+        free = np.flatnonzero(growing & np.isinf(beyond))
+        low = growing & (beyond < most)
+        low[level] = ~pad[ends.strip[level]] & (passes[level] | ~np.isin(level, e))
+        low = np.flatnonzero(low)
+        by, near = shapely.STRtree(shapely.points(ends.stop[free])).query(
+            shapely.points(summit[low]),
+            "dwithin",
+            distance=_NEARBY * np.where(np.isinf(beyond[low]), ends.width[low], beyond[low]),
+        )
+        by, near = low[by], free[near]
+        leads = (ends.island[by] == ends.island[near]) & (
+            ((summit[by] - ends.stop[near]) * ends.heading[near]).sum(1) > 0
+        )
+        leads &= growing[by] | _ahead(ends, by, near)
+        by, near = by[leads], near[leads]
+        np.maximum.at(asked, ends.strip[near], most[by])
+        sought = asked[ends.strip[free]]
+        enough = np.maximum(_CROSSING * sought, WIDE * ends.width[free])
+        wanted = (sought > 0) & (enough > looked_for[free])
+        here, enough = free[wanted], enough[wanted]
         if not len(here):
             return pairs, summit, beyond
         found = climb(
             segments,
             ends.island[here],
-            ends.stop[here],
+            ends.top[here],
             ends.onward[here],
-            ends.width[here] + slack(ends.width[here]),
-            enough[here],
+            ends.most[here],
+            enough,
         )
-        beyond[here], summit[here], looked_for[here] = found.width, found.at, enough[here]
-        known = np.flatnonzero(np.isfinite(beyond))
-        e, f = near_pairs(summit[known], _SAME_SUMMIT * beyond[known], ends.island[known])
-        e, f = known[e], known[f]
-        one = (ends.strip[e] != ends.strip[f]) & growing[e] & (growing[f] | _ahead(ends, f, e))
-        both = np.stack([np.r_[e[one], f[one]], np.r_[f[one], e[one]]])
+        beyond[here], summit[here], looked_for[here] = found.width, found.at, enough
+        climbed = np.flatnonzero(growing & np.isfinite(beyond))
+        e, f = near_pairs(summit[climbed], _SAME_SUMMIT * beyond[climbed], ends.island[climbed])
+        e, f = climbed[e], climbed[f]
+        one = ends.strip[e] != ends.strip[f]
+        on, up = shapely.STRtree(shapely.points(summit[climbed])).query(
+            shapely.points(ends.start[level]), "dwithin", distance=_OVERLAPS * ends.width[level]
+        )
+        up, on = climbed[up], level[on]
+        arrives = (ends.strip[up] != ends.strip[on]) & (ends.island[up] == ends.island[on])
+        arrives &= _ahead(ends, on, up)
+        up, on = up[arrives], on[arrives]
+        direct = ~_parted(ends, up, on, summit[up], summit[on])
+        up, on = up[direct], on[direct]
+        both = np.stack([np.r_[e[one], up, on], np.r_[f[one], on, up]])
         pairs = np.unique(np.concatenate([pairs, both], 1), axis=1)
-        low = known[growing[known] & (beyond[known] < most[known])]
-        others = np.flatnonzero(open_ended)
-        row = shapely.STRtree(shapely.points(ends.stop[others])).query(
-            shapely.points(summit[low]), "dwithin", distance=beyond[low]
-        )[1]
-        entered[ends.strip[others[row]]] = True
 
 
 def _explained(
@@ -362,7 +410,7 @@ def _explained(
     fine[which[~small]] = False
     explained = np.ones(len(met), bool)
     explained[contact[~fine]] = False
-    return explained
+    return explained | (beyond[met] < _CROSSING * ends.width[met])
 
 
 def _angle(vector: Floats) -> Floats:
