@@ -27,6 +27,7 @@ CURRENT: Mapping[str, float] = {"A": 1.0, "mA": 0.001}
 
 _HIGHEST = 1000.0  # V: what the tables of creepage hold, and more than a home-made board should
 _STRONGEST = 35.0  # A: how far the fit of currents holds
+_MOST = 200  # nets: each is compared with each
 _CLEARED = (0.05, 20.0)  # mm, as for the process's own cleared width
 _WORDS = re.compile(r"(?P<value>.*?)\s*(?P<peak>pk|peak|rms)?\s*(?P<kind>ac|dc)?", re.IGNORECASE)
 _PARTS = ("voltage", "current", "cleared")
@@ -40,6 +41,9 @@ def read_ratings(nodes: Mapping[str, Node]) -> dict[str, Rating]:
     Raises:
         ProfileError: a value that cannot be meant.
     """
+    if len(nodes) > _MOST:
+        where = list(nodes.values())[_MOST].where
+        raise ProfileError(f"{where}: {GROUP}", f"{len(nodes)} nets", f"{_MOST} at most")
     return {net: _rating(f"{GROUP}.{net}", node) for net, node in nodes.items()}
 
 

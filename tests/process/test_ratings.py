@@ -64,7 +64,8 @@ def test_a_net_may_tell_voltage_current_and_cleared_width(tmp_path: Path) -> Non
 
     found = ratings(tmp_path, group)["LIVE"]
 
-    assert (found.volts, found.alternating) == (pytest.approx(325.269, abs=1e-3), True)
+    assert found.volts == pytest.approx(325.269, abs=1e-3)
+    assert found.alternating
     assert (found.amperes, found.cleared) == (0.5, 3.175)
     assert found.where == f"{tmp_path / 'mine.yaml'}:3"
 
@@ -103,6 +104,7 @@ def test_a_profile_takes_the_nets_of_what_it_is_based_on(tmp_path: Path) -> None
         ({"A": "12 V pk dc"}, ":3: nets.A: '12 V pk dc' is steady and has no pk value"),
         ({"A": ""}, ":3: nets.A: nothing stands here"),
         ({"A": {"current": "200 A"}}, ":4: nets.A.current: 200 A is not plausible"),
+        ({f"N{k:03}": "1 V" for k in range(201)}, ":203: nets: 201 nets; expected 200 at most"),
         ({"A": {"cleared": "3"}, "B": {"cleared": "3 m"}}, ":6: nets.B.cleared: 'm' is not a unit"),
     ],
 )
