@@ -58,10 +58,12 @@ def told_elsewhere(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
         told[mine] = np.isin(rows, pads[:, int(layer.side == "bottom")])
         trail = trails.get(layer.side)
         if trail is not None:
-            lines = (layer.objects.kind[rows] == Kind.TRACE) & (layer.objects.pen[rows] > 0)
-            fine = layer.objects.pen[rows] <= trail.pen
-            on = -copper.distance[mine] >= layer.objects.pen[rows] / 2 - trail.apart - tie(board)
-            told[mine] |= lines & fine & on
+            pen, distance = layer.objects.pen[rows], copper.distance[mine]
+            lines = (layer.objects.kind[rows] == Kind.TRACE) & (pen > 0) & (pen <= trail.pen)
+            # Both rims of a line on the edge lie half its pen from it, one of them outside.
+            rim = lines & (np.abs(np.abs(distance) - pen / 2) <= trail.apart + tie(board))
+            rims = copper.island[mine][rim & (distance < 0)]
+            told[mine] |= rim & np.isin(copper.island[mine], rims)
     return told
 
 

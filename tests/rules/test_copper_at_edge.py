@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from checker.board import Kind, Unchecked
 from checker.engine import check
 from checker.findings import State
+from checker.measure import Facts, Reach
 from checker.process import load_profile
 from checker.process.model import Process
 from checker.read import read_board
@@ -132,3 +133,10 @@ def test_the_bad_sample_tells_its_bar() -> None:
     assert found.seen.measured == pytest.approx(0.2)
     assert (found.seen.x, found.seen.y) == pytest.approx((15.0, 0.2))
     assert found.seen.nets == ("GND",)
+
+
+def test_an_edge_drawn_in_copper_is_told_by_another_rule() -> None:
+    board = read_board([BAD.parents[1] / "outline-in-copper" / "bad"])
+    process = load_profile("cone-30-0.1")
+
+    assert seen(NAME, Facts(board, Reach(), (), ()), process) == []
