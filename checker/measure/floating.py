@@ -1,4 +1,4 @@
-"""Islands of poured copper that join nothing: no pad lies on them and no hole goes through."""
+"""Islands cut off from a pour: no pad lies on them and no hole goes through."""
 
 from __future__ import annotations
 
@@ -41,7 +41,10 @@ class Floating:
 
 @lru_cache(maxsize=1)
 def floating_of(board: Board) -> Floating:
-    """The floating islands of a board; letters and marks in copper are none."""
+    """The floating islands of a board, each beside a larger pour of its side that joins something.
+
+    Letters and marks in copper are none, nor is a pour that was never meant to join.
+    """
     layers, islands, at = [], [], []
     for _, layer in outer(board):
         found = _floating(board, layer)
@@ -67,20 +70,18 @@ def _floating(board: Board, layer: CopperLayer) -> Ints:
         return np.bincount(rows, minlength=count)
 
     # What a pour drew may lie in several islands; an island that no object names is a part of one.
-    drawn = holds(Kind.PAD) + holds(Kind.TRACE) == 0
-    rows = np.flatnonzero(drawn & (shapely.area(layer.islands) >= _LETTER))
-    if not len(rows):
-        return rows
-    pads = objects.shape[objects.dark & (objects.kind == Kind.PAD)]
-    for shapes, reach in (
-        (pads, 0.0),
-        (_holes(board), _NEAR),
-    ):
-        hit = shapely.STRtree(layer.islands[rows]).query(shapes, "dwithin", distance=reach)[1]
-        rows = np.delete(rows, np.unique(hit))
+    area, pads = shapely.area(layer.islands), holds(Kind.PAD)
+    largest = area[(pads > 0) & (holds(Kind.POUR) > 0)].max(initial=0.0)
+    lone = pads + holds(Kind.TRACE) == 0
+    rows = np.flatnonzero(lone & (area >= _LETTER) & (area < largest))
     pins = [shapely.Point(pin.x, pin.y) for pin in board.pins if pin.side in (None, layer.side)]
-    hit = shapely.STRtree(layer.islands[rows]).query(np.array(pins, object), "intersects")[1]
-    return np.delete(rows, np.unique(hit))
+    tree = shapely.STRtree(layer.islands[rows])
+    joined = [
+        tree.query(shapes, "intersects")[1]
+        for shapes in (np.array(pins, object), shapely.buffer(_holes(board), _NEAR))
+    ]
+    found: Ints = np.delete(rows, np.unique(np.concatenate(joined)))
+    return found
 
 
 def _holes(board: Board) -> np.ndarray[tuple[int], np.dtype[np.object_]]:

@@ -71,7 +71,7 @@ class Slivers:
         width: (n,) where it is narrowest, mm; 0 where it runs out to a point.
         length: (n,) over which it is that narrow, mm.
         held: (n,) how many of its ends are wide copper.
-        rim: (n,) True where the board's edge or a hole is on one side of it.
+        rim: (n,) True where the board's edge or a hole runs along it.
     """
 
     piece: Ints
@@ -105,10 +105,14 @@ def beside(layer: CopperLayer, shapes: Shapes, reach: float) -> Ints:
     The islands of a place are ascending.
     """
     found = np.full((len(shapes), 2), _NONE)
-    tree = shapely.STRtree(layer.islands)
-    row, island = tree.query(shapes, predicate="dwithin", distance=reach)
+    x0, y0, x1, y1 = shapely.bounds(shapes).T
+    boxes = shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+    row, island = shapely.STRtree(layer.islands).query(boxes)
+    shapely.prepare(layer.islands[np.unique(island)])
+    near = shapely.dwithin(layer.islands[island], shapes[row], reach)
+    row, island = row[near], island[near]
     middles = shapely.points(middles_of(shapes))
-    far = shapely.distance(middles[row], layer.islands[island])
+    far = shapely.distance(layer.islands[island], middles[row])
     order = np.lexsort((island, far, row))
     row, island = row[order], island[order]
     rank = np.arange(len(row)) - np.searchsorted(row, row)
@@ -194,22 +198,26 @@ def _slivers(board: Board, clears: float, narrow: float, wider: Wider) -> Sliver
     shape, piece = shape[kept], piece[kept]
     segments = Segments.of(shape)
     walls = _on_walls(segments, pieces[np.unique(piece)])
-    length = np.bincount(segments.island, segments.length * walls, len(shape)) / 2
-    held = _held(segments, ~walls, narrow, len(shape))
+    count = len(shape)
+    length = np.bincount(segments.island, segments.length * walls, count) / 2
+    rim = np.bincount(segments.island, segments.length * _at_rim(board, segments), count)
+    held = _held(segments, ~walls, narrow, count)
     long = length > narrow
     shape, piece, length, held = shape[long], piece[long], length[long], held[long]
+    along = rim[long] > length / 2
     width = _narrowest(shape, narrow)
     open_ = ~np.isfinite(width)
     width[open_] = np.where(held > 1, shapely.area(shape) / np.maximum(length, narrow), 0.0)[open_]
-    return Slivers(piece, shape, middles_of(shape), width, length, held, _at_rim(board, shape))
+    return Slivers(piece, shape, middles_of(shape), width, length, held, along)
 
 
-def _at_rim(board: Board, shapes: Shapes) -> Bools:
-    """(n,) which shapes lie along the board's edge or a hole."""
+def _at_rim(board: Board, segments: Segments) -> Bools:
+    """(n,) which segments lie on the board's edge or a hole's rim."""
     rims = shapely.boundary(np.append(_holes(board), blank_of(board)))
-    rim = np.zeros(len(shapes), bool)
-    rim[shapely.STRtree(shapes).query(rims, predicate="dwithin", distance=_ON_WALL)[1]] = True
-    return rim
+    at = np.zeros(len(segments), bool)
+    tree = shapely.STRtree(shapely.points((segments.a + segments.b) / 2))
+    at[tree.query(rims, predicate="dwithin", distance=_ON_WALL)[1]] = True
+    return at
 
 
 def _on_walls(segments: Segments, pieces: Shapes) -> Bools:

@@ -1,0 +1,238 @@
+"""Leftover copper against closed forms and against distances on a raster."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+import shapely
+from shapely.affinity import rotate, translate
+
+from checker.board import Board, Hole, Kind, Outline
+from checker.measure.leftover import (
+    ERROR,
+    LENGTH_ERROR,
+    Slivers,
+    beside,
+    leftover,
+    middles_of,
+    slivers,
+)
+from tests.handmade import Copper, layer
+
+if TYPE_CHECKING:
+    from checker.board import Floats, Shapes
+
+CLEARS = 0.35
+NARROW = 0.25
+
+
+def board(
+    *islands: shapely.Polygon,
+    size: float = 20.0,
+    holes: tuple[Hole, ...] = (),
+    nets: tuple[str, ...] = (),
+) -> Board:
+    """Islands on the bottom of a square board about the origin."""
+    names = nets or tuple(f"N{i}" for i in range(len(islands)))
+    copper = [(Copper(Kind.TRACE, net), shape) for net, shape in zip(names, islands, strict=True)]
+    edge = shapely.MultiPolygon([shapely.box(-size / 2, -size / 2, size / 2, size / 2)])
+    return Board(
+        "board",
+        (),
+        (layer("bottom", copper),),
+        holes=holes,
+        outline=Outline(edge, "edge.gbr", "drawn"),
+    )
+
+
+def bars(gap: float, long: float = 6.0) -> tuple[shapely.Polygon, shapely.Polygon]:
+    """Two bars with square ends that face each other across a gap."""
+    low = shapely.box(-long / 2, -1.0 - gap / 2, long / 2, -gap / 2)
+    return low, translate(low, 0, 1.0 + gap)
+
+
+def drilled(x: float, y: float, diameter: float) -> Hole:
+    return Hole(((x, y),), diameter, None, None, "holes.drl", 1)
+
+
+def test_a_lone_square_leaves_the_board_less_the_grown_square() -> None:
+    side = 2.0
+
+    found = leftover(board(shapely.box(-1, -1, 1, 1)), CLEARS)
+
+    # Steiner's formula: area of a convex shape grown by r is A + P r + pi r^2.
+    grown = side * side + 4 * side * CLEARS + math.pi * CLEARS**2
+    assert found.area.tolist() == pytest.approx([400.0 - grown], abs=ERROR * 4 * side)
+
+
+@pytest.mark.parametrize("gap", [0.71, 0.75, 0.8, 0.9, 0.94])
+@pytest.mark.parametrize("angle", [0, 30, 90])
+def test_a_strip_between_bars_is_as_wide_and_long_as_geometry_says(gap: float, angle: int) -> None:
+    long = 6.0
+    made = board(*(rotate(bar, angle, origin=(0, 0)) for bar in bars(gap, long)))
+
+    found = slivers(made, CLEARS, NARROW)
+
+    # A disc of the limit's width that rolls into the neck touches both arcs round the bars' corners
+    # at phi from the gap's normal: its middle is c + m/2 from the corners and g/2 from the axis.
+    phi = math.acos(gap / 2 / (CLEARS + NARROW / 2))
+    assert found.width.tolist() == pytest.approx([gap - 2 * CLEARS], abs=ERROR)
+    assert found.length.tolist() == pytest.approx([long + 2 * CLEARS * phi], abs=LENGTH_ERROR)
+    assert found.held.tolist() == [2]
+    assert found.rim.tolist() == [False]
+    assert found.at == pytest.approx(np.zeros((1, 2)), abs=1e-6)
+
+
+@pytest.mark.parametrize("gap", [0.5, 0.69, 0.96, 2.0], ids=["cut over", "just", "wide", "far"])
+def test_no_strip_where_the_passes_overlap_or_leave_wide_copper(gap: float) -> None:
+    assert len(slivers(board(*bars(gap)), CLEARS, NARROW)) == 0
+
+
+def wedge(open_end: float) -> tuple[shapely.Polygon, shapely.Polygon]:
+    """Two bars that run apart, from 0.6 mm to ``open_end``."""
+    up = shapely.Polygon([(-5, 0.3), (5, open_end / 2), (5, 3), (-5, 3)])
+    return up, shapely.Polygon([(x, -y) for x, y in up.exterior.coords])
+
+
+def test_a_spike_runs_out_to_a_point_and_is_held_at_one_end() -> None:
+    found = slivers(board(*wedge(1.6)), CLEARS, NARROW)
+
+    slope = (1.6 - 0.6) / 10
+    lean = math.hypot(1, slope / 2)
+    long = NARROW * lean / slope  # from where the walls meet to where they are the limit apart
+    assert found.width.tolist() == [0.0]
+    assert found.held.tolist() == [1]
+    assert found.length.tolist() == pytest.approx([long * lean], rel=0.05)
+
+
+def test_a_ring_that_nothing_holds_has_no_held_end() -> None:
+    inner = shapely.Point(0, 0).buffer(1.0, 64)
+    outer = shapely.Point(0, 0).buffer(3.0, 64) - shapely.Point(0, 0).buffer(1.9, 64)
+
+    found = slivers(board(inner, outer), CLEARS, NARROW)
+
+    assert found.held.tolist() == [0]
+    assert found.width.tolist() == pytest.approx([0.2], abs=ERROR)
+    assert found.length.tolist() == pytest.approx([2 * math.pi * 1.45], abs=LENGTH_ERROR)
+
+
+def test_a_strip_along_the_edge_or_a_hole_is_told_apart() -> None:
+    ring = shapely.box(-9.5, -9.5, 9.5, 9.5) - shapely.Point(0, 0).buffer(2.0, 64)
+
+    found = slivers(board(ring, holes=(drilled(0, 0, 3.0),)), CLEARS, NARROW)
+
+    # Four along the sides, as there is more room in the corners, and the ring round the hole.
+    assert found.rim.tolist() == [True] * 5
+    assert found.width.tolist() == pytest.approx([0.15] * 5, abs=ERROR)
+
+
+def test_a_hole_takes_its_disc_out_of_leftover_copper() -> None:
+    whole = leftover(board(shapely.box(-1, -1, 1, 1)), CLEARS)
+
+    found = leftover(board(shapely.box(-1, -1, 1, 1), holes=(drilled(5, 5, 3.2),)), CLEARS)
+
+    assert whole.area[0] - found.area[0] == pytest.approx(math.pi * 1.6**2, abs=0.01)
+
+
+def test_more_is_cleared_round_a_net_that_asks_for_it() -> None:
+    made = board(shapely.box(-1, -1, 1, 1), nets=("LIVE",))
+
+    found = leftover(made, CLEARS, (("LIVE", 3.0),))
+
+    assert found.area[0] == pytest.approx(400 - 4 - 24 - math.pi * 9, abs=0.05)
+
+
+def test_the_two_nearest_islands_are_beside_a_strip() -> None:
+    made = board(*bars(0.9), shapely.box(6, 6, 8, 8))
+    found = slivers(made, CLEARS, NARROW)
+
+    assert beside(made.copper[0], found.shape, CLEARS + 0.01).tolist() == [[0, 1]]
+
+
+def test_a_place_turns_with_its_shape() -> None:
+    bent = shapely.Polygon([(0, 0), (4, 0), (4, 1), (1, 1), (1, 4), (0, 4)])
+
+    for angle in (90, 180, 270):
+        turned = rotate(bent, angle, origin=(0, 0))
+        there = shapely.get_coordinates(
+            rotate(shapely.Point(middles_of(np.array([bent]))[0]), angle, origin=(0, 0))
+        )
+        assert middles_of(np.array([turned])) == pytest.approx(there, abs=1e-9)
+
+
+def scattered(seed: int) -> Board:
+    """Rectangles, discs and bent tracks anywhere."""
+    random = np.random.default_rng(seed)
+    shapes = []
+    for _ in range(14):
+        x, y = random.uniform(-4.5, 4.5, 2)
+        form = (
+            shapely.box(0, 0, *random.uniform(0.5, 2.5, 2)),
+            shapely.Point(0, 0).buffer(random.uniform(0.3, 1.2), 32),
+            shapely.LineString(random.uniform(-1.5, 1.5, (3, 2))).buffer(0.25, 16),
+        )[random.integers(3)]
+        shapes.append(translate(rotate(form, random.uniform(0, 90)), x, y))
+    return board(*shapely.get_parts(shapely.union_all(shapes)), size=10.0)
+
+
+STEP = 0.05
+
+
+def raster(made: Board) -> tuple[Shapes, list[float]]:
+    """Points all over a board and how far each is from copper."""
+    ticks = np.arange(-5 + STEP / 2, 5, STEP)
+    points = shapely.points(*(axis.ravel() for axis in np.meshgrid(ticks, ticks)))
+    far = shapely.STRtree(made.copper[0].islands).query_nearest(
+        points, return_distance=True, all_matches=False
+    )[1]
+    return points, far
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_leftover_copper_is_what_is_farther_from_all_copper_than_is_cleared(seed: int) -> None:
+    made = scattered(seed)
+    points, far = raster(made)
+
+    found = shapely.union_all(leftover(made, CLEARS).shape)
+
+    shapely.prepare(found)
+    inside, sure = shapely.intersects(found, points), np.abs(np.array(far) - CLEARS) > ERROR
+    assert np.array_equal(inside[sure], np.array(far)[sure] > CLEARS)
+
+
+def near_discs(made: Board, radius: float) -> tuple[Shapes, Floats]:
+    """Raster points in leftover copper, and how far each is from a disc's middle that fits there.
+
+    A disc fits where its middle is farther from copper by its radius, and from the edge as well.
+    """
+    points, far = raster(made)
+    room = np.minimum(
+        np.array(far) - CLEARS, shapely.distance(shapely.box(-5, -5, 5, 5).exterior, points)
+    )
+    left = points[np.array(far) > CLEARS + STEP]
+    fits = shapely.STRtree(points[room >= radius])
+    off = fits.query_nearest(left, return_distance=True, all_matches=False)[1]
+    return left, np.array(off)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_slivers_are_where_no_disc_of_the_limits_width_fits(seed: int) -> None:
+    made = scattered(seed)
+    left, off = near_discs(made, NARROW / 2)
+
+    found: Slivers = slivers(made, CLEARS, NARROW)
+
+    thin = shapely.union_all(found.shape)
+    shapely.prepare(thin)
+    deep = shapely.intersects(shapely.buffer(thin, -STEP / 4), left)
+    assert (off[deep] > NARROW / 2 - STEP).all()
+    # What no disc reaches is in a sliver, in a corner no longer than the limit, or in a crumb.
+    crumbs = leftover(made, CLEARS)
+    crumb = shapely.union_all(crumbs.shape[crumbs.area < NARROW**2])
+    bare = off > NARROW / 2 + STEP
+    rest = bare & (shapely.distance(thin, left) > ERROR) & (shapely.distance(crumb, left) > ERROR)
+    assert bare.any()
+    assert (off[rest] < NARROW / 2 + NARROW).all()
