@@ -197,7 +197,7 @@ def test_fail_on_weighs_lighter_findings_too(
     assert cli.main([*line, "--fail-on", fail_on]) == status
 
     findings = json.loads(capsys.readouterr().out)["findings"]
-    assert {found["severity"] for found in findings} == {"warning"}
+    assert {found["severity"] for found in findings} == {"note", "warning"}
 
 
 def test_several_profiles_give_a_report_each_in_the_order_asked(
