@@ -34,7 +34,6 @@ from tests.handmade import (
     square,
 )
 
-
 FEW = {
     name: RULES[name]
     for name in ("uncuttable-gap", "trimmed-gap", "tight-gap", "uncut-foil", "thin-copper")

@@ -91,7 +91,7 @@ def _sensor(clearance: float) -> Layout:
         board.track("bottom", 0.5, net, (x, 20.0), (x, 60.0))
     whole = shapely.box(0.9, 0.9, 99.1, 79.1)
     if clearance:
-        whole = shapely.difference(whole, shapely.box(44.79, 18.5, 55.3, 61.5))
+        whole = shapely.difference(whole, shapely.box(44.79, 18.5, 56.0, 61.5))
     board.pours.append(Pour("bottom", whole, "GND"))
     return board
 

@@ -1,0 +1,108 @@
+"""Strips of leftover copper too narrow and too long to stay on the board.
+
+Measures
+--------
+Stretches of undrawn copper between the widths cleared round two tracks, narrower than
+``minimum_trace``, at the nominal ``cleared_width`` (or the cut, where that is wider). Each end that
+goes on into wide copper holds ``short_neck`` of a strip; what is longer is told. Passes that only
+touch leave a strip of no width, which is told as well.
+
+Why
+---
+A narrow strip has little to hold it. The tool pulls it up at one end, or the iron does, and it
+curls into the channel beside it: a short that comes and goes.
+
+Fix
+---
+Clear the width told, at least there, so that nothing stays between the passes; or move the tracks
+so far apart that a wide strip stays.
+
+Limits
+------
+The width cleared is the nominal one: at a shallower cut strips are wider, at a deeper one others
+begin to show. Pieces smaller than ``smallest_leftover`` are crumbs and not strips. A strip along
+the board's edge or a hole goes with the outline cutter or the drill. A wider cut removes the strips
+of one clearance and makes those of another.
+
+Sources
+-------
+``minimum_trace``, ``short_neck`` and ``cleared_width`` come from the profile. That slivers between
+passes tear and become hairs is common experience with milled boards.
+
+See
+---
+``stranded-copper``, ``thin-copper``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Unchecked
+from checker.causes import alike, spoken
+from checker.findings import Observation, State, rule
+from checker.isolation import tie
+from checker.measure.leftover import LENGTH_ERROR
+from checker.remedy import up
+from checker.severity import Severity
+from rules._remains import areas, between, nets_beside, pieces, strips
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.measure import Facts
+    from checker.process.model import Process
+
+_NONE = 1e-6  # mm; what rounding makes of nothing
+_ENDS = ("loose at both ends", "loose at one end", "held at both ends")
+
+
+@rule(severity=Severity.WARNING)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """Every strip longer than its ends hold."""
+    board, limit, clears = facts.board, process.minimum_trace, process.clears
+    if clears is None:
+        return
+    if limit is None:
+        yield Unchecked("strips of leftover copper", "the profile sets no minimum_trace")
+        return
+    found, whole = strips(board, process, limit), pieces(board, process)
+    assert found is not None
+    assert whole is not None
+    held = np.minimum(found.held, len(_ENDS) - 1)
+    width = np.where(found.width > tie(board) + _NONE, found.width - tie(board), 0)
+    told = found.length > process.short_neck * np.maximum(found.held, 1) + LENGTH_ERROR
+    told &= (width < limit - tie(board)) & (
+        areas(board, whole)[found.piece] >= (process.smallest_leftover or 0)
+    )
+    rows = np.flatnonzero(told & ~found.rim)
+    layer = whole.layer[found.piece[rows]]
+    nets = nets_beside(board, process, layer, found.shape[rows])
+    # One that runs out to a point is gone once as much is cleared as the limit's width needs.
+    thick = np.where(found.width[rows] > 0, width[rows], limit) / 2
+    for _, members in alike(np.zeros(len(rows), dtype=np.int64), width[rows]):
+        wants = up(clears.nominal + thick[members].max() + tie(board))
+        for member in members.tolist():
+            row, measured = rows[member], float(width[rows[member]])
+            x, y = found.at[row].tolist()
+            ends = _ENDS[int(held[row])]
+            what = f"Strip of leftover copper {measured:.3f} mm wide"
+            if not found.width[row]:
+                what = f"Spike of leftover copper that runs out to {measured:.3f} mm"
+            elif not measured:
+                what = f"Hair of leftover copper less than {tie(board):.3f} mm wide"
+            yield Observation(
+                message=f"{what} over {found.length[row]:.1f} mm, copper survives from "
+                f"{limit:.3f} mm: {ends}{between(nets[member])}",
+                remedy=f"Clear {wants:.2f} mm there instead of {clears.nominal:.2f} mm",
+                cause=f"strips of leftover copper {spoken(width[rows][members])} wide",
+                state=State.REMARK,
+                measured=measured,
+                limit=limit,
+                side=board.copper[int(layer[member])].side,
+                x=x,
+                y=y,
+                nets=nets[member],
+            )

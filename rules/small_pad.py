@@ -1,0 +1,107 @@
+"""Pads that stand alone and have too little copper to hold on to the board.
+
+Measures
+--------
+Pads to be soldered that no trace and no pour holds on their side: their copper less the hole,
+against ``joints.pad_area_hole`` or, without a hole, ``joints.pad_area_surface``. Pads of leads that
+are soldered on the other side, where copper joins them, are left out.
+
+Why
+---
+No plated barrel holds a pad at home, only the bond of its foil, and that weakens with every second
+of the iron. A trace that leaves the pad holds it; a small pad by itself comes off with the lead.
+
+Fix
+---
+Give the pad more copper, or let a stub of a trace hold it. Solder it last and briefly.
+
+Limits
+------
+A pad that joins nothing loses nothing but its hold when it lifts, and is told as advice. How much
+copper holds a pad is a rule of thumb.
+
+Sources
+-------
+``joints.pad_area_hole`` and ``joints.pad_area_surface`` come from the profile; common practice.
+
+See
+---
+``shrunk-pad``, ``idle-pad``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Unchecked
+from checker.findings import Observation, State, rule
+from checker.labels import labels_of
+from checker.measure.crowding import bare_pads_of
+from checker.measure.joints import joints_of
+from checker.measure.pads import SIDES
+from checker.remedy import up
+from checker.severity import Severity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.measure import Facts
+    from checker.measure.crowding import Bare
+    from checker.process.model import Process
+
+_AREA_ERROR = 0.005  # mm2: chords of round pads; what is less is drilled away
+
+
+@rule(severity=Severity.NOTE)
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """Every lone pad with less copper than holds it."""
+    found = bare_pads_of(facts.board)
+    place = list(zip(found.layer.tolist(), found.island.tolist(), strict=True))
+    area = dict(zip(place, found.area.tolist(), strict=True))
+    partner = _partners(facts)
+    for row, own in enumerate(place):
+        key = "pad_area_hole" if found.hole[row] else "pad_area_surface"
+        limit = getattr(process.joints, key)
+        if limit is None:
+            yield Unchecked("copper of lone pads", f"the profile sets no joints.{key}")
+            continue
+        # A lead holds by its pads on both sides: told once, and not where copper leaves the other.
+        other = partner.get(own)
+        held = area[own] + (area.get(other, limit) if other is not None else 0)
+        if _AREA_ERROR < held < limit - _AREA_ERROR and (other is None or own < other):
+            yield _small(facts, found, row, (held, limit))
+
+
+def _partners(facts: Facts) -> dict[tuple[int, int], tuple[int, int]]:
+    """Layer and island of a lead's copper -> those of its copper on the other side."""
+    joints = joints_of(facts.board)
+    index = {la.side: index for index, la in enumerate(facts.board.copper)}
+    pairs: dict[tuple[int, int], tuple[int, int]] = {}
+    for top, bottom in joints.island[(joints.island >= 0).all(axis=1)].tolist():
+        ends = [(index[side], island) for side, island in zip(SIDES, (top, bottom), strict=True)]
+        pairs |= {ends[0]: ends[1], ends[1]: ends[0]}
+    return pairs
+
+
+def _small(facts: Facts, found: Bare, row: int, areas: tuple[float, float]) -> Observation:
+    labels, board = labels_of(facts.board), facts.board
+    index, pad, island = int(found.layer[row]), int(found.pad[row]), int(found.island[row])
+    layer, (area, limit) = board.copper[index], areas
+    net, pin = int(layer.net[island]), labels.pin(index, pad)
+    joins = sum(int(np.count_nonzero(la.net == net)) for la in board.copper) > 1
+    (x, y), size = found.at[row].tolist(), float(found.hole[row])
+    kind = f"with a hole of {size:.2f} mm" if size else "without a hole"
+    return Observation(
+        message=f"Pad of {area:.2f} mm2 that no trace holds, from {limit:.2f} mm2 it keeps to the "
+        f"board: {labels.standing(index, pad, island)}",
+        remedy=f"Give it {up(limit - area):.2f} mm2 more copper, or a stub of a trace",
+        cause=f"small lone pads {kind}",
+        state=State.MARGINAL if joins else State.REMARK,
+        side=layer.side,
+        x=x,
+        y=y,
+        nets=(labels.net(index, island),),
+        pins=(pin,) if pin else (),
+    )
