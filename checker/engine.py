@@ -197,6 +197,11 @@ def _joined(facts: Facts, process: Process) -> tuple[tuple[str, tuple[str, ...]]
 def _counts(facts: Facts, process: Process, rules: Mapping[str, Rule]) -> dict[str, int]:
     """What was examined for this process, for the reader of a clean report."""
     copper, reach = facts.board.copper, reach_for(process)
+    by_hand = {}
+    if facts.board.holes and process.cut is not None and len(copper) > 1:
+        from checker.measure.joints import joints_of
+
+        by_hand["two-sided joints"] = int(joints_of(facts.board).both.sum())
     return {
         "rules": len(rules),
         "layers": len(copper),
@@ -209,4 +214,5 @@ def _counts(facts: Facts, process: Process, rules: Mapping[str, Rule]) -> dict[s
         ),
         "necks": sum(int(np.sum(necks.width < reach.copper)) for necks in facts.necks),
         "holes": len(facts.board.holes),
+        **by_hand,
     }
