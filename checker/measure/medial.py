@@ -31,6 +31,7 @@ _SAME_SIDE = 0.3  # squared length of the difference of the two unit normals: ab
 
 _AHEAD = 0.5, 0.65  # of the limit: where a disc of that diameter ahead is looked for first
 _LONGEST, _SHORTEST = 0.5, 2e-3  # radii: steps of a climb
+_LONGER, _SHORTER = 2, 4  # factors of the next step after one that led on, and one that did not
 _LEVEL = 1e-3  # slope of the clearance that counts as none
 _DENT = 1e-3  # growth of a disc that shows it was not the largest
 _HEEDED = 1.3  # steps: boundary farther beyond the disc than this does not keep it from growing
@@ -243,30 +244,36 @@ def _climb_on(
     half = room + (1 + _HEEDED * _LONGEST) * (1 + _ROOM) * radius
     near = _Surroundings(segments, island[rows], anchor, half)
     here = np.arange(len(rows))
-    at, top, probes = anchor.copy(), np.zeros(len(rows)), np.zeros(len(rows), bool)
-    going = np.zeros(len(rows), bool)
+    at, top, probes = anchor.copy(), np.zeros(len(rows)), np.zeros(len(rows), int)
+    going, way = np.zeros(len(rows), bool), np.zeros((len(rows), 2))
     for _ in range(_MOVES):
         if not len(here):
             break
         row = rows[here]
         radius, free, slope = near.free(here, at[here], _HEEDED * step[here])
-        settled = probes[here] & (radius < (1 + _DENT) * top[here])
-        wide = 2 * radius >= enough[row]
-        goes = ~settled & ~wide
-        there = here[~settled]
+        lower = (probes[here] > 0) & (radius < (1 + _DENT) * top[here])
+        again = here[lower & (probes[here] == 1)]
+        at[again] = summits.at[rows[again]] + _LONGEST * top[again, None] * way[again]
+        probes[again] = 2
+        wide = ~lower & (2 * radius >= enough[row])
+        there = here[~lower]
         summits.at[rows[there]] = at[there]
-        summits.width[rows[there]] = np.where(wide, np.inf, 2 * radius)[~settled]
-        probes[here] = False
+        summits.width[rows[there]] = np.where(wide, np.inf, 2 * radius)[~lower]
+        goes = ~lower & ~wide
         going[here] = goes & (np.hypot(*(at[here] - anchor[here]).T) > room[here])
         goes &= ~going[here]
         here, radius, free, slope = here[goes], radius[goes], free[goes], slope[goes]
         grows = slope > _LEVEL
-        stops = here[~grows & (step[here] < 3 * _SHORTEST)]
-        top[here], probes[stops] = radius, True
-        stride = np.where(grows, step[here], np.where(probes[here], _LONGEST, 0))
+        way[here[grows]] = free[grows]  # the last way it grew leads on along a corridor
+        stops = ~grows & (step[here] < _SHORTER * _SHORTEST)
+        top[here], probes[here] = radius, stops
+        stride = np.where(grows, step[here], np.where(stops, _LONGEST, 0))
         at[here] += (stride * radius)[:, None] * free
-        step[here] = np.where(grows, np.minimum(1.5 * step[here], _LONGEST), step[here] / 3)
-        step[stops] = _LONGEST
+        step[here] = np.where(
+            grows, np.minimum(_LONGER * step[here], _LONGEST), step[here] / _SHORTER
+        )
+        step[here[stops]] = _LONGEST
+        here = np.concatenate([here, again])
     return rows[going], step[going]
 
 

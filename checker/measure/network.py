@@ -30,7 +30,7 @@ _SHARPEST = 0.1  # squared cosine of half a turn: beyond 143 degrees strips no l
 _TREND = 0.01  # of the width: a change that shows where a strip leads
 _CROSSING = 1.42  # widths of the disc where strips cross squarely; a fillet there makes no part
 _SAME_SUMMIT = 0.125  # widths between the middles of one largest disc, reached from two ends
-_OVERLAPS = 0.5  # widths from the end of a strip to a largest disc that it and nothing else meets
+_OVERLAPS = 1.0  # widths from the end of a strip to a largest disc that it and nothing else meets
 _NEARBY = 3.0  # widths about a disc within which other strips may lead there
 _TOUCHES = 0.01  # widths: boundary this near to a disc touches it
 _SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
@@ -172,7 +172,7 @@ class Network:
         e, f = _stopping_together(ends)
         apart = ~np.isin(e, passing) & ~np.isin(f, passing)
         e, f = e[apart], f[apart]
-        direct = ~_parted(ends, e, f, ends.stop[e], ends.stop[f])
+        direct = ~_parted(segments, ends, e, f, ends.stop[e], ends.stop[f])
         pairs = np.concatenate([np.stack([e[direct], f[direct]]), passing], 1)
 
         pairs, summit, beyond = _climbing(segments, ends, pad, passing, pairs)
@@ -197,11 +197,15 @@ class Network:
         That is a part or a wider strip, found beyond an end without passing the strip itself.
         """
         ends, number = self.ends, len(self.pad)
-        place = number + self.node
-        most = np.zeros(number + len(ends.strip))
+        met = np.zeros(len(ends.strip), bool)
+        met[self.e] = True
+        part = np.where(self.part, self.beyond, 0)
+        most = np.zeros(number + len(met))
         most[ends.strip] = ends.width
-        np.maximum.at(most, place, np.where(self.part, self.beyond, 0))
-        wider = self.part | (most_beyond(ends.strip, place, most) > ends.width + slack(ends.width))
+        np.maximum.at(most, np.where(met, number + self.node, ends.strip), part)
+        wider = self.part.copy()
+        found = most_beyond(ends.strip[met], number + self.node[met], most)
+        wider[met] |= found > (ends.width + slack(ends.width))[met]
         runs_on = (ends.outcome == Outcome.RUNS_ON) & ~wider
         runs_on[self.e] = False
         reaching = np.bincount(ends.strip[wider], minlength=number)
@@ -241,8 +245,10 @@ def _ahead(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
     return ahead
 
 
-def _parted(ends: Ends, e: Ints, f: Ints, start: Floats, stop: Floats) -> NDArray[np.bool_]:
-    """(pairs,) whether the last chord of a third strip lies between two places, (pairs, 2) each."""
+def _parted(
+    segments: Segments, ends: Ends, e: Ints, f: Ints, start: Floats, stop: Floats
+) -> NDArray[np.bool_]:
+    """(pairs,) whether boundary or a third strip's last chord lies between two places each."""
     across = np.column_stack([-ends.heading[:, 1], ends.heading[:, 0]]) * ends.width[:, None] / 2
     chord = shapely.linestrings(np.stack([ends.middle - across, ends.middle + across], 1))
     way = shapely.linestrings(np.stack([start, stop], 1))
@@ -250,6 +256,7 @@ def _parted(ends: Ends, e: Ints, f: Ints, start: Floats, stop: Floats) -> NDArra
     third = (ends.strip[end] != ends.strip[e[pair]]) & (ends.strip[end] != ends.strip[f[pair]])
     parted = np.zeros(len(e), bool)
     parted[pair[third]] = True
+    parted[segments.tree.query(way, "intersects")[0]] = True
     return parted
 
 
@@ -311,9 +318,9 @@ def _climbing(
         most = widest[network] + slack(widest[network])
         np.maximum.at(asked, ends.strip[e[necks]], most[e[necks]])
         free = np.flatnonzero(growing & np.isinf(beyond))
-        low = growing & (beyond < most)
-        low[level] = ~pad[ends.strip[level]] & (passes[level] | ~np.isin(level, e))
-        low = np.flatnonzero(low)
+        lower = growing & (beyond < most)
+        lower[level] = ~pad[ends.strip[level]] & (passes[level] | ~np.isin(level, e))
+        low = np.flatnonzero(lower)
         by, near = shapely.STRtree(shapely.points(ends.stop[free])).query(
             shapely.points(summit[low]),
             "dwithin",
@@ -352,7 +359,7 @@ def _climbing(
         arrives = (ends.strip[up] != ends.strip[on]) & (ends.island[up] == ends.island[on])
         arrives &= _ahead(ends, on, up)
         up, on = up[arrives], on[arrives]
-        direct = ~_parted(ends, up, on, summit[up], summit[on])
+        direct = ~_parted(segments, ends, up, on, summit[up], summit[on])
         up, on = up[direct], on[direct]
         both = np.stack([np.r_[e[one], up, on], np.r_[f[one], on, up]])
         pairs = np.unique(np.concatenate([pairs, both], 1), axis=1)
@@ -406,11 +413,12 @@ def _explained(
     small = beyond[met[contact[which]]] < WIDE * width
 
     fine = np.bincount(which[on_wall], minlength=len(contact)) > 0
+    fine |= (beyond[met] < _CROSSING * ends.width[met])[contact]
     fine &= (between < reach) | (np.bincount(which[in_arc], minlength=len(contact)) > 0)
     fine[which[~small]] = False
     explained = np.ones(len(met), bool)
     explained[contact[~fine]] = False
-    return explained | (beyond[met] < _CROSSING * ends.width[met])
+    return explained
 
 
 def _angle(vector: Floats) -> Floats:

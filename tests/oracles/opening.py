@@ -89,7 +89,8 @@ def bottleneck(piece: Any, cores: Sequence[Any], width: float) -> float:
 def sides_of(island: Any, at: Sequence[float], width: float, wider: float) -> tuple[int, int]:
     """How many pieces the chord cuts its narrow surroundings into, and how many meet wide copper.
 
-    The surroundings are the copper along the chord that the opening by ``wider`` takes away.
+    The surroundings are the copper along the chord that the opening by ``wider`` takes away. What
+    is smaller than the saw runs out of the copper is a crumb of it, no piece.
     """
     fat = wide(island, wider)
     chord = LineString(contacts(island, at, width))
@@ -99,5 +100,17 @@ def sides_of(island: Any, at: Sequence[float], width: float, wider: float) -> tu
         if part.distance(chord) < _SAW
     ]
     parts = pieces(shapely.union_all(thin), [saw(island, at, width)])
-    parts = [part for part in parts if part.distance(chord) < _PAST]
+    parts = [part for part in parts if part.distance(chord) < _PAST < _extent(part)]
     return len(parts), sum(part.distance(fat) < _SAW for part in parts)
+
+
+def sides_with_core(island: Any, at: Sequence[float], width: float, wider: float) -> bool:
+    """Whether a disc of diameter ``wider`` fits into the copper on each side of the chord."""
+    cut = pieces(island, [saw(island, at, width)])
+    cut = [piece for piece in cut if _extent(piece) > _PAST]
+    return all(eroded(piece, wider) for piece in cut)
+
+
+def _extent(piece: Any) -> float:
+    low_x, low_y, high_x, high_y = piece.bounds
+    return float(max(high_x - low_x, high_y - low_y))
