@@ -199,7 +199,7 @@ def _counts(facts: Facts, process: Process, rules: Mapping[str, Rule]) -> dict[s
     copper, reach = facts.board.copper, reach_for(process)
     by_hand = {}
     if facts.board.holes and process.cut is not None and len(copper) > 1:
-        from checker.measure.joints import joints_of
+        from checker.measure.holes.joints import joints_of
 
         by_hand["two-sided joints"] = int(joints_of(facts.board).both.sum())
     return {

@@ -12,7 +12,7 @@ from checker.electrical import spoken
 from checker.findings import Observation, State
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.spacing import borders_of, nearest_between
+from checker.measure.copper.spacing import borders_of, nearest_between
 from checker.remedy import up
 from rules._ratings import Demand, demand, narrowing
 from rules._remains import cleared

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.measure import Facts
-    from checker.measure.crowding import Crowding
+    from checker.measure.leftover.crowding import Crowding
     from checker.process.model import Process
 
 

@@ -8,15 +8,15 @@ import numpy as np
 
 from checker.board import Kind, Unchecked
 from checker.isolation import tie
-from checker.measure.cover import trails_of
-from checker.measure.drilling import drilling_of
-from checker.measure.edge import holes_of
+from checker.measure.edge.clearances import holes_of
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.whole.cover import trails_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Board, Ints
-    from checker.measure.edge import EdgeCopper
+    from checker.measure.edge.clearances import EdgeCopper
 
 FELT = 0.05  # mm; half of the finest tolerance that board houses offer for an outline
 WHOLE = 0.9  # part of the edge that a line of copper follows which shows the edge

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.measure.fit import fit_of
+from checker.measure.whole.fit import fit_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.board import Board
-    from checker.measure.fit import Match
+    from checker.measure.whole.fit import Match
 
 
 def misfits(board: Board, scaled: bool) -> Iterator[tuple[Match, tuple[str, ...]]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
-from checker.measure.holes import Use, uses_of
+from checker.measure.holes.uses import Use, uses_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

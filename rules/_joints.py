@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
-from checker.measure.holes import uses_of
+from checker.measure.holes.uses import uses_of
 from rules._holes import unread
 
 if TYPE_CHECKING:

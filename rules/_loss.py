@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.isolation import Fate, fates
-from checker.measure.bites import loss_of
+from checker.measure.copper.bites import loss_of
 
 if TYPE_CHECKING:
     from checker.measure import Facts
-    from checker.measure.bites import Loss
+    from checker.measure.copper.bites import Loss
     from checker.process.model import Process, Spread
 
 

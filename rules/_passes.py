@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from checker.measure.way import way_of
+from checker.measure.whole.way import way_of
 
 if TYPE_CHECKING:
     from checker.board import Board

@@ -9,12 +9,12 @@ import shapely
 
 from checker.isolation import tie
 from checker.labels import labels_of, natural
-from checker.measure.leftover import Leftover, Slivers, beside, leftover, slivers
+from checker.measure.leftover.pieces import Leftover, Slivers, beside, leftover, slivers
 from rules._ratings import wider_of
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Ints, Shapes
-    from checker.measure.leftover import Wider
+    from checker.measure.leftover.pieces import Wider
     from checker.process.model import Process
 
 _REACH = 0.01  # mm; the islands round a piece are as far from it as is cleared, and this

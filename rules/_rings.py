@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.isolation import tie
-from checker.measure.drilling import drilling_of
-from checker.measure.holes import Use
-from checker.measure.joints import joints_of
-from checker.measure.pads import SIDES
-from checker.measure.webs import extent_of
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.joints import joints_of
+from checker.measure.holes.pads import SIDES
+from checker.measure.holes.uses import Use
+from checker.measure.holes.webs import extent_of
 from checker.remedy import up
 from rules._holes import EXACT, drill_for, two_sided
 

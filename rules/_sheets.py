@@ -8,9 +8,9 @@ import numpy as np
 
 from checker.findings import Observation, State
 from checker.labels import labels_of
-from checker.measure.drilling import drilling_of
-from checker.measure.holes import Use, uses_of
-from checker.measure.pads import SIDES, outer
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.pads import SIDES, outer
+from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from rules._holes import names, where
 

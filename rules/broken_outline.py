@@ -38,7 +38,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
-from checker.measure.contour import crossings_of
+from checker.measure.edge.contour import crossings_of
 from checker.severity import Severity
 from rules._edge import no_edge
 

@@ -42,7 +42,7 @@ import numpy as np
 from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
-from checker.measure.drilling import drilling_of
+from checker.measure.holes.drilling import drilling_of
 from checker.severity import Severity
 from rules._holes import names, unread, where
 from rules._rings import ROUND, counted, rings, wider

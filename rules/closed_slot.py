@@ -40,7 +40,7 @@ import numpy as np
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.slots import slots_of
+from checker.measure.copper.slots import slots_of
 from checker.remedy import up
 from checker.severity import Severity
 

@@ -46,7 +46,7 @@ from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import UNKNOWN, labels_of
-from checker.measure.edge import REACH, copper_of
+from checker.measure.edge.clearances import REACH, copper_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import alone, no_edge, told_elsewhere, unset

@@ -42,7 +42,7 @@ from checker.board import Kind, Unchecked
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.bare import surroundings_of
+from checker.measure.holes.bare import surroundings_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._holes import unread

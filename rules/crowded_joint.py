@@ -41,7 +41,7 @@ from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.crowding import crowding_of, soldered_of
+from checker.measure.leftover.crowding import crowding_of, soldered_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._crowding import at_closed_gaps
@@ -50,7 +50,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.measure import Facts
-    from checker.measure.crowding import Crowding
+    from checker.measure.leftover.crowding import Crowding
     from checker.process.model import Process
 
 

@@ -41,10 +41,10 @@ from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.holes import Use, uses_of
-from checker.measure.joints import joints_of
-from checker.measure.pads import SIDES
-from checker.measure.rivets import rivet_room_of
+from checker.measure.holes.joints import joints_of
+from checker.measure.holes.pads import SIDES
+from checker.measure.holes.rivets import rivet_room_of
+from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._holes import two_sided

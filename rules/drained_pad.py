@@ -41,8 +41,8 @@ import numpy as np
 
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
-from checker.measure.holes import uses_of
-from checker.measure.pads import held_holes_of
+from checker.measure.holes.pads import held_holes_of
+from checker.measure.holes.uses import uses_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._joints import lump, unheard

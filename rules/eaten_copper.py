@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.measure import Facts
-    from checker.measure.bites import Loss
+    from checker.measure.copper.bites import Loss
     from checker.process.model import Process
 
 

@@ -38,7 +38,7 @@ import numpy as np
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
-from checker.measure.letters import letters_of
+from checker.measure.copper.letters import letters_of
 from checker.remedy import up
 from checker.severity import Severity
 

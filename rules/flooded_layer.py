@@ -36,8 +36,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
-from checker.measure.cover import covers_of, landing_of
-from checker.measure.fit import FEWEST, fit_of
+from checker.measure.whole.cover import covers_of, landing_of
+from checker.measure.whole.fit import FEWEST, fit_of
 from checker.severity import Severity
 from rules._holes import unread
 
@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 
     from checker.board import Unchecked
     from checker.measure import Facts
-    from checker.measure.cover import Cover
+    from checker.measure.whole.cover import Cover
     from checker.process.model import Process
 
 _FLOODED = 0.95  # part of the board covered with copper

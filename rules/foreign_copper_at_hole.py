@@ -44,9 +44,9 @@ from checker.board import Kind
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import kinds_of, labels_of
-from checker.measure.drilling import drilling_of
-from checker.measure.holes import Use, uses_of
-from checker.measure.pads import SIDES, outer
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.pads import SIDES, outer
+from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._holes import names, unread, where

@@ -36,8 +36,8 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.holes import Use
-from checker.measure.joints import joints_of
+from checker.measure.holes.joints import joints_of
+from checker.measure.holes.uses import Use
 from checker.severity import Severity
 from rules._holes import two_sided
 from rules._joints import unheard

@@ -41,8 +41,8 @@ import numpy as np
 from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
-from checker.measure.edge import holes_of
-from checker.measure.holes import Use, uses_of
+from checker.measure.edge.clearances import holes_of
+from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import half_holes, no_edge, unset

@@ -49,7 +49,7 @@ from checker.electrical import FIT_ENDS, resistance, rise_of, width_for
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.carrying import links_of
+from checker.measure.copper.carrying import links_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._ratings import ratings_of
@@ -58,7 +58,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.measure import Facts
-    from checker.measure.carrying import Links
+    from checker.measure.copper.carrying import Links
     from checker.process.model import Process
 
 _MILLI = 1000

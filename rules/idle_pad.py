@@ -40,8 +40,8 @@ from checker.board import Kind
 from checker.findings import Observation, State, rule
 from checker.isolation import Fate, fates
 from checker.labels import labels_of, natural
-from checker.measure.joints import joints_of
-from checker.measure.pads import SIDES
+from checker.measure.holes.joints import joints_of
+from checker.measure.holes.pads import SIDES
 from checker.severity import Severity
 from rules._holes import two_sided
 from rules._joints import unheard

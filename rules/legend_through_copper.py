@@ -36,7 +36,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
-from checker.measure.strokes import crossings_of
+from checker.measure.copper.strokes import crossings_of
 from checker.remedy import down
 from checker.severity import Severity
 

@@ -40,7 +40,7 @@ import numpy as np
 from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
-from checker.measure.reliefs import reliefs_of
+from checker.measure.copper.reliefs import reliefs_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._pours import at_pad

@@ -38,8 +38,8 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.cover import outer
-from checker.measure.fit import Motion, fit_of
+from checker.measure.whole.cover import outer
+from checker.measure.whole.fit import Motion, fit_of
 from checker.severity import Severity
 from rules._fit import at_fault, meeting, misfits, named, then
 
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.measure import Facts
-    from checker.measure.fit import Match
+    from checker.measure.whole.fit import Match
     from checker.process.model import Process
 
 

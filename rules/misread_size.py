@@ -36,8 +36,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
-from checker.measure.cover import sizes_of
-from checker.measure.fit import SCALES, WIDEST
+from checker.measure.whole.cover import sizes_of
+from checker.measure.whole.fit import SCALES, WIDEST
 from checker.severity import Severity
 from rules._fit import at_fault, meeting, misfits, named, then
 
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.measure import Facts
-    from checker.measure.cover import Sizes
+    from checker.measure.whole.cover import Sizes
     from checker.process.model import Process
 
 _LINES = (0.05, 5.0)  # mm

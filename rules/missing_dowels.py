@@ -40,8 +40,8 @@ import numpy as np
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.holes import uses_of
-from checker.measure.webs import extent_of, widest_apart
+from checker.measure.holes.uses import uses_of
+from checker.measure.holes.webs import extent_of, widest_apart
 from checker.remedy import up
 from checker.severity import Severity
 from rules._holes import EXACT, rounds, two_sided, unread

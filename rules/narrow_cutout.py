@@ -37,7 +37,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.findings import Observation, State, rule
-from checker.measure.contour import Waste, wastes_of
+from checker.measure.edge.contour import Waste, wastes_of
 from checker.remedy import down, up
 from checker.severity import Severity
 from rules._edge import FELT, no_edge, unset

@@ -37,7 +37,7 @@ from typing import TYPE_CHECKING
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
-from checker.measure.holes import uses_of
+from checker.measure.holes.uses import uses_of
 from checker.remedy import down
 from checker.severity import Severity
 from rules._holes import drill_for, names, unread, where

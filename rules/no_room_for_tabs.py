@@ -39,7 +39,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
-from checker.measure.edge import free_stretches
+from checker.measure.edge.clearances import free_stretches
 from checker.severity import Severity
 from rules._edge import no_edge, unset
 

@@ -35,7 +35,7 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.cover import trails_of
+from checker.measure.whole.cover import trails_of
 from checker.severity import Severity
 
 if TYPE_CHECKING:

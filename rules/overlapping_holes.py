@@ -36,8 +36,8 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.holes import Use, uses_of
-from checker.measure.webs import clusters_of, webs_of
+from checker.measure.holes.uses import Use, uses_of
+from checker.measure.holes.webs import clusters_of, webs_of
 from checker.remedy import STEP, up
 from checker.severity import Severity
 from rules._holes import names, unread
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 
     from checker.board import Board
     from checker.measure import Facts
-    from checker.measure.webs import Cluster
+    from checker.measure.holes.webs import Cluster
     from checker.process.model import Process
 
 

@@ -34,7 +34,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
-from checker.measure.edge import holes_of
+from checker.measure.edge.clearances import holes_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import half_holes, no_edge

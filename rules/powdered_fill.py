@@ -38,7 +38,7 @@ from typing import TYPE_CHECKING
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.fills import hatches_of
+from checker.measure.copper.fills import hatches_of
 from checker.remedy import up
 from checker.severity import Severity
 

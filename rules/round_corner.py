@@ -39,7 +39,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.findings import Observation, State, rule
-from checker.measure.contour import Waste, wastes_of
+from checker.measure.edge.contour import Waste, wastes_of
 from checker.severity import Severity
 from rules._edge import FELT, no_edge, unset
 

@@ -38,9 +38,9 @@ import numpy as np
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
-from checker.measure.crowding import bare_pads_of
-from checker.measure.joints import joints_of
-from checker.measure.pads import SIDES
+from checker.measure.holes.joints import joints_of
+from checker.measure.holes.pads import SIDES
+from checker.measure.leftover.crowding import bare_pads_of
 from checker.remedy import up
 from checker.severity import Severity
 
@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.measure import Facts
-    from checker.measure.crowding import Bare
+    from checker.measure.leftover.crowding import Bare
     from checker.process.model import Process
 
 _AREA_ERROR = 0.005  # mm2: chords of round pads; what is less is drilled away

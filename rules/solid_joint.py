@@ -37,7 +37,7 @@ import numpy as np
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.reliefs import reliefs_of
+from checker.measure.copper.reliefs import reliefs_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._pours import at_pad

@@ -41,8 +41,8 @@ import numpy as np
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.floating import floating_of
-from checker.measure.leftover import middles_of
+from checker.measure.leftover.floating import floating_of
+from checker.measure.leftover.pieces import middles_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._remains import areas, between, nets_beside, pieces

@@ -42,7 +42,7 @@ from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import UNKNOWN, kinds_of, labels_of
-from checker.measure.letters import carries_no_current
+from checker.measure.copper.letters import carries_no_current
 from checker.remedy import up
 from checker.severity import Severity
 

@@ -39,8 +39,8 @@ from checker.board import Unchecked
 from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
-from checker.measure.holes import Use, uses_of
-from checker.measure.webs import webs_of
+from checker.measure.holes.uses import Use, uses_of
+from checker.measure.holes.webs import webs_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._holes import names, unread, where

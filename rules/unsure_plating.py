@@ -37,7 +37,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
-from checker.measure.cover import rims_of
+from checker.measure.whole.cover import rims_of
 from checker.severity import Severity
 from rules._holes import two_sided, unread
 

@@ -51,7 +51,7 @@ from checker.electrical import spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
-from checker.measure.spacing import nearest_of
+from checker.measure.copper.spacing import nearest_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._bands import by_leftover
@@ -62,7 +62,7 @@ if TYPE_CHECKING:
 
     from checker.board import Rating
     from checker.measure import Facts
-    from checker.measure.spacing import Nearest
+    from checker.measure.copper.spacing import Nearest
     from checker.process.model import Process
 
 

@@ -13,10 +13,10 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.measure import gaps
+from checker.measure.boundary.segments import Segments
+from checker.measure.boundary.standing import Standing
 from checker.measure.facts import Facts, Gaps, Necks, Reach
-from checker.measure.segments import Segments
-from checker.measure.standing import Standing
+from checker.measure.gaps import census as gaps
 
 if TYPE_CHECKING:
     from checker.board import Board, CopperLayer, Floats
@@ -78,7 +78,7 @@ def _middles_of_holes(board: Board) -> Floats:
 
 
 def _necks(segments: Segments, standing: Standing, copper: float, pads: Floats) -> Necks:
-    from checker.measure import necks
+    from checker.measure.necks import census as necks
 
     rows = necks.census_necks(segments, copper, pads)
     return Necks(

@@ -10,9 +10,9 @@ from rich.console import Group
 from rich.text import Text
 
 from checker.labels import labels_of
-from checker.measure.drilling import drilling_of
-from checker.measure.edge import copper_of
-from checker.measure.webs import webs_of
+from checker.measure.edge.clearances import copper_of
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.webs import webs_of
 from checker.report import words
 from checker.report.text import indented, ruled_table, took
 

@@ -16,9 +16,9 @@ import numpy as np
 import shapely
 
 from checker.labels import labels_of
-from checker.measure.drilling import drilling_of
-from checker.measure.edge import REACH, copper_of, holes_of
-from checker.measure.webs import webs_of
+from checker.measure.edge.clearances import REACH, copper_of, holes_of
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.webs import webs_of
 from checker.report import words
 
 if TYPE_CHECKING:

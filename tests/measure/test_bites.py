@@ -12,7 +12,7 @@ from scipy import ndimage
 
 from checker.board import Kind
 from checker.measure import Reach, measure
-from checker.measure.bites import SLACK, Loss, loss_of
+from checker.measure.copper.bites import SLACK, Loss, loss_of
 from tests.layouts import board_of, objects_of
 
 PIXEL = 0.004

@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from checker.measure.carrying import links_of
+from checker.measure.copper.carrying import links_of
 from tests.rated import Net, rated
 
 quick = settings(deadline=None, max_examples=80, derandomize=True)

@@ -10,7 +10,7 @@ import pytest
 import shapely
 from shapely import affinity
 
-from checker.measure.contour import ERROR, Waste, crossings_of, wastes_of
+from checker.measure.edge.contour import ERROR, Waste, crossings_of, wastes_of
 from tests.edged import BOX, edged
 from tests.holed import hit, slot
 

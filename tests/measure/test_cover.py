@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.board import Board, Hole, Kind, Outline
-from checker.measure.cover import (
+from checker.measure.whole.cover import (
     ERROR,
     LEG,
     RIM,

@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from checker.board import Board, CopperLayer, Hole, Kind, Pin
-from checker.measure.crowding import ERROR, bare_pads_of, crowding_of, soldered_of
+from checker.measure.leftover.crowding import ERROR, bare_pads_of, crowding_of, soldered_of
 from tests.handmade import Copper, layer, square
 
 REACH = 0.5

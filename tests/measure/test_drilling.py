@@ -12,8 +12,8 @@ import shapely
 from shapely import affinity
 
 from checker.board import Board, Hole, Kind
-from checker.measure.bare import ROOM, surroundings_of
-from checker.measure.drilling import ERROR, REACH, drilling_of
+from checker.measure.holes.bare import ROOM, surroundings_of
+from checker.measure.holes.drilling import ERROR, REACH, drilling_of
 from tests.coppered import Drawn, coppered, disk, drilled, trace
 
 SIDES = ("top", "bottom")

@@ -12,8 +12,8 @@ import shapely
 from shapely import affinity
 
 from checker.board import Kind
-from checker.measure.contour import contour_of
-from checker.measure.edge import ERROR, REACH, copper_of, free_stretches, holes_of
+from checker.measure.edge.clearances import ERROR, REACH, copper_of, free_stretches, holes_of
+from checker.measure.edge.contour import contour_of
 from checker.read import read_board
 from tests.edged import BOX, edged
 from tests.handmade import Copper

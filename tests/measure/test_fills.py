@@ -9,7 +9,7 @@ import shapely
 from shapely import affinity
 
 from checker.board import Kind
-from checker.measure.fills import ERROR, MANY, hatches_of
+from checker.measure.copper.fills import ERROR, MANY, hatches_of
 from tests.poured import board_with
 
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.board import Board, Hole, Outline
-from checker.measure.fit import ERROR, FEWEST, Match, Motion, fit_of
+from checker.measure.whole.fit import ERROR, FEWEST, Match, Motion, fit_of
 from checker.read import read_board
 from tests.handmade import Copper, layer, square
 from tests.read.made import BOARDS, needs_boards

@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from checker.board import Board, Hole, Kind, Pin
-from checker.measure.floating import floating_of
+from checker.measure.leftover.floating import floating_of
 from tests.handmade import Copper, layer
 
 ISLAND = shapely.box(20, 0, 23, 3)

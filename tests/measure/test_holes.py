@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from checker.board import Board, Pin
-from checker.measure.holes import Use, uses_of
+from checker.measure.holes.uses import Use, uses_of
 from checker.read import read_board
 from tests.holed import hit, holed
 from tests.read.made import gerber, pads, rectangle, write

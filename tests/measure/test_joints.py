@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.board import Board, Part
-from checker.measure.holes import Use
-from checker.measure.joints import ERROR, OUT, joints_of
-from checker.measure.pads import held_holes_of
-from checker.measure.rivets import ERROR as RIVET_ERROR
-from checker.measure.rivets import rivet_room_of
+from checker.measure.holes.joints import ERROR, OUT, joints_of
+from checker.measure.holes.pads import held_holes_of
+from checker.measure.holes.rivets import ERROR as RIVET_ERROR
+from checker.measure.holes.rivets import rivet_room_of
+from checker.measure.holes.uses import Use
 from checker.read import read_board
 from samples import parts
 from samples.layout import Footprint, Land, Layout

@@ -11,7 +11,7 @@ import shapely
 from shapely.affinity import rotate, translate
 
 from checker.board import Board, Hole, Kind, Outline
-from checker.measure.leftover import (
+from checker.measure.leftover.pieces import (
     ERROR,
     LENGTH_ERROR,
     Slivers,

@@ -10,7 +10,7 @@ import shapely
 from shapely import affinity
 
 from checker.board import Kind
-from checker.measure.reliefs import _OFF, ERROR, WIDEST, reliefs_of
+from checker.measure.copper.reliefs import _OFF, ERROR, WIDEST, reliefs_of
 from tests.poured import board_with, relieved
 
 

@@ -6,7 +6,7 @@ import pytest
 import shapely
 
 from checker.board import Board, Kind
-from checker.measure.slots import ERROR, slots_of
+from checker.measure.copper.slots import ERROR, slots_of
 from tests.handmade import Copper, layer
 
 CUT = 0.2

@@ -10,8 +10,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from checker.measure.leftover import leftover
-from checker.measure.spacing import ERROR, borders_of, nearest_between, nearest_of
+from checker.measure.copper.spacing import ERROR, borders_of, nearest_between, nearest_of
+from checker.measure.leftover.pieces import leftover
 from tests.rated import Net, mains, rated
 
 quick = settings(deadline=None, max_examples=60, derandomize=True)

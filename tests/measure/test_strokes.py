@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from checker.board import Board, DrawnObjects, GraphicLayer, Kind
-from checker.measure.strokes import ERROR, crossings_of
+from checker.measure.copper.strokes import ERROR, crossings_of
 from tests.handmade import Copper, layer
 
 HALF = 0.1

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.board import Hole
-from checker.measure.webs import ERROR, REACH, Cluster, clusters_of, webs_of, widest_apart
+from checker.measure.holes.webs import ERROR, REACH, Cluster, clusters_of, webs_of, widest_apart
 from checker.read import read_board
 from tests.holed import hit, holed, slot
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from checker.board import Unchecked
 from checker.measure import Facts, Reach
-from checker.measure.way import way_of
+from checker.measure.whole.way import way_of
 from checker.process.model import Bit, Process
 from checker.process.shop import Feeds
 from tests.handmade import PLAIN, exactly, rule, seen

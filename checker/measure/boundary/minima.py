@@ -1,0 +1,272 @@
+"""Places where two stretches of boundary face each other at a local minimum of their distance.
+
+Such a place is a *double normal*: the line between its two contact points is normal to the
+boundary at both ends. Outside the copper it is a gap, inside it is a neck.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from checker.board import Floats, Ints
+    from checker.measure.boundary.segments import Segments
+
+CHUNK = 20_000
+"""Segments per query: bounds the memory of the pair list."""
+
+PLATEAU = 0.003
+"""Distances within this (mm) along one stretch are one place: three times the chord error."""
+
+NEAR = 1.5
+"""Minima of a pair nearer to each other than this many of their distances are one run."""
+
+_MARGIN = 1e-5  # mm: rounding of what lies ahead of a segment
+_END = 1e-7  # fraction of a segment that counts as its end
+_PARALLEL = 1e-3  # sine of the angle below which two segments are taken as parallel
+_STRAIGHT = 5e-4  # mm by which the middle of an overlap may be farther than its nearest end
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Normals:
+    """Double normals; columns of length n.
+
+    Attributes:
+        i, j: rows of the two segments.
+        distance: between the contact points, mm.
+        overlap: length over which the two segments run parallel, 0 where they do not.
+        a, b: (n, 2) contact points on i and on j.
+    """
+
+    i: Ints
+    j: Ints
+    distance: Floats
+    overlap: Floats
+    a: Floats
+    b: Floats
+
+    def __len__(self) -> int:
+        return len(self.distance)
+
+    def take(self, rows: Ints | NDArray[np.bool_]) -> Normals:
+        """The given rows."""
+        return Normals(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    @property
+    def middle(self) -> Floats:
+        """(n, 2) the point halfway between the contacts."""
+        middle: Floats = (self.a + self.b) / 2
+        return middle
+
+
+def double_normals(segments: Segments, reach: float, *, inside: bool = False) -> Normals:
+    """All double normals no longer than ``reach`` (mm).
+
+    Between different islands through free space, or with ``inside`` within one island through
+    its copper.
+    """
+    found = [
+        Normals(*(np.zeros((0, 2) if k > 3 else 0, int if k < 2 else float) for k in range(6)))
+    ]
+    for i, j in _pairs(segments, reach, inside=inside):
+        facing = _facing(segments, i, j, -1.0 if inside else 1.0)
+        near = closest(segments, i[facing], j[facing], reach)
+        found.append(near.take(_is_minimum(segments, near, -1.0 if inside else 1.0)))
+    columns = zip(*([getattr(part, f.name) for f in fields(part)] for part in found), strict=True)
+    return Normals(*(np.concatenate(column) for column in columns))
+
+
+def screen(segments: Segments, normals: Normals, slack: float = 1e-6) -> NDArray[np.bool_]:
+    """(n,) True where no boundary comes nearer to the middle than half the distance.
+
+    Elsewhere something else lies between the two contacts: they do not face each other.
+    """
+    clear = np.ones(len(normals), dtype=bool)
+    wide = np.flatnonzero(normals.distance > 2 * slack)  # nothing lies between what touches
+    if len(wide):
+        middle, radius = normals.middle[wide], normals.distance[wide] / 2 - slack
+        crowded = segments.tree.query(shapely.points(middle), "dwithin", distance=radius)[0]
+        clear[wide[crowded]] = False
+    return clear
+
+
+def clusters(segments: Segments, normals: Normals, group_a: Ints, group_b: Ints) -> Ints:
+    """(n,) number of the run each normal belongs to.
+
+    Normals between the same two groups (islands, rings) that lie beside each other, or beside the
+    same straight stretch, at nearly the same distance are one run: a curved gap has hundreds, and
+    a straight one has one at each end beside that of its middle.
+    """
+    points = shapely.points(normals.middle)
+    half = segments.direction[normals.i] * (normals.overlap / 2)[:, None]
+    stretch = shapely.linestrings(np.stack([normals.middle - half, normals.middle + half], 1))
+    stretch = np.where(normals.overlap > 0, stretch, points)
+    i, j = shapely.STRtree(points).query(stretch, "dwithin", distance=NEAR * normals.distance)
+    one = (
+        (group_a[i] == group_a[j])
+        & (group_b[i] == group_b[j])
+        & (np.abs(normals.distance[i] - normals.distance[j]) <= PLATEAU)
+    )
+    return components(len(normals), i[one], j[one])
+
+
+def components(count: int, a: Ints, b: Ints) -> Ints:
+    """(count,) the least member of the connected component of each node, from edges a-b."""
+    label = np.arange(count)
+    while True:
+        least = np.minimum(label[a], label[b])
+        new = label.copy()
+        for node in (label[a], label[b], a, b):
+            np.minimum.at(new, node, least)
+        new = new[new]
+        if np.array_equal(new, label):
+            return label
+        label = new
+
+
+def _pairs(segments: Segments, reach: float, *, inside: bool) -> Iterator[tuple[Ints, Ints]]:
+    """Pairs of segments one of which may hold a normal of the other, each once, chunk by chunk.
+
+    A normal leaves a segment straight ahead, or at a corner between the normals of its two edges:
+    only that much is searched, a seventh of what lies within reach all round.
+    """
+    sign = -1.0 if inside else 1.0
+    normal = sign * segments.normal
+    before = normal[segments.prev]
+    start, end, ahead = segments.a, segments.b, reach * normal
+    swept = np.stack([start, end, start + ahead, end + ahead])
+    low, high = swept.min(0), swept.max(0)
+    corner = np.flatnonzero(sign * segments.turn > 0)
+    cosine = (normal[corner] * before[corner]).sum(1)[:, None]
+    blunt = cosine > 0  # the fan fits between its edges and their tangents' meeting point
+    tip = np.where(blunt, (normal[corner] + before[corner]) / (1 + np.maximum(cosine, 0)), 0)
+    round_all = np.where(blunt, 0, reach)
+    for point, spread in (
+        (start[corner] + reach * before[corner], 0),
+        (start[corner] + reach * tip, round_all),
+    ):
+        low[corner] = np.minimum(low[corner], point - spread)
+        high[corner] = np.maximum(high[corner], point + spread)
+    low, high = low - _MARGIN, high + _MARGIN
+    for first in range(0, len(segments), CHUNK):
+        part = slice(first, first + CHUNK)
+        boxes = shapely.box(low[part, 0], low[part, 1], high[part, 0], high[part, 1])
+        i, j = segments.tree.query(boxes)
+        i = i + first
+        island_i, island_j = segments.island[i], segments.island[j]
+        wanted = (island_i == island_j) & (i < j) if inside else island_i < island_j
+        yield i[wanted], j[wanted]
+
+
+def _facing(segments: Segments, i: Ints, j: Ints, sign: float) -> NDArray[np.bool_]:
+    """Cheap necessary test: each segment has some point of the other in front of it.
+
+    The contact may be the corner between a segment and the one before it, and at a corner sharper
+    than 90 degrees only one of the two sees the other side: ask both.
+    """
+
+    def in_front(i: Ints, j: Ints) -> NDArray[np.bool_]:
+        origin = segments.a[i]
+        to_a, to_b = (segments.a[j] - origin) * sign, (segments.b[j] - origin) * sign
+
+        def ahead(normal: Floats, rows: Ints | slice) -> NDArray[np.bool_]:
+            return (
+                np.maximum(
+                    to_a[rows, 0] * normal[:, 0] + to_a[rows, 1] * normal[:, 1],
+                    to_b[rows, 0] * normal[:, 0] + to_b[rows, 1] * normal[:, 1],
+                )
+                > -1e-6
+            )
+
+        front = ahead(segments.normal[i], slice(None))
+        unsure = np.flatnonzero(~front)
+        front[unsure] = ahead(segments.normal[segments.prev[i[unsure]]], unsure)
+        return front
+
+    facing = in_front(i, j)
+    facing[facing] = in_front(j[facing], i[facing])
+    return facing
+
+
+def closest(segments: Segments, i: Ints, j: Ints, reach: float) -> Normals:
+    """Closest points of segment pairs that do not cross, those within reach only.
+
+    Where two segments run parallel the contact is the middle of their overlap.
+    """
+    p, u, q, v = segments.a[i], segments.b[i], segments.a[j], segments.b[j]
+    u, v = u - p, v - q
+    uu, vv = (u * u).sum(1), (v * v).sum(1)
+
+    def onto(point: Floats, origin: Floats, along: Floats, square: Floats) -> tuple[Floats, Floats]:
+        t = np.clip(((point - origin) * along).sum(1) / square, 0, 1)
+        rest = point - origin - t[:, None] * along
+        return t, (rest * rest).sum(1)
+
+    t_p, d_p = onto(p, q, v, vv)
+    t_u, d_u = onto(p + u, q, v, vv)
+    t_q, d_q = onto(q, p, u, uu)
+    t_v, d_v = onto(q + v, p, u, uu)
+    squares = np.stack([d_p, d_u, d_q, d_v])
+    best = squares.argmin(0)
+    square = squares[best, np.arange(len(i))]
+    near = square <= reach * reach
+    zero, one = np.zeros(len(i)), np.ones(len(i))
+    t_i = np.choose(best, [zero, one, t_q, t_v])[near]
+    t_j = np.choose(best, [t_p, t_u, zero, one])[near]
+    i, j, square = i[near], j[near], square[near]
+    p, u, q, v, uu, vv = p[near], u[near], q[near], v[near], uu[near], vv[near]
+
+    overlap = np.zeros(len(i))
+    cross = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    rows = np.flatnonzero(np.abs(cross) <= _PARALLEL * np.sqrt(uu * vv))
+    s_0 = ((q[rows] - p[rows]) * u[rows]).sum(1) / uu[rows]
+    s_1 = ((q[rows] + v[rows] - p[rows]) * u[rows]).sum(1) / uu[rows]
+    begin = np.maximum(0, np.minimum(s_0, s_1))
+    end = np.minimum(1, np.maximum(s_0, s_1))
+    beside = end > begin
+    rows, begin, end = rows[beside], begin[beside], end[beside]
+    middle = (begin + end) / 2
+    t, d = onto(p[rows] + middle[:, None] * u[rows], q[rows], v[rows], vv[rows])
+    even = np.sqrt(d) <= np.sqrt(square[rows]) + _STRAIGHT
+    rows = rows[even]
+    t_i[rows], t_j[rows] = middle[even], t[even]
+    overlap[rows] = (end - begin)[even] * np.sqrt(uu[rows])
+    square[rows] = np.minimum(square[rows], d[even])
+    return Normals(i, j, np.sqrt(square), overlap, p + t_i[:, None] * u, q + t_j[:, None] * v)
+
+
+def _is_minimum(segments: Segments, near: Normals, sign: float) -> NDArray[np.bool_]:
+    """(n,) True where the contact line is normal to the boundary at both ends.
+
+    Inside an edge the closest point is normal by itself; at a corner the line must lie in the
+    corner's normal cone. A contact at a segment's end is left to the next segment, whose start
+    it is.
+    """
+    across = near.b - near.a
+    tolerance = 1e-7 + 1e-6 * near.distance
+    # Two islands may touch; within one, neighbours on a ring always do.
+    minimum = near.distance > 0 if sign < 0 else np.ones(len(near), dtype=bool)
+    for row, point, v in ((near.i, near.a, across), (near.j, near.b, -across)):
+        before = segments.prev[row]
+        along = segments.direction[row]
+        offset = ((point - segments.a[row]) * along).sum(1)
+        at_start = offset < _END * segments.length[row]
+        at_end = offset > (1 - _END) * segments.length[row]
+        outward = sign * (v * segments.normal[row]).sum(1) > -tolerance
+        outward_before = sign * (v * segments.normal[before]).sum(1) > -tolerance
+        corner = (
+            ((v * along).sum(1) <= tolerance)
+            & ((v * segments.direction[before]).sum(1) >= -tolerance)
+            & (sign * segments.turn[row] > -1e-9)
+            & (outward | outward_before)
+        )
+        minimum &= np.where(at_end, False, np.where(at_start, corner, outward))
+    return minimum

@@ -1,0 +1,1 @@
+"""More on copper: reliefs, hatches, letters, slots, bites, currents, distances of nets."""

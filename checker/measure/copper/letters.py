@@ -1,0 +1,101 @@
+"""Copper drawn with a pen that belongs to no circuit: letters, logos, marks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Kind
+from checker.measure.boundary.minima import components
+from checker.measure.holes.uses import uses_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from checker.board import Board, CopperLayer, Floats, Ints
+
+_NO_NET = ("", "N/C")  # net names of the Gerber layer format that name none
+_APART = 3.0  # letters of one text are nearer to each other than this, mm
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Letters:
+    """Texts of one outer layer, strokes that lie near each other together; columns of length n.
+
+    Attributes:
+        layer: number of the layer in ``board.copper``.
+        islands: (n,) indices into its islands, an array for each text.
+        at: (n, 2) middle of the text's box, mm.
+        stroke: (n,) the thinnest pen, mm.
+        pieces: (n,) islands of copper.
+        height: (n,) of the text's box, mm; width of an upright one.
+    """
+
+    layer: int
+    islands: tuple[Ints, ...]
+    at: Floats
+    stroke: Floats
+    pieces: Ints
+    height: Floats
+
+
+def carries_no_current(board: Board, layer: int) -> NDArray[np.bool_]:
+    """(islands of the layer,) where they are letters."""
+    found = np.zeros(len(board.copper[layer].islands), dtype=bool)
+    for letters in letters_of(board):
+        if letters.layer == layer:
+            for islands in letters.islands:
+                found[islands] = True
+    return found
+
+
+@lru_cache(maxsize=1)
+def letters_of(board: Board) -> tuple[Letters, ...]:
+    """Measure every outer layer of a board."""
+    return tuple(
+        _measured(board, number, layer)
+        for number, layer in enumerate(board.copper)
+        if layer.side in ("top", "bottom")
+    )
+
+
+def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
+    objects, count = layer.objects, len(layer.islands)
+    here = layer.island_of >= 0
+    stroked = here & (objects.kind == Kind.TRACE) & (objects.pen > 0)
+    alone = np.ones(count, dtype=bool)
+    alone[layer.island_of[here & ~stroked]] = False  # pads and fills are no letters
+    named = [i for i, name in enumerate(layer.net_name) if name not in (None, *_NO_NET)]
+    alone[named] = False
+    alone &= np.bincount(layer.island_of[stroked], minlength=count) > 0
+    if board.holes and alone.any():
+        paths = shapely.points(uses_of(board).at)
+        drilled, _ = shapely.STRtree(paths).query(layer.islands, predicate="intersects")
+        alone[drilled] = False
+    islands = np.flatnonzero(alone)
+    stroke = np.full(count, np.inf)
+    np.minimum.at(stroke, layer.island_of[stroked], objects.pen[stroked])
+    texts = _together(layer, islands)
+    boxes = [shapely.total_bounds(layer.islands[text]) for text in texts]
+    return Letters(
+        number,
+        tuple(texts),
+        np.array([(box[:2] + box[2:]) / 2 for box in boxes]).reshape(-1, 2),
+        np.array([stroke[text].min() for text in texts]),
+        np.array([len(text) for text in texts], dtype=np.int64),
+        np.array([min(box[2] - box[0], box[3] - box[1]) for box in boxes]),
+    )
+
+
+def _together(layer: CopperLayer, islands: Ints) -> list[Ints]:
+    """Islands that lie nearer to each other than letters of a text do."""
+    if not len(islands):
+        return []
+    shapes = layer.islands[islands]
+    one, other = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=_APART)
+    group = components(len(islands), one, other)
+    return [islands[group == number] for number in np.unique(group)]

@@ -1,0 +1,116 @@
+"""How pads are joined to the pours they stand in: spokes, the slots between them, or all round."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Kind
+from checker.measure.boundary.segments import Segments
+
+if TYPE_CHECKING:
+    from checker.board import Board, CopperLayer, Floats, Ints, Shapes
+
+WIDEST = 1.5
+"""A slot is looked for up to this width, mm; an opening wider than that is no thermal relief."""
+
+ERROR = 0.01
+"""Bound in mm on the error of a slot's width across straight or round edges."""
+
+_OFF = 0.03  # how far outside the pad its joints are looked at: beyond drawing errors, mm
+_RAYS = 64  # round a pad
+_START = 1e-4
+_POLYGON = 3  # type number of GEOS
+_VIA = "ViaPad"  # .AperFunction of the Gerber layer format
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reliefs:
+    """Pads that stand in a pour of their own net, those of vias left out; columns of length n.
+
+    Attributes:
+        layer: number of the layer in ``board.copper``.
+        pad: (n,) rows of its objects.
+        joined: (n,) share of the pad's edge with copper just outside, 0 to 1.
+        slot: (n,) width of the slot between the pad and the pour in mm, the median round the pad;
+            inf without one.
+        faced: (n,) share of the pad's edge that faces the pour across that slot.
+        copper: (n,) area of the island in mm2.
+    """
+
+    layer: int
+    pad: Ints
+    joined: Floats
+    slot: Floats
+    faced: Floats
+    copper: Floats
+
+
+@lru_cache(maxsize=1)
+def reliefs_of(board: Board) -> tuple[Reliefs, ...]:
+    """Measure every outer layer of a board."""
+    return tuple(
+        _measured(number, layer)
+        for number, layer in enumerate(board.copper)
+        if layer.side in ("top", "bottom")
+    )
+
+
+def _measured(number: int, layer: CopperLayer) -> Reliefs:
+    objects, island_of = layer.objects, layer.island_of
+    poured = np.zeros(len(layer.islands) + 1, dtype=bool)
+    poured[island_of[objects.dark & (objects.kind == Kind.POUR)]] = True
+    poured[-1] = False  # what was cleared away has island -1
+    vias = [index for index, name in enumerate(objects.names) if name == _VIA]
+    pads = objects.dark & (objects.kind == Kind.PAD) & ~np.isin(objects.function, vias)
+    rows = np.flatnonzero(pads & poured[island_of])
+    rows = rows[shapely.get_type_id(objects.shape[rows]) == _POLYGON]  # else no edge to go round
+    at, outward = _round(objects.shape[rows])
+    copper = layer.islands[island_of[rows]]
+    shapely.prepare(copper)
+    pad = np.repeat(np.arange(len(rows)), _RAYS)
+    off = at + _OFF * outward
+    joined = shapely.intersects_xy(copper[pad], *off.T)
+    free = np.flatnonzero(~joined)
+    slot = np.full(len(pad), np.inf)
+    own = island_of[rows][pad[free]]
+    slot[free] = _OFF + _first_met(layer, own, off[free], at[free] + WIDEST * outward[free])
+    met = np.where(np.isfinite(slot), slot, np.nan).reshape(-1, _RAYS)
+    some = np.isfinite(met).any(axis=1)
+    median = np.full(len(rows), np.inf)
+    median[some] = np.nanmedian(met[some], axis=1)
+    share = joined.reshape(-1, _RAYS).mean(axis=1)
+    faced = np.isfinite(met).mean(axis=1)
+    return Reliefs(number, rows, share, median, faced, shapely.area(copper))
+
+
+def _round(pads: Shapes) -> tuple[Floats, Floats]:
+    """`_RAYS` points on the edge of each pad, and the unit vectors outward there."""
+    edges = np.repeat(shapely.get_exterior_ring(shapely.orient_polygons(pads)), _RAYS)
+    along = np.tile(np.arange(_RAYS) / _RAYS, len(pads)) * shapely.length(edges)
+    at = shapely.get_coordinates(shapely.line_interpolate_point(edges, along))
+    ahead = shapely.get_coordinates(shapely.line_interpolate_point(edges, along + _START)) - at
+    ahead /= np.maximum(np.hypot(*ahead.T), np.finfo(float).tiny)[:, None]
+    return at, np.column_stack([ahead[:, 1], -ahead[:, 0]])
+
+
+def _first_met(layer: CopperLayer, own: Ints, start: Floats, end: Floats) -> Floats:
+    """(k,) how far each ray goes until it meets its own island, mm; inf if others or none come."""
+    segments = Segments.of(layer.islands)
+    rays = shapely.linestrings(np.stack([start, end], axis=1))
+    ray, segment = segments.tree.query(rays, predicate="intersects")
+    way, edge = end[ray] - start[ray], segments.b[segment] - segments.a[segment]
+    to = segments.a[segment] - start[ray]
+    across = way[:, 0] * edge[:, 1] - way[:, 1] * edge[:, 0]
+    parallel = np.abs(across) < np.finfo(float).eps
+    share = (to[:, 0] * edge[:, 1] - to[:, 1] * edge[:, 0]) / np.where(parallel, 1.0, across)
+    met = np.where(parallel, np.inf, np.maximum(share, 0.0) * np.hypot(*way.T))
+    distance, foreign = np.full((2, len(start)), np.inf)
+    mine = segments.island[segment] == own[ray]
+    np.minimum.at(distance, ray[mine], met[mine])
+    np.minimum.at(foreign, ray[~mine], met[~mine])
+    return np.where(distance < foreign, distance, np.inf)

@@ -1,0 +1,1 @@
+"""Gaps between islands: the widest cut that still separates the two sides."""

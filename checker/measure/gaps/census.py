@@ -1,0 +1,155 @@
+"""Gap census: every place where two islands come near, with the widest cut that separates them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.measure.boundary.minima import clusters, double_normals, screen
+from checker.measure.boundary.segments import COINCIDENT
+from checker.measure.gaps.walk import Places, widest_cuts
+from checker.measure.gaps.window import Windows
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from checker.board import Floats, Ints
+    from checker.measure.boundary.minima import Normals
+    from checker.measure.boundary.segments import Segments
+
+ERROR = 0.002
+"""Bound in mm on the error of a widest cut, held by the test against the full closing."""
+
+CONTACT = 5e-4
+"""Islands nearer than this (mm) touch: their widest cut is their distance, or barely more."""
+
+ALIKE = 0.001
+"""Widest cuts of one run are not told apart below this (mm)."""
+
+TIED = 2e-4
+"""Distances within this (mm) are equal: the middle of an even run stands for it."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Census:
+    """Places (n) with their distance and, per bite (row), widest cut; mm."""
+
+    places: Places
+    distance: Floats
+    width: Floats
+    settled: int
+
+
+def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) -> Census:
+    """Every place where two islands come nearer than ``reach`` mm.
+
+    A place is a run of minima of one pair of islands. Bays between them may let a cutter stand, so
+    each run is measured from as many of its minima as it takes to speak for all of it; the least
+    widest cut is that of the place.
+    """
+    normals = double_normals(segments, reach)
+    normals = normals.take(screen(segments, normals))
+    island_a, island_b = segments.island[normals.i], segments.island[normals.j]
+    run = clusters(segments, normals, island_a, island_b)
+    windows, settled = Windows(segments.polygons), 0
+    width = np.full((len(bites), len(normals)), np.inf)
+    least = width.copy()  # of the run, known so far
+    bare = normals.distance + 2 * np.asarray(bites)[:, None]  # what is sure to fit
+    rows, rest = np.flatnonzero(_walled(normals, bites)), np.arange(len(normals))
+    nearby = np.inf
+    while len(rest):
+        chosen = _representatives(normals.take(rest), run[rest], nearby)
+        rows = np.union1d(rows, rest[chosen])
+        part = normals.take(rows)
+        width[:, rows], cover, doubtful = _widths(segments, part, windows, reach, bites)
+        settled += doubtful
+        for known, found in zip(least, width, strict=True):
+            np.minimum.at(known, run[rows], found[rows])
+        rest = np.setdiff1d(rest, rows)
+        rest = rest[(bare[:, rest] < least[:, run[rest]] - ALIKE).any(0)]
+        rest = rest[~_spoken_for(normals, run, rest, rows, cover)]
+        rows, nearby = rest[:0], 2 * reach
+    # Of the minima that a cut wider than the run's does not pass, the shortest is shown: of equal
+    # ones that in the middle of the longest straight, then the lowest, so that it stays put.
+    x, y = normals.middle.T
+    wider = width[0] > least[0][run] + ALIKE
+    straight = -np.round(normals.overlap, 6)
+    order = np.lexsort((x, y, straight, np.round(normals.distance, 6), wider, run))
+    first = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
+    distance = np.full(len(normals), np.inf)
+    np.minimum.at(distance, run, normals.distance)
+    part, width = normals.take(first), least[:, run[first]]
+    width[width >= reach] = np.inf
+    return Census(_places(segments, part), distance[run[first]], width, settled)
+
+
+def _places(segments: Segments, normals: Normals) -> Places:
+    return Places(segments.island[normals.i], segments.island[normals.j], normals.a, normals.b)
+
+
+def _walled(normals: Normals, bites: Sequence[float]) -> NDArray[np.bool_]:
+    """(n,) True beside a straight run at least as long as the cut that fits is wide.
+
+    No cutter reaches past its ends, so the cut that fits is as wide as the gap.
+    """
+    walled: NDArray[np.bool_] = normals.overlap >= normals.distance + 2 * max(bites)
+    return walled | (normals.distance <= CONTACT)
+
+
+def _widths(
+    segments: Segments,
+    normals: Normals,
+    windows: Windows,
+    reach: float,
+    bites: Sequence[float],
+) -> tuple[Floats, Floats, int]:
+    """Widest cut per bite (row) and normal, how far each speaks for, how many were settled."""
+    width = normals.distance + 2 * np.asarray(bites)[:, None]
+    cover = normals.overlap / 2
+    open_ended = np.flatnonzero(~_walled(normals, bites))
+    places = _places(segments, normals.take(open_ended))
+    cuts = widest_cuts(segments, places, reach, bites)
+    width[:, open_ended], cover[open_ended] = cuts.width, cuts.cover
+    for k, bite in enumerate(bites):
+        unsure = np.flatnonzero(cuts.doubt[k])
+        width[k, open_ended[unsure]] = windows.settle(
+            places.take(unsure), cuts.width[k, unsure], reach, bite
+        )
+    return width, cover, int(cuts.doubt.sum())
+
+
+def _spoken_for(
+    normals: Normals, run: Ints, rest: Ints, rows: Ints, cover: Floats
+) -> NDArray[np.bool_]:
+    """(len(rest),) True for minima that a measured one of their run speaks for."""
+    spoken = np.zeros(len(rest), dtype=bool)
+    tree = shapely.STRtree(shapely.points(normals.middle[rest]))
+    speaker, hit = tree.query(
+        shapely.points(normals.middle[rows]), "dwithin", distance=cover + COINCIDENT
+    )
+    spoken[hit[run[rest[hit]] == run[rows[speaker]]]] = True
+    return spoken
+
+
+def _representatives(normals: Normals, run: Ints, nearby: float) -> Ints:
+    """One normal a run and cell of a grid: the shortest, of equals that nearest their middle."""
+    if not len(normals):
+        return np.zeros(0, dtype=int)
+    cell = np.floor(normals.middle / nearby).astype(np.int64)
+    _, group = np.unique(np.column_stack([run, cell]), axis=0, return_inverse=True)
+    least = np.full(group.max() + 1, np.inf)
+    np.minimum.at(least, group, normals.distance)
+    tied = np.flatnonzero(normals.distance <= least[group] + TIED)
+    middle, of = normals.middle[tied], group[tied]
+    centre = np.zeros((len(least), 2))
+    np.add.at(centre, of, middle)
+    centre /= np.maximum(np.bincount(of, minlength=len(least)), 1)[:, None]
+    off = np.hypot(*(middle - centre[of]).T)
+    order = np.lexsort((off, of))
+    representatives: Ints = tied[order[np.r_[True, np.diff(of[order]) > 0]]]
+    return representatives

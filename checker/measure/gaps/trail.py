@@ -1,0 +1,204 @@
+"""What the walkers of `checker.measure.gaps.walk` see, and the trail they leave."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from checker.board import Floats, Ints
+    from checker.measure.boundary.segments import Segments
+
+    Bools = NDArray[np.bool_]
+
+
+class Surroundings:
+    """For each place the boundary segments within half a window of its middle (CSR rows)."""
+
+    def __init__(self, segments: Segments, middle: Floats, half: Floats) -> None:
+        x, y = middle.T
+        place, row = segments.tree.query(shapely.box(x - half, y - half, x + half, y + half))
+        order = np.argsort(place, kind="stable")
+        self.segments = segments
+        self.row, place = row[order], place[order]
+        numbers = np.arange(len(middle))
+        self.start = np.searchsorted(place, numbers)
+        self.end = np.searchsorted(place, numbers, "right")
+
+    def look(self, place: Ints, at: Floats, first: Ints, second: Ints) -> Sight:
+        """What walkers see: distances to their two islands and to any other, and the feet."""
+        s = self.segments
+        start, count = self.start[place], self.end[place] - self.start[place]
+        offset = np.cumsum(count) - count
+        walker = np.repeat(np.arange(len(place)), count)
+        row = self.row[np.repeat(start - offset, count) + np.arange(len(walker))]
+        away, along = at[walker] - s.a[row], s.direction[row]
+        t = away[:, 0] * along[:, 0] + away[:, 1] * along[:, 1]
+        t = np.minimum(np.maximum(t, 0), s.length[row])
+        away -= t[:, None] * along
+        square = away[:, 0] ** 2 + away[:, 1] ** 2
+        island = s.island[row]
+        is_first, is_second = island == first[walker], island == second[walker]
+        sight = Sight.nothing(len(place))
+        seen = np.flatnonzero(count)
+        if not len(seen):
+            return sight
+        for k, mine in enumerate((is_first, is_second, ~(is_first | is_second))):
+            wanted = np.where(mine, square, np.inf)
+            sight.distance[seen, k] = np.minimum.reduceat(wanted, offset[seen])
+            hit = np.flatnonzero(mine & (square == sight.distance[walker, k]))
+            hit = hit[np.r_[True, walker[hit][1:] != walker[hit][:-1]]] if len(hit) else hit
+            w = walker[hit]
+            if k == 2:
+                sight.third[w] = island[hit]
+                continue
+            sight.away[w, k] = away[hit]
+            sight.ring[w, k] = s.ring[row[hit]]
+            sight.along[w, k] = s.along[row[hit]] + t[hit]
+            sight.girth[w, k] = s.girth[row[hit]]
+        np.sqrt(sight.distance, out=sight.distance)
+        return sight
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sight:
+    """What (w,) walkers see of their islands (columns 0, 1) and of others (column 2).
+
+    ``distance`` (w, 3); ``away`` (w, 2, 2) from the foot to the walker; ``ring``, ``along`` and
+    ``girth`` (w, 2) where on which ring the foot lies; ``third`` (w,) nearest other island.
+    """
+
+    distance: Floats
+    away: Floats
+    ring: Ints
+    along: Floats
+    girth: Floats
+    third: Ints
+
+    @classmethod
+    def nothing(cls, count: int) -> Sight:
+        """Walkers that see nothing."""
+        return cls(
+            np.full((count, 3), np.inf),
+            np.zeros((count, 2, 2)),
+            np.full((count, 2), -1),
+            np.zeros((count, 2)),
+            np.ones((count, 2)),
+            np.full(count, -1),
+        )
+
+    def gradient(self) -> tuple[Floats, Floats]:
+        """Gradient (w, 2) of the difference of the two distances, and its square (w,)."""
+        unit = self.away / np.maximum(self.distance[:, :2], 1e-12)[:, :, None]
+        gradient: Floats = unit[:, 0] - unit[:, 1]
+        return gradient, (gradient * gradient).sum(1)
+
+    def tangent(self, heading: Floats) -> Floats:
+        """Unit vector (w, 2) along the bisector, on the side of ``heading`` (w, 2)."""
+        gradient, square = self.gradient()
+        tangent = np.column_stack([-gradient[:, 1], gradient[:, 0]])
+        tangent /= np.sqrt(np.maximum(square, 1e-9))[:, None]
+        tangent *= np.where((tangent * heading).sum(1) < 0, -1.0, 1.0)[:, None]
+        return tangent
+
+
+@dataclass(slots=True, eq=False)
+class Trail:
+    """Recorded points of (w,) walkers, up to K each.
+
+    ``at`` (w, K, 2); ``clearance`` (w, K) NaN where not walked; ``slope`` (w, K) of the clearance
+    along the walk; ``first``, ``second`` (w, K) islands walked between; ``pocket`` (w, K) length
+    of boundary skipped since the point before, inf where the walk changed rings or islands.
+    """
+
+    at: Floats
+    clearance: Floats
+    slope: Floats
+    first: Ints
+    second: Ints
+    pocket: Floats
+
+    @classmethod
+    def blank(cls, walkers: int, steps: int) -> Trail:
+        """A trail of no points yet."""
+        size = (walkers, steps)
+        return cls(
+            np.full((*size, 2), np.nan),
+            np.full(size, np.nan),
+            np.full(size, np.nan),
+            np.zeros(size, int),
+            np.zeros(size, int),
+            np.zeros(size),
+        )
+
+    def columns(self) -> tuple[NDArray[np.generic], ...]:
+        """All columns, in order."""
+        return (self.at, self.clearance, self.slope, self.first, self.second, self.pocket)
+
+    def cut(self, rows: Ints, steps: int) -> Trail:
+        """A copy of the given rows with room for ``steps`` points."""
+        new = Trail.blank(len(rows), steps)
+        for target, source in zip(new.columns(), self.columns(), strict=True):
+            width = min(steps, source.shape[1])
+            target[:, :width] = source[rows, :width]
+        return new
+
+    @property
+    def climbed(self) -> Floats:
+        """(w, K) running maximum of the clearance, -inf before the first point."""
+        known = np.where(np.isnan(self.clearance), -np.inf, self.clearance)
+        climbed: Floats = np.maximum.accumulate(known, axis=1)
+        return climbed
+
+    @property
+    def walked(self) -> Ints:
+        """(w,) number of recorded points."""
+        walked: Ints = (~np.isnan(self.clearance)).sum(1)
+        return walked
+
+    def front_step(self, climbed: Floats, clearance: Floats) -> Ints:
+        """(w,) first step at which the running maximum reaches a clearance, else the last."""
+        step: Ints = np.minimum(
+            (climbed < clearance[:, None]).sum(1), np.maximum(self.walked - 1, 0)
+        )
+        return step
+
+    def front(self, climbed: Floats, clearance: Floats) -> Floats:
+        """(w, 2) the point of that step, interpolated."""
+        rows = np.arange(len(climbed))
+        j = self.front_step(climbed, clearance)
+        i = np.maximum(j - 1, 0)
+        low, high = self.clearance[rows, i], self.clearance[rows, j]
+        rise = np.where(high > low, high - low, 1.0)
+        t = np.clip(np.where(high > low, (clearance - low) / rise, 1.0), 0, 1)
+        front: Floats = self.at[rows, i] + t[:, None] * (self.at[rows, j] - self.at[rows, i])
+        return front
+
+    def farthest(self) -> tuple[Floats, Floats]:
+        """The clearance that both walkers of each pair have passed, and how far apart they stand.
+
+        A walker that has passed no more than that stands, or will, at or beyond its last point.
+        """
+        climbed = self.climbed
+        top = climbed[:, -1]
+        level = top.reshape(-1, 2).min(1)
+        each = np.repeat(level, 2)
+        last = self.at[np.arange(len(top)), np.maximum(self.walked - 1, 0)]
+        held = top <= each * (1 + 1e-9)
+        stand = np.where(held[:, None], last, self.front(climbed, each)).reshape(-1, 2, 2)
+        return level, np.hypot(*(stand[:, 0] - stand[:, 1]).T)
+
+
+def boundary_skipped(sight: Sight, seen: Bools, foot: list[Floats], w: Ints, k: Ints) -> Floats:
+    """(w,) boundary skipped since the walkers' last look, the longer of the two islands' sides."""
+    ring, along, girth = sight.ring[seen], sight.along[seen], sight.girth[seen]
+    moved = np.abs(along - foot[1][w])
+    moved = np.minimum(moved, girth - moved)
+    moved = np.where(ring == foot[0][w], moved, np.inf).max(1)
+    foot[0][w], foot[1][w] = ring, along
+    return np.where(k == 0, 0.0, moved)

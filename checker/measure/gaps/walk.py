@@ -1,0 +1,417 @@
+"""The widest cut of many gaps at once: walk the bisector of the two islands both ways.
+
+At a gap with nearest points a, b the bisector's clearance is least. A cutter whose centre keeps
+the clearance c stops left and right at the first points L(c), R(c) where the bisector's clearance
+reaches c. With the radius r = c + bite it still clears the gap from both sides when
+|L R| <= 2 r and the line L-R crosses a-b (otherwise the two discs meet behind an island). So
+
+    widest cut = 2 (c* + bite),   c* = sup {c : |L(c) R(c)| <= 2 (c + bite)}.
+
+A third island nearer than both ends the bisector in a vertex; beyond it the walk goes on between
+that island and one of the two, in four variants, and the best counts.
+
+The walk is exact while the cutter can stand on the bisector only. It says where it cannot vouch
+for that: where the walk was cut short, changed islands, or passed the mouth of a pocket wide
+enough for the cutter. Those places are settled by `checker.measure.gaps.window`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.measure.gaps.trail import Surroundings, Trail, boundary_skipped
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from checker.board import Floats, Ints
+    from checker.measure.boundary.segments import Segments
+
+    Bools = NDArray[np.bool_]
+
+STRIDE = 0.15  # step of a walker in clearances
+MOST_STEPS = 64  # recorded points of a walker; more than any plateau needs before it is decided
+ON_BISECTOR = 1e-5  # mm by which the two distances may differ at a recorded point
+JUST_ABOVE = 1e-6  # mm: more than the bisection leaves open, so that a step just passed counts
+POLISH = 4  # rounds of point insertion round the decisive points
+CHUNK = 4000  # places walked together: bounds memory
+POCKET = (
+    3.0  # boundary, in clearances, of the least pocket that holds the cutter (pi, rounded down)
+)
+DEEP_BITE = 0.125  # share of the gap; a deeper bite opens ways round that the walk does not see
+HOPS = 3  # vertices a walker may pass with a third island
+
+WALKING, BLOCKED, OPEN, TIRED, STRAYED = range(5)  # why a walker stands
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """Gaps to walk; columns of length n: island numbers A and B, nearest points a and b."""
+
+    A: Ints
+    B: Ints
+    a: Floats
+    b: Floats
+
+    @property
+    def gap(self) -> Floats:
+        """(n,) distance of a and b."""
+        gap: Floats = np.hypot(*(self.b - self.a).T)
+        return gap
+
+    def take(self, rows: Ints) -> Places:
+        """The given rows."""
+        return Places(self.A[rows], self.B[rows], self.a[rows], self.b[rows])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cuts:
+    """What walking found for (n,) places, one row per bite.
+
+    Attributes:
+        width: (len(bites), n) widest cut in mm, inf beyond the reach.
+        doubt: (len(bites), n) True where only the window test can tell.
+        cover: (n,) how far (mm) from its middle a place speaks for: a cutter that does not pass it
+            does not stand nearer.
+    """
+
+    width: Floats
+    doubt: Bools
+    cover: Floats
+
+
+def widest_cuts(
+    segments: Segments, places: Places, reach: float, bites: Sequence[float] = (0.0,)
+) -> Cuts:
+    """Widest cut per bite and place."""
+    count, most_bite = len(places.A), max(bites)
+    gap = places.gap
+    width = np.tile(gap, (len(bites), 1))
+    why = np.full((len(bites), count), STRAYED)
+    doubt = np.ones((len(bites), count), dtype=bool)
+    cover = np.full((len(bites), count), np.inf)
+    far = 2.2 * reach + most_bite
+    todo = np.arange(count)
+    # Most places are decided within two gaps: look at their surroundings only as far as needed.
+    for span in (1.7, 3.5, 8.0, np.inf):
+        strayed = []
+        for start in range(0, len(todo), CHUNK):
+            rows = todo[start : start + CHUNK]
+            half = np.minimum(span * gap[rows] + 3 * most_bite, far)
+            walk = _Walk(segments, places.take(rows), reach, half, most_bite)
+            walk.go()
+            for k, bite in enumerate(bites):
+                width[k, rows], why[k, rows], doubt[k, rows], cover[k, rows] = walk.solve(bite)
+            strayed.append(rows[(why[:, rows] == STRAYED).any(0)])
+        todo = np.concatenate([*strayed, todo[:0]])
+    blocked = np.flatnonzero((why == BLOCKED).any(0))
+    for start in range(0, len(blocked), CHUNK // 4):
+        rows = blocked[start : start + CHUNK // 4]
+        best = _walk_past_third_islands(segments, places.take(rows), reach, far, bites)
+        for k in range(len(bites)):
+            here = why[k, rows] == BLOCKED
+            width[k, rows[here]] = best[k, here]
+            doubt[k, rows[here]] = True
+    return Cuts(width, doubt, cover.min(0))
+
+
+def _walk_past_third_islands(
+    segments: Segments, places: Places, reach: float, far: float, bites: Sequence[float]
+) -> Floats:
+    """(len(bites), n) best width over the four ways to go on beyond a vertex, left and right."""
+    count = len(places.A)
+    keep = np.ones((4 * count, 2), dtype=int)  # which island a walker keeps: 1 the first
+    keep[count : 2 * count, 0] = 2
+    keep[2 * count : 3 * count, 1] = 2
+    keep[3 * count :] = 2
+    every = places.take(np.tile(np.arange(count), 4))
+    walk = _Walk(
+        segments, every, reach, np.full(4 * count, far), max(bites), keep.ravel(), MOST_STEPS + 32
+    )
+    walk.go()
+    width = np.stack([walk.solve(bite)[0] for bite in bites])
+    best: Floats = width.reshape(len(bites), 4, count).max(1)
+    return best
+
+
+class _Walk:
+    """Two walkers a place: rows 2k to the left and 2k + 1 to the right of place k."""
+
+    def __init__(
+        self,
+        segments: Segments,
+        places: Places,
+        reach: float,
+        half: Floats,
+        most_bite: float,
+        keep: Ints | None = None,
+        steps: int = MOST_STEPS,
+    ) -> None:
+        self.places, self.reach, self.half = places, reach, half
+        self.most_bite, self.keep = most_bite, keep
+        count = len(places.A)
+        self.gap = places.gap
+        self.middle = (places.a + places.b) / 2
+        self.near = Surroundings(segments, self.middle, half)
+        self.place = np.repeat(np.arange(count), 2)
+        self.trail = Trail.blank(2 * count, steps)
+        self.state = np.full(2 * count, WALKING)
+        self.decided = np.zeros(count, dtype=bool)
+
+    def go(self) -> None:
+        """Walk until every place is decided or its walkers stand."""
+        place, trail, state = self.place, self.trail, self.state
+        walkers, most_steps = trail.clearance.shape
+        first, second = self.places.A[place], self.places.B[place]
+        at = self.middle[place]
+        across = ((self.places.b - self.places.a) / self.gap[:, None])[place]
+        side = np.where(np.arange(walkers) % 2 == 0, 1.0, -1.0)
+        heading = np.column_stack([-across[:, 1], across[:, 0]]) * side[:, None]
+        steps, corrections, hops = (np.zeros(walkers, dtype=int) for _ in range(3))
+        climbed, margin = np.zeros(walkers), np.zeros(walkers)
+        foot: list[Floats] = [np.full((walkers, 2), np.nan), np.zeros((walkers, 2))]
+        stuck = np.zeros(len(self.gap), dtype=bool)
+        active = np.arange(walkers)
+        for turn in range(6 * most_steps):
+            if not len(active):
+                break
+            sight = self.near.look(place[active], at[active], first[active], second[active])
+            to_first, to_second, to_other = sight.distance.T
+            gradient, square = sight.gradient()
+            difference = to_first - to_second
+            correct = (
+                (np.abs(difference) > ON_BISECTOR)
+                & (corrections[active] < 6)
+                & (square > 1e-3)
+                & np.isfinite(difference)
+            )
+            w = active[correct]
+            most = 0.25 * to_first[correct]
+            shift = np.clip(difference[correct] / square[correct], -most, most)
+            at[w] -= shift[:, None] * gradient[correct]
+            corrections[w] += 1
+
+            seen = ~correct
+            w, k = active[seen], steps[active[seen]]
+            clearance = np.minimum(to_first, to_second)[seen]
+            spare = to_other[seen] - clearance
+            blocked = spare < -1e-6
+            trail.at[w, k], trail.clearance[w, k] = at[w], clearance
+            trail.first[w, k], trail.second[w, k] = first[w], second[w]
+            trail.pocket[w, k] = boundary_skipped(sight, seen, foot, w, k)
+            self._back_to_vertex(w[blocked & (k > 0)], k, blocked, spare, margin[w])
+            margin[w] = spare
+            clearance, here = trail.clearance[w, k], trail.at[w, k]
+            steps[w] += 1
+            corrections[w] = 0
+            climbed[w] = np.maximum(climbed[w], clearance)
+            off = np.abs(here - self.middle[place[w]]).max(1) + 1.25 * clearance
+            strayed = ~np.isfinite(clearance) | (off > self.half[place[w]])
+            tired = (steps[w] >= most_steps - 1) | (square[seen] < 0.02)
+            now = np.select(
+                [strayed, blocked, 2 * climbed[w] >= self.reach, tired],
+                [STRAYED, BLOCKED, OPEN, TIRED],
+                WALKING,
+            )
+            tangent = np.column_stack([-gradient[seen][:, 1], gradient[seen][:, 0]])
+            tangent /= np.sqrt(np.maximum(square[seen], 1e-9))[:, None]
+            tangent *= np.where((tangent * heading[w]).sum(1) < 0, -1.0, 1.0)[:, None]
+            unit = sight.away[seen, 0] / np.maximum(to_first[seen], 1e-12)[:, None]
+            trail.slope[w, k] = (tangent * unit).sum(1)
+            if self.keep is not None:
+                z = np.flatnonzero((now == BLOCKED) & (hops[w] < HOPS))
+                third = sight.third[seen][z]
+                tangent[z], lost = self._hop(w[z], third, here[z], first, second)
+                at[w[z]] = here[z]
+                now[z] = np.where(lost, BLOCKED, WALKING)
+                margin[w[z]], hops[w[z]] = 1.0, hops[w[z]] + 1
+                foot[0][w[z]] = np.nan
+            state[w], heading[w] = now, tangent
+            moving = now == WALKING
+            stride = STRIDE * np.maximum(clearance, 0.5 * self.gap[place[w]])
+            at[w[moving]] = here[moving] + (tangent * stride[:, None])[moving]
+            if turn % 2 and len(w) and moving.any():
+                active = active[state[active] == WALKING]
+                continue
+            self._decide(climbed, steps, stuck)
+            running = (state == WALKING) & ~(self.decided | stuck)[place]
+            other = np.arange(walkers) ^ 1
+            # The side that is ahead waits: the side behind decides.
+            waits = (climbed > 1.2 * climbed[other]) & (state[other] == WALKING)
+            active = np.flatnonzero(running & ~waits)
+
+        self.trail = trail.cut(np.arange(walkers), max(1, int(steps.max())))
+
+    def _back_to_vertex(
+        self, w: Ints, k: Ints, blocked: Bools, spare: Floats, before: Floats
+    ) -> None:
+        """Cut the last step back to where the third island is as near as the two."""
+        trail, which = self.trail, blocked & (k > 0)
+        k, spare, before = k[which], spare[which], before[which]
+        t = np.clip(before / np.maximum(before - spare, 1e-12), 0, 1)
+        start, step = trail.at[w, k - 1], trail.at[w, k] - trail.at[w, k - 1]
+        trail.at[w, k] = start + t[:, None] * step
+        low = trail.clearance[w, k - 1]
+        trail.clearance[w, k] = low + t * (trail.clearance[w, k] - low)
+
+    def _hop(
+        self, w: Ints, third: Ints, here: Floats, first: Ints, second: Ints
+    ) -> tuple[Floats, Bools]:
+        """Go on from a vertex between the third island and the one that is kept."""
+        if self.keep is None or not len(w):
+            return np.zeros((0, 2)), np.zeros(0, dtype=bool)
+        keeps_first = self.keep[w] == 1
+        left = np.where(keeps_first, second[w], first[w])
+        first[w] = np.where(keeps_first, first[w], third)
+        second[w] = np.where(keeps_first, third, second[w])
+        sight = self.near.look(self.place[w], here, first[w], second[w])
+        behind = self.near.look(self.place[w], here, left, left)
+        gradient, square = sight.gradient()
+        tangent = np.column_stack([-gradient[:, 1], gradient[:, 0]])
+        tangent /= np.sqrt(np.maximum(square, 1e-18))[:, None]
+        unit = sight.away / np.maximum(sight.distance[:, :2], 1e-12)[:, :, None]
+        away = behind.away[:, 0] / np.maximum(behind.distance[:, :1], 1e-12) - unit.mean(1)
+        tangent *= np.where((tangent * away).sum(1) < 0, -1.0, 1.0)[:, None]
+        return tangent, square < 0.01
+
+    def _decide(self, climbed: Floats, steps: Ints, stuck: Bools) -> None:
+        """Stop places whose fronts are too far apart, or whose limiting side stands."""
+        run = np.flatnonzero(~self.decided & ~stuck)
+        if not len(run):
+            return
+        both = np.column_stack([2 * run, 2 * run + 1]).ravel()
+        trail = self.trail.cut(both, max(1, int(steps.max())))
+        level, apart = trail.farthest()
+        decided = apart > 2.04 * (level + self.most_bite)
+        self.decided[run[decided]] = True
+        stands = self.state[both].reshape(-1, 2) != WALKING
+        left, right = climbed[both[::2]], climbed[both[1::2]]
+        held = (stands[:, 0] & (left <= right)) | (stands[:, 1] & (right <= left))
+        stuck[run[~decided & held]] = True
+
+    def solve(self, bite: float) -> tuple[Floats, Ints, Bools, Floats]:
+        """Widest cut (n,), why the walk ended where it is not decided, doubt (n,), cover (n,)."""
+        trail, half_gap = self.trail, self.gap / 2
+        climbed = trail.climbed
+        top = climbed[:, -1].reshape(-1, 2)
+        most = np.maximum(top.min(1), half_gap)
+        clearance, failed = self._critical(trail, self.places, half_gap, most, bite)
+        done = failed | self.decided
+        doubt = np.full(len(done), bite, dtype=float) > DEEP_BITE * self.gap
+        rows = np.flatnonzero(done & (2 * clearance - self.gap > 1e-3))
+        if len(rows):
+            clearance[rows], raised = self._polish(rows, clearance[rows], bite)
+            doubt[rows] |= raised
+        stands = self.state.reshape(-1, 2)
+        side = np.argmin(np.where(stands != WALKING, top, np.inf), 1)
+        why = np.where(done, WALKING, stands[np.arange(len(side)), side])
+        why = np.where(~done & (why == WALKING), TIRED, why)
+        width = np.where(why == OPEN, np.inf, 2 * (clearance + bite))
+        level = np.repeat(clearance, 2) + JUST_ABOVE
+        step = trail.front_step(climbed, level)
+        passed = np.arange(climbed.shape[1])[None] <= step[:, None]
+        passed_by = np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2).max(1)
+        # A pocket that holds a disc of radius c has at least half its girth of boundary.
+        doubt |= ((why != WALKING) & (why != OPEN)) | (passed_by > POCKET * clearance)
+        front = trail.at[np.arange(len(step)), np.maximum(step - 1, 0)]
+        off = np.hypot(*(front - self.middle[self.place]).T)
+        return width, why, doubt, off.reshape(-1, 2).min(1)
+
+    @staticmethod
+    def _critical(
+        trail: Trail, places: Places, low: Floats, high: Floats, bite: float
+    ) -> tuple[Floats, Bools]:
+        """Bisect for the clearance at which the two swept discs part; True where they do."""
+        climbed = trail.climbed
+        v = places.b - places.a
+
+        def apart(clearance: Floats) -> Bools:
+            front = trail.front(climbed, np.repeat(clearance, 2)).reshape(-1, 2, 2)
+            d, w = front[:, 1] - front[:, 0], places.a - front[:, 0]
+            length = np.hypot(*d.T)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                turn = d[:, 0] * v[:, 1] - d[:, 1] * v[:, 0]
+                s = (w[:, 0] * v[:, 1] - w[:, 1] * v[:, 0]) / turn
+                t = (w[:, 0] * d[:, 1] - w[:, 1] * d[:, 0]) / turn
+            crosses = (np.abs(s - 0.5) < 0.501) & (np.abs(t - 0.5) < 0.501)
+            far = length > 2 * (clearance + bite)
+            parted: Bools = far | ~(crosses | (length < 1e-3 * clearance))
+            return parted
+
+        failed = apart(high)
+        below, above = low.copy(), high.copy()
+        for _ in range(20):
+            middle = (below + above) / 2
+            bad = apart(middle)
+            above, below = np.where(bad, middle, above), np.where(bad, below, middle)
+        return np.where(failed, (below + above) / 2, high), failed
+
+    def _polish(self, rows: Ints, clearance: Floats, bite: float) -> tuple[Floats, Bools]:
+        """Add points at the fronts and at the highest bay before them, and solve again.
+
+        Also tells where, with the bays found, the walk proves to have ended too early.
+        """
+        both = np.column_stack([2 * rows, 2 * rows + 1]).ravel()
+        trail = self.trail.cut(both, int(self.trail.walked[both].max()) + 2 * POLISH)
+        places, low = self.places.take(rows), self.gap[rows] / 2
+        index = np.arange(trail.clearance.shape[1])
+        for _ in range(POLISH):
+            climbed = trail.climbed
+            level = np.repeat(clearance, 2)
+            j = trail.front_step(climbed, level + JUST_ABOVE)
+            # A step that rises at its start and falls at its end hides a bay below its tangents.
+            length = np.hypot(*np.moveaxis(np.diff(trail.at, axis=1), 2, 0))
+            c0, c1 = trail.clearance[:, :-1], trail.clearance[:, 1:]
+            s0, s1 = trail.slope[:, :-1], trail.slope[:, 1:]
+            with np.errstate(invalid="ignore", divide="ignore"):
+                t = np.clip((c1 - c0 - s1 * length) / (s0 - s1), 0, length)
+                bay = (s0 > 1e-3) & (s1 < -1e-3)
+                bound = np.where(bay, c0 + s0 * t, np.fmax(c0, c1))
+                share = np.where(bay, np.clip(t / length, 0.1, 0.9), 0.5)
+            everywhere = climbed[:, -1] <= level + JUST_ABOVE
+            counts = (index[None, 1:] < j[:, None]) | everywhere[:, None]
+            bound = np.where(counts & ~np.isnan(bound), bound, -np.inf)
+            peak = bound.argmax(1) + 1
+            at_peak = share[np.arange(len(both)), peak - 1]
+            self._insert(trail, both, peak, at_peak, np.ones(len(both), dtype=bool))
+            half = np.full(len(both), 0.5)
+            self._insert(trail, both, j + (peak <= j), half, peak != j)
+            high = np.maximum(trail.climbed[:, -1].reshape(-1, 2).min(1), low)
+            clearance, failed = self._critical(trail, places, low, high, bite)
+        level, apart = trail.farthest()
+        return clearance, ~failed & (apart <= 2 * (level + bite))
+
+    def _insert(self, trail: Trail, both: Ints, before: Ints, share: Floats, wanted: Bools) -> None:
+        """Insert a bisector point a share of the way to the given step of each wanted walker."""
+        z = np.flatnonzero(wanted & (before > 0) & (before < trail.walked))
+        if not len(z):
+            return
+        j = before[z]
+        first, second = trail.first[z, j], trail.second[z, j]
+        step = trail.at[z, j] - trail.at[z, j - 1]
+        point = trail.at[z, j - 1] + share[z, None] * step
+        place = both[z] // 2
+        sight = self.near.look(place, point, first, second)
+        gradient, square = sight.gradient()
+        difference, most = sight.distance[:, 0] - sight.distance[:, 1], 0.2 * sight.distance[:, 0]
+        shift = np.where(
+            square > 1e-3, np.clip(difference / np.maximum(square, 1e-3), -most, most), 0
+        )
+        point = point - shift[:, None] * gradient
+        sight = self.near.look(place, point, first, second)
+        index = np.arange(trail.clearance.shape[1])
+        source = np.where(index[None] <= j[:, None], index[None], index[None] - 1)
+        source[:, 0] = 0
+        for column in trail.columns():
+            shape = source.reshape(source.shape + (1,) * (column.ndim - 2))
+            column[z] = np.take_along_axis(column[z], shape, 1)
+        trail.at[z, j] = point
+        trail.clearance[z, j] = np.minimum(sight.distance[:, :2].mean(1), sight.distance[:, 2])
+        # At a kink the chord between the neighbours tells nothing: take the bisector's own tangent.
+        tangent = sight.tangent(trail.at[z, j + 1] - trail.at[z, j - 1])
+        trail.slope[z, j] = (tangent * sight.away[:, 0] / sight.distance[:, :1]).sum(1)

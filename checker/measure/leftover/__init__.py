@@ -1,0 +1,1 @@
+"""Leftover copper: what no pass clears, and what it stands beside."""

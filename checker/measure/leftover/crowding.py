@@ -1,0 +1,207 @@
+"""What stands near the pads that are soldered, and how little copper holds some of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Kind
+from checker.measure.boundary.segments import Segments
+from checker.measure.holes.pads import outer
+from checker.measure.holes.uses import Use, uses_of
+from checker.measure.leftover.pieces import middles_of
+
+if TYPE_CHECKING:
+    from checker.board import Board, CopperLayer, Floats, Ints, Shapes
+
+ERROR = 0.002
+"""Bound in mm on the error of a distance: chords of both boundaries."""
+
+# .AperFunction of the Gerber layer format: pads that take a part's lead.
+_SOLDERED = ("ComponentPad", "SMDPad", "BGAPad", "HeatsinkPad", "ConnectorPad", "CastellatedPad")
+_SAME = 1e-6  # mm: islands as near as this to a pad are equally near
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Crowding:
+    """Soldered pads with copper of other nets within the reach, one row for pad and island.
+
+    Attributes:
+        layer: (n,) index into the board's layers.
+        pad: (n,) row of the layer's objects.
+        island: (n,) index into the layer's islands of the other copper.
+        facing: (n,) row of the soldered pad that is nearest there, -1 where it is none; two pads
+            make one row.
+        at: (n, 2) the pad's middle, or halfway between the middles of two.
+        distance: (n,) mm.
+    """
+
+    layer: Ints
+    pad: Ints
+    island: Ints
+    facing: Ints
+    at: Floats
+    distance: Floats
+
+    def __len__(self) -> int:
+        return len(self.pad)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bare:
+    """Islands that are one soldered pad and nothing else, one a row.
+
+    Attributes:
+        layer, pad, island: as in `Crowding`; ``island`` is that of the pad.
+        at: (n, 2) the pad's middle.
+        area: (n,) its copper less its hole, mm2.
+        hole: (n,) diameter of the hole in it in mm, 0 without one.
+    """
+
+    layer: Ints
+    pad: Ints
+    island: Ints
+    at: Floats
+    area: Floats
+    hole: Floats
+
+    def __len__(self) -> int:
+        return len(self.pad)
+
+
+@lru_cache(maxsize=2)
+def soldered_of(board: Board) -> tuple[Ints, ...]:
+    """Per layer the rows of its pads that are soldered; none on inner layers.
+
+    By function or part, where the layer states one; else where a netlist has a pin; else every pad
+    but vias.
+    """
+    found = {board.copper.index(layer): _soldered(board, layer) for _, layer in outer(board)}
+    none = np.empty(0, np.int64)
+    return tuple(found.get(index, none) for index in range(len(board.copper)))
+
+
+def _soldered(board: Board, layer: CopperLayer) -> Ints:
+    objects = layer.objects
+    rows = np.flatnonzero(objects.dark & (objects.kind == Kind.PAD) & (layer.island_of >= 0))
+    takes = [i for i, name in enumerate(objects.names) if name in _SOLDERED]
+    named = np.isin(objects.function[rows], takes) | (
+        (objects.component[rows] >= 0) & (objects.function[rows] < 0)
+    )
+    if named.any():
+        return rows[named]
+    points = np.array(
+        [
+            shapely.Point(pin.x, pin.y)
+            for pin in board.pins
+            if pin.component is not None and pin.side in (None, layer.side)
+        ],
+        object,
+    )
+    hit = np.unique(shapely.STRtree(objects.shape[rows]).query(points, "intersects")[1])
+    if len(hit):
+        pinned: Ints = rows[hit]
+        return pinned
+    uses = uses_of(board)
+    vias = shapely.points(uses.at[uses.use == Use.VIA])
+    hit = np.unique(shapely.STRtree(objects.shape[rows]).query(vias, "intersects")[1])
+    rest: Ints = np.delete(rows, hit)
+    return rest
+
+
+def crowding_of(board: Board, reach: float) -> Crowding:
+    """Copper of other nets nearer than ``reach`` (mm) to pads that are soldered."""
+    return _crowding(board, round(reach, 6))
+
+
+@lru_cache(maxsize=2)
+def _crowding(board: Board, reach: float) -> Crowding:
+    none = np.empty(0, np.int64)
+    tables = [(none, none, none, none, np.empty((0, 2)), np.empty(0))]
+    for index, pads in enumerate(soldered_of(board)):
+        if len(pads):
+            tables.append(_near(index, board.copper[index], pads, reach))
+    layer, pad, island, facing, at, distance = map(np.concatenate, zip(*tables, strict=True))
+    return Crowding(layer, pad, island, facing, at, distance)
+
+
+def _near(
+    index: int, layer: CopperLayer, pads: Ints, reach: float
+) -> tuple[Ints, Ints, Ints, Ints, Floats, Floats]:
+    """The rows of one layer."""
+    segments, shapes = Segments.of(layer.islands), layer.objects.shape[pads]
+    count, own = len(layer.islands), layer.island_of[pads]
+    row, line = segments.tree.query(shapes, predicate="dwithin", distance=reach)
+    island = segments.island[line]
+    other = layer.net[island] != layer.net[own[row]]
+    row, line, island = row[other], line[other], island[other]
+    key, of = np.unique(row * count + island, return_inverse=True)
+    distance = np.full(len(key), np.inf)
+    np.minimum.at(distance, of, shapely.distance(shapes[row], segments.lines[line]))
+    row, island = key // count, key % count
+
+    # A pad of that island that is as near is what the pad faces there.
+    p, q = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=reach)
+    known = np.isin(p * count + own[q], key)
+    p, q = p[known], q[known]
+    at = np.searchsorted(key, p * count + own[q])
+    near = shapely.distance(shapes[p], shapes[q]) <= distance[at] + _SAME
+    facing = np.full(len(key), -1)
+    facing[at[near]] = q[near]
+
+    middles = middles_of(shapes)
+    place = np.where(facing[:, None] >= 0, (middles[row] + middles[facing]) / 2, middles[row])
+    once = (facing < 0) | (row < facing)
+    return (
+        np.full(int(once.sum()), index),
+        pads[row[once]],
+        island[once],
+        np.where(facing >= 0, pads[facing], -1)[once],
+        place[once],
+        distance[once],
+    )
+
+
+@lru_cache(maxsize=1)
+def bare_pads_of(board: Board) -> Bare:
+    """The soldered pads that no other copper of their side holds."""
+    holes, sizes = _holes(board)
+    tree = shapely.STRtree(holes)
+    found: list[tuple[int, int, int, float, float, float, float]] = []
+    for index, pads in enumerate(soldered_of(board)):
+        layer = board.copper[index]
+        objects = layer.objects
+        held = objects.dark & (objects.kind != Kind.PAD) & (layer.island_of >= 0)
+        drawn = np.bincount(layer.island_of[held], minlength=len(layer.islands))
+        islands, first, count = np.unique(
+            layer.island_of[pads], return_index=True, return_counts=True
+        )
+        alone = (count == 1) & (drawn[islands] == 0)
+        for island, pad in zip(islands[alone].tolist(), pads[first[alone]].tolist(), strict=True):
+            shape = layer.islands[island]
+            through = tree.query(shape, predicate="intersects")
+            (x, y), size = middles_of(objects.shape[[pad]])[0].tolist(), 0.0
+            if len(through):
+                size = float(sizes[through].max())
+                shape = shapely.difference(shape, shapely.union_all(holes[through]))
+            found.append((index, pad, island, x, y, shape.area, size))
+    columns = np.array(found, float).reshape(-1, 7).T
+    layer_of, pad_of, island_of = columns[:3].astype(np.int64)
+    return Bare(layer_of, pad_of, island_of, columns[3:5].T, columns[5], columns[6])
+
+
+def _holes(board: Board) -> tuple[Shapes, Floats]:
+    shapes = np.empty(len(board.holes), object)
+    shapes[:] = [
+        shapely.buffer(
+            shapely.LineString(hole.path) if hole.is_slot else shapely.Point(hole.path[0]),
+            hole.diameter / 2,
+            quad_segs=32,
+        )
+        for hole in board.holes
+    ]
+    return shapes, np.array([hole.diameter for hole in board.holes])
