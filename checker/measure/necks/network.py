@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from checker.measure.boundary.minima import components
-from checker.measure.copper.beyond import most_beyond
+from checker.measure.necks.beyond import most_beyond
 from checker.measure.necks.medial import Outcome, climb
 from checker.measure.necks.strips import near_pairs, numbered, ports, slack
 
