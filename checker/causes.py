@@ -44,9 +44,10 @@ def group(findings: Iterable[Finding]) -> tuple[Cause, ...]:
         members.sort(key=lambda finding: (_STATE.index(finding.seen.state), -shortfall(finding)))
         worst = members[0]
         severity = min((finding.severity for finding in members), key=_SEVERITY.index)
-        causes.append(
-            Cause(text, rule, severity, worst.seen.state, worst.seen.remedy, tuple(members))
-        )
+        remedy = worst.seen.remedy
+        if len(members) > 1 and worst.seen.together is not None:
+            remedy = worst.seen.together
+        causes.append(Cause(text, rule, severity, worst.seen.state, remedy, tuple(members)))
     causes.sort(
         key=lambda cause: (
             _SEVERITY.index(cause.severity),

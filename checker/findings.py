@@ -47,6 +47,8 @@ class Observation:
         side: "top", "bottom", "inner N", None for the whole board.
         x, y: place in mm in the coordinates of the files, None for the whole board.
         nets, pins: names of what stands there; pins as "U1.3".
+        together: the remedy for all places with the cause, where ``remedy`` names things of this
+            place alone.
     """
 
     message: str
@@ -60,6 +62,7 @@ class Observation:
     y: float | None = None
     nets: tuple[str, ...] = ()
     pins: tuple[str, ...] = ()
+    together: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from checker.causes import alike, spoken
 from checker.findings import Observation, State
 from checker.isolation import TIE, Fate, Fates, fates, tie
 from checker.labels import KIND_WORD, UNKNOWN, at_rows, kinds_of, labels_of, natural
-from checker.remedy import Remedies
+from checker.remedy import Remedies, up
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -43,7 +43,9 @@ class Place:
         between: what stands on both sides, "U1.3 (GND) and the trace CLK".
         where: ", near U1.3" where neither side has a name, else "".
         net_numbers: of the two islands.
-        remedy: changes of the setting or the tool, then of the layout, that open it.
+        remedy: changes of the setting or the tool, then of the layout, that open it; the layout's
+            by name.
+        together: the same for every place with its cause.
     """
 
     fate: Fate
@@ -59,6 +61,7 @@ class Place:
     net_numbers: tuple[int, int]
     cause: str
     remedy: str
+    together: str
 
     @property
     def opening(self) -> str:
@@ -88,6 +91,7 @@ class Place:
             y=self.y,
             nets=self.nets,
             pins=self.pins,
+            together=self.together,
         )
 
 
@@ -138,6 +142,8 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
             first, second = sorted(((a, A), (b, B)), key=lambda one: labels.rank(i, *one))
             pins = tuple(pin for row, _ in (first, second) if (pin := labels.pin(i, row)))
             near = None if pins else labels.near(x, y, layer.side)
+            words = labels.standing(i, *first), labels.standing(i, *second)
+            setting, missing = remedies.process(fits), remedies.missing(fits)
             yield Place(
                 Fate(fate),
                 layer.side,
@@ -145,16 +151,14 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
                 y,
                 distance,
                 fits,
-                _between(labels.standing(i, *first), labels.standing(i, *second)),
+                _between(*words),
                 f", near {near}" if near else "",
                 (labels.net(i, first[1]), labels.net(i, second[1])),
                 pins,
                 (int(layer.net[A]), int(layer.net[B])),
                 cause,
-                either(
-                    remedies.process(fits),
-                    _layout(pattern, *remedies.missing(fits)),
-                ),
+                either(setting, _layout_here(pattern, distance, words, pins, *missing)),
+                either(setting, _layout(pattern, distance, *missing)),
             )
 
 
@@ -164,13 +168,42 @@ def _between(one: str, other: str) -> str:
     return f"{one} and {other}"
 
 
-def _layout(pattern: int, barely: float, surely: float) -> str:
-    margin = f" ({surely:.2f} mm for margin)" if f"{surely:.2f}" != f"{barely:.2f}" else ""
+def _layout(pattern: int, distance: float, barely: float, surely: float) -> str:
+    """The change of the layout, for whatever stands there."""
     if pattern >= _ONE_PART:
-        return f"make the pads {barely:.2f} mm narrower{margin}"
+        return f"make the pads {_by(barely, surely, '{} narrower')}"
     if pattern < _DIFFERENT_PARTS and Kind.POUR in divmod(pattern, _PAIR):
-        return f"widen the pour's clearance by {barely:.2f} mm{margin}"
-    return f"move them {barely:.2f} mm further apart{margin}"
+        least, most = up(distance + barely), up(distance + surely)
+        return f"raise the pour's clearance from {distance:.2f} to {_by(least, most, '{}')}"
+    return f"move them {_by(barely, surely, '{} further apart')}"
+
+
+def _layout_here(
+    pattern: int,
+    distance: float,
+    words: tuple[str, str],
+    pins: tuple[str, ...],
+    barely: float,
+    surely: float,
+) -> str:
+    """The same, with the names of what stands at the place."""
+    if pattern >= _ONE_PART and len(pins) == 2:  # both of one part
+        part, numbers = pins[0].partition(".")[0], [pin.partition(".")[2] for pin in pins]
+        if all(numbers):
+            how = _by(barely, surely, "{} narrower each")
+            return f"make pads {numbers[0]} and {numbers[1]} of {part} {how}"
+    first, second = words
+    if second.startswith("the trace "):
+        if first.startswith("the trace "):
+            return f"move {first} or {second} by {_by(barely, surely, '{}')}"
+        return f"move {second} {_by(barely, surely, '{} away')}"
+    return _layout(pattern, distance, barely, surely)
+
+
+def _by(barely: float, surely: float, how: str) -> str:
+    """A length, and the one that leaves a margin where it is another."""
+    least, most = f"{barely:.2f} mm", f"{surely:.2f} mm"
+    return how.format(least) + (f" ({most} for margin)" if most != least else "")
 
 
 def _causes(

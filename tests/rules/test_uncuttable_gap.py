@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.board import Board, Kind, Unchecked
+from checker.engine import check
 from checker.findings import State
 from checker.measure import Reach, measure
 from checker.process.model import Spread
@@ -215,17 +216,33 @@ def test_moving_copper_as_told_opens_the_gap_with_margin(
 @pytest.mark.parametrize(
     ("a", "b", "remedy"),
     [
-        (*U1, "Make the pads 0.06 mm narrower"),
+        (*U1, "Make pads 3 and 4 of U1 0.06 mm narrower each"),
         (Copper(), Copper(Kind.TRACE), "Move them 0.06 mm further apart"),
-        (Copper(Kind.TRACE), Copper(Kind.POUR), "Widen the pour's clearance by 0.06 mm"),
+        (U1[0], Copper(Kind.TRACE, "CLK"), "Move the trace CLK 0.06 mm away"),
+        (
+            Copper(Kind.TRACE, "CLK"),
+            Copper(Kind.TRACE, "DATA"),
+            "Move the trace CLK or the trace DATA by 0.06 mm",
+        ),
+        (Copper(Kind.TRACE), Copper(Kind.POUR), "Raise the pour's clearance from 0.14 to 0.21 mm"),
         (Copper(None), Copper(None), "Move them 0.06 mm further apart"),
     ],
-    ids=["pads of a part", "pad and trace", "trace and pour", "unknown"],
+    ids=["pads of a part", "pad and trace", "pad and CLK", "traces", "trace and pour", "unknown"],
 )
 def test_the_layout_is_changed_where_its_writer_would(a: Copper, b: Copper, remedy: str) -> None:
     (found,) = seen(NAME, facts([Gap(0.145, a=a, b=b)]), cutting(0.2))
 
     assert found.remedy == remedy
+
+
+def test_the_remedy_of_many_places_names_none_of_them() -> None:
+    clk, data = Copper(Kind.TRACE, "CLK"), Copper(Kind.TRACE, "DATA")
+    gaps = [Gap(0.145, a=clk, b=data), Gap(0.146, a=clk, b=data, at=(0, 5))]
+
+    made = facts(gaps)
+    (cause,) = check(made.board, cutting(0.2), {NAME: rule(NAME)}, made).causes
+
+    assert cause.remedy == "Move them 0.06 mm further apart"
 
 
 def test_an_end_mill_is_changed_for_a_narrower_one() -> None:
