@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from checker.board import DrawnObjects, Kind
+from checker.read.crossings import MOST_CROSSINGS, SHORT, crossings, is_crowded, pieces
 from checker.read.gerber.curves import quarter_chords
 from checker.read.gerber.drawing import (
     MOST_POINTS,
@@ -28,6 +29,8 @@ from checker.read.gerber.words import StatementError
 if TYPE_CHECKING:
     from array import array
     from collections.abc import Callable, Iterable, Mapping, Sequence
+
+    from numpy.typing import NDArray
 
     from checker.board import Floats, Ints, Shapes
     from checker.read.gerber.apertures import Aperture
@@ -86,6 +89,7 @@ class _Maker:
         self._stamps: dict[tuple[int, Transform], Any] = {}
         self._blocks: dict[int, DrawnObjects] = {}
         self._points = 0
+        self._crossings = 0.0
 
     def make(self, drawing: Drawing) -> DrawnObjects:
         """One drawing; blocks are made once and copied."""
@@ -195,6 +199,10 @@ class _Maker:
         self._spend(int(2 * quarters @ np.bincount(index)))
         for q in np.unique(quarters[(widths > 0) & ~dots]):
             rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
+            crowded = self._crowded(lines[rows], widths[rows] / 2)
+            for row in rows[crowded].tolist():
+                shapes[row] = _brushed(lines[row], widths[row] / 2, int(q))
+            rows = rows[~crowded]
             shapes[rows] = shapely.buffer(lines[rows], widths[rows] / 2, quad_segs=int(q))
         for width in np.unique(widths[(widths > 0) & dots]):
             rows = np.flatnonzero((widths == width) & dots)
@@ -206,11 +214,27 @@ class _Maker:
                 shapes[row] = self._swept(pen, np.array(stroke.points).reshape(-1, 2))
         return shapes, lines, widths
 
+    def _crowded(self, lines: Shapes, reach: Floats | None = None) -> NDArray[np.bool_]:
+        """Which lines run again and again over where they were; few cross themselves as well."""
+        crowded = np.zeros(len(lines), bool)
+        for row in np.flatnonzero(shapely.get_num_coordinates(lines) > SHORT):
+            points = shapely.get_coordinates(lines[row])
+            crowded[row] = is_crowded(points, 0.0 if reach is None else float(reach[row]))
+        if crowded.any():
+            self._crossings += sum(crossings(line) for line in lines[crowded])
+            if self._crossings > MOST_CROSSINGS:
+                raise StatementError(
+                    "draws or regions that cross themselves without bound",
+                    f"{MOST_CROSSINGS} crossings at most",
+                )
+        return crowded
+
     def _swept(self, pen: Any, points: Floats) -> Any:
         """The union over all segments of the hull of the pen at both ends: exact if convex."""
         corners = shapely.get_coordinates(shapely.convex_hull(pen))
         if not len(corners):
             return NOTHING
+        self._crowded(shapely.linestrings(points[None]))
         self._spend(2 * len(points) * len(corners))
         ends = points[:, None, :] + corners[None, :, :]
         pairs = np.concatenate([ends[:-1], ends[1:]], axis=1)
@@ -228,7 +252,11 @@ class _Maker:
         if full:
             points, index = _ragged([regions[i].points for i in full])
             rings = shapely.linearrings(points, indices=index)
-            shapes[full] = _valid(shapely.polygons(rings))
+            made = shapely.polygons(rings)
+            bad = ~shapely.is_valid(made)
+            self._crowded(rings[bad])
+            made[bad] = [areas(shape) for shape in made[bad]]
+            shapes[full] = made
         return shapes, None, 0.0
 
     # Copies
@@ -254,6 +282,16 @@ class _Maker:
         for name, value in zip(Tag._fields, entry.tag, strict=True):
             columns[name] = np.where(columns[name] < 0, value, columns[name])
         return DrawnObjects(**columns, names=self._names)
+
+
+def _brushed(line: Any, reach: float, quarter: int) -> Any:
+    """A line wider by ``reach`` mm all round, made piece by piece.
+
+    The time of the buffer of a whole line grows with the square of the length where its own edges
+    cross. Pieces end in round ends where the whole has its round bends.
+    """
+    parts = shapely.linestrings(pieces(shapely.get_coordinates(line)))
+    return areas(shapely.union_all(_settled(shapely.buffer(parts, reach, quad_segs=quarter))))
 
 
 def _grouped(keys: Iterable[Any]) -> dict[Any, list[int]]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from checker.read.crossings import crossings, is_crowded
 from checker.read.gerber.curves import chords, circle, obround
 from checker.read.gerber.drawing import cos_sin
 from checker.read.gerber.units import check_size
@@ -27,6 +28,8 @@ NOTHING = shapely.Polygon()
 
 # Corners of all primitives of one macro together.
 _MOST_CORNERS = 100_000
+# Crossings of one outline of a macro with itself.
+_MOST_CROSSINGS = 10_000
 
 
 def stamp(aperture: Aperture, scale: float) -> tuple[Any, int]:
@@ -209,6 +212,11 @@ def _outline(v: Sequence[float], unit: float) -> Any:
     n = int(corners) + 1
     points = np.array(v[1 : 1 + 2 * n]).reshape(n, 2) * unit
     check_size(float(np.abs(points).max()), "outline of a macro")
+    if is_crowded(points) and crossings(shapely.linestrings(points)) > _MOST_CROSSINGS:
+        raise StatementError(
+            "macro outline that crosses itself without bound",
+            f"{_MOST_CROSSINGS} crossings at most",
+        )
     return _rotated(polygon(points), v, 1 + 2 * n)
 
 
