@@ -177,7 +177,9 @@ def _opening(edge: Edge) -> str:
 
 def _doubt(candidate: Candidate, edge: Edge) -> Note:
     """Why a profile is not used."""
-    if edge.area is None:
+    if edge.area is None and edge.remarks:
+        text = edge.remarks[0]
+    elif edge.area is None:
         text = (
             f"not closed round the copper: {_opening(edge)}"
             if edge.openings

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from checker.read.crossings import crossings, pairs_within
 from checker.read.groups import Groups
 
 if TYPE_CHECKING:
@@ -30,7 +31,12 @@ BRIDGE = 0.5  # mm; an opening narrower than any edge cutter, closed for the che
 GRID = 0.001  # mm; lines are cut where they come this near, so that doubled lines count once
 ENCLOSED = 0.95  # share of the islands that an edge must enclose
 HOLE_PLAY = 0.3  # mm; drills are drawn with their finished or their tool's diameter
+MATES = 8  # ends and lines, the nearest ones, that one loose end is joined to
+MOST_CROSSINGS = 20_000  # of all lines; those of a drawing with an edge are some hundreds
+MOST_PAIRS = 2_000_000  # of ends in reach of each other, and of lines round each other
 FRAME = 2.0  # mm; a closed line within another one closer than this is the same edge drawn twice
+
+_NESTED = "its lines run round each other without bound"
 
 
 class Opening(NamedTuple):
@@ -49,7 +55,7 @@ class Edge:
         area: material inside the edge; None where no closed line encloses the copper.
         share: share of the islands inside.
         openings: loose ends, the widest opening first.
-        remarks: what was left aside, in words.
+        remarks: what was left aside, in words; where there is no area, why none was looked for.
         bridged: openings that were closed by a straight line to find the area, the widest first.
     """
 
@@ -85,7 +91,9 @@ def trace_edge(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
         centres: (n, 2) a point of each island.
         drilled: (n, 3) x, y and diameter of round holes; a circle that shows one is no cut-out.
     """
-    parts = _node(lines[shapely.length(lines) > 0]) if len(lines) else lines
+    parts, why = _parts(lines)
+    if why:
+        return Edge(None, 0.0, (), (why,))
     edge = _enclosing(parts, centres, drilled)
     near = _leads(parts, SNAP)
     if len(near):
@@ -111,8 +119,8 @@ def trace_edge(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
 
 def widest_ring(lines: Shapes) -> MultiPolygon | None:
     """What the widest closed line encloses, wherever the copper is; None where none is closed."""
-    lines = lines[shapely.length(lines) > 0] if len(lines) else lines
-    rings = _silhouettes(_node(lines)) if len(lines) else lines
+    parts, _ = _parts(lines)
+    rings = _silhouettes(parts) if len(parts) else parts
     return _multi(rings[np.argmax(shapely.area(rings))]) if len(rings) else None
 
 
@@ -228,13 +236,49 @@ def _leads(parts: Shapes, reach: float) -> Shapes:
     ends = shapely.points(_loose(parts)) if len(parts) else parts
     if not len(ends):
         return ends
-    a, b = shapely.STRtree(ends).query(ends, predicate="dwithin", distance=reach)
-    between = shapely.linestrings(_pairs(ends[a[a < b]], ends[b[a < b]]))
-    end, line = shapely.STRtree(parts).query(ends, predicate="dwithin", distance=SNAP)
-    other = shapely.distance(ends[end], parts[line]) > 0
-    aside = shapely.shortest_line(ends[end[other]], parts[line[other]])
-    leads: Shapes = np.concatenate([between, aside])
+    a, b = _mates(ends, ends, reach)
+    pairs = np.unique(np.sort(np.stack([a, b], axis=1), axis=1), axis=0).T
+    end, line = _mates(ends, parts, SNAP)
+    leads: Shapes = np.concatenate(
+        [
+            shapely.linestrings(_pairs(ends[pairs[0]], ends[pairs[1]])),
+            shapely.shortest_line(ends[end], parts[line]),
+        ]
+    )
     return leads
+
+
+def _mates(ends: Shapes, others: Shapes, reach: float) -> tuple[Ints, Ints]:
+    """Rows of ends and of the nearest others that are in reach but do not touch them."""
+    found = pairs_within(ends, others, reach=reach, most=MOST_PAIRS)
+    if found is None:  # a heap of ends, not a line with openings
+        return np.empty(0, np.int64), np.empty(0, np.int64)
+    a, b = found
+    far = shapely.distance(ends[a], others[b])
+    a, b, far = a[far > 0], b[far > 0], far[far > 0]
+    order = np.lexsort((far, a))
+    a, b = a[order], b[order]
+    near = np.arange(len(a)) - np.searchsorted(a, a) < MATES
+    return a[near], b[near]
+
+
+def _parts(lines: Shapes) -> tuple[Shapes, str]:
+    """The lines cut where they meet; none and why, where that or what follows would not end."""
+    if not len(lines):
+        return lines, ""
+    lines = lines[shapely.length(lines) > 0]
+    if crossings(lines) > MOST_CROSSINGS:
+        return lines[:0], f"its lines cross more than {MOST_CROSSINGS} times"
+    if _nest(lines):  # a fault that the cutting already would not end with
+        return lines[:0], _NESTED
+    parts = _node(lines)
+    return (parts[:0], _NESTED) if _nest(parts) else (parts, "")
+
+
+def _nest(lines: Shapes) -> bool:
+    """Whether lines run round each other, each round very many."""
+    chains = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
+    return pairs_within(chains, most=MOST_PAIRS) is None
 
 
 def _node(lines: Shapes) -> Shapes:
@@ -292,9 +336,10 @@ def _silhouettes(parts: Shapes) -> Shapes:
     at, line = tree.query_nearest(corners, all_matches=False)
     owner = piece[line[np.argsort(at)]]
     filled = shapely.polygons(shapely.get_exterior_ring(faces))
+    order = np.argsort(owner, kind="stable")
     found = [
         shapely.polygons(shapely.get_exterior_ring(part))
-        for label in np.unique(owner)
-        for part in shapely.get_parts(shapely.union_all(filled[owner == label]))
+        for one in np.split(filled[order], np.flatnonzero(np.diff(owner[order])) + 1)
+        for part in shapely.get_parts(shapely.union_all(one))
     ]
     return np.array(found, object)

@@ -234,3 +234,46 @@ def test_routed_edge_beside_the_profile_is_compared() -> None:
 
     assert cut.area.area == pytest.approx(4900)
     assert "up to 0.40 mm from that of p" in notes[0].text
+
+
+def hatch(n: int) -> list[list[tuple[float, float]]]:
+    """n lines across and n lines up that all cross, inside the board."""
+    at = np.linspace(5, 45, n).tolist()
+    return [[(5, y), (45, y)] for y in at] + [[(x, 5), (x, 45)] for x in at]
+
+
+def test_edge_round_a_hatch_is_found() -> None:
+    assert trace(BOARD, *hatch(40)).area is not None
+
+
+@pytest.mark.parametrize(
+    ("chains", "why"),
+    [
+        (hatch(300), "its lines cross more than 20000 times"),
+        (
+            [box(50 - i / 50, 25 - i / 50, 50 + i / 50, 25 + i / 50) for i in range(1, 2100)],
+            "its lines run round each other without bound",
+        ),
+    ],
+    ids=["hatch", "nested"],
+)
+def test_lines_without_bound_are_no_edge_and_say_so(
+    chains: list[list[tuple[float, float]]], why: str
+) -> None:
+    chosen = choose_edge([candidate("p", *chains)], CENTRES, NO_HOLES)
+
+    assert chosen.outline is None
+    assert [unchecked.why for unchecked in chosen.unchecked] == [why]
+
+
+def test_edge_with_an_opening_beside_a_heap_of_loose_ends_is_found() -> None:
+    """Of ends that are all in reach of each other each is joined to a few, not to all."""
+    turn = np.linspace(0, 2 * np.pi, 100, endpoint=False)
+    rays = np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    ends = [([50, 25] + reach * rays).tolist() for reach in (0.2, 0.9)]
+    heap = [[tuple(near), tuple(far)] for near, far in zip(*ends, strict=True)]
+
+    edge = trace([*BOARD[:4], (0.0, BRIDGE / 2)], *heap)
+
+    assert area(edge) == pytest.approx(5000, abs=np.pi * 0.9**2)
+    assert any(opening.size == pytest.approx(BRIDGE / 2) for opening in edge.bridged)
