@@ -19,9 +19,9 @@ EXACT = 1e-6  # mm; sizes in inches are no round binary fractions
 
 
 def unread(board: Board, subject: str) -> Unchecked | None:
-    """What a rule on holes says where no drill file was there to read."""
-    missing = not board.holes and any(one.what == "holes" for one in board.unchecked)
-    return Unchecked(subject, "no drill file") if missing else None
+    """What a rule on holes says where no drill file told of any."""
+    reasons = [one.why for one in board.unchecked if one.what == "holes" and not board.holes]
+    return Unchecked(subject, reasons[0]) if reasons else None
 
 
 def two_sided(board: Board) -> bool:

@@ -154,8 +154,9 @@ class _Assembly:
         self.notes += self.drilling.notes
         self.unchecked += self.drilling.unchecked
         self.unused |= self.drilling.drawings
-        if not items:
-            self.unchecked.append(Unchecked("holes", "no drill file"))
+        if not self.drilling.holes:
+            why = "the drill files drill nothing" if items else "no drill file"
+            self.unchecked.append(Unchecked("holes", why))
 
     def read_edge(self) -> None:
         centres = self._centres()

@@ -148,6 +148,14 @@ def test_missing_drill_file_and_edge_are_not_checked(tmp_path: Path) -> None:
     assert [gap.what for gap in board.unchecked] == ["holes", "board edge"]
 
 
+def test_drill_file_that_drills_nothing_leaves_the_holes_unchecked(tmp_path: Path) -> None:
+    board = read_board([write(tmp_path, {"t.gtl": gerber(pads((1, 1))), "t.drl": drill("")})])
+
+    assert ("holes", "the drill files drill nothing") in {
+        (one.what, one.why) for one in board.unchecked
+    }
+
+
 def test_unidentified_file_closed_round_the_copper_is_taken_as_the_edge_and_told(
     tmp_path: Path,
 ) -> None:
