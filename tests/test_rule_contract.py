@@ -16,6 +16,7 @@ import rules as rules_package
 from checker.engine import check
 from checker.findings import Report, Rule
 from checker.process import load_profile
+from checker.process.keys import KEYS
 from checker.process.load import DEFAULT_PROFILE, profile_names
 from checker.read import read_board
 from checker.registry import load_rules
@@ -26,6 +27,10 @@ RULES = load_rules()
 SECTIONS = ("Measures", "Why", "Fix", "Limits", "Sources", "See")
 # Copper is bitten into only where a gap is too narrow: these faults do not come without that one.
 FOLLOWS = {"severed-net": {"trimmed-gap"}, "shrunk-pad": {"trimmed-gap"}}
+# What no shop has in common: the blank at hand, skew, a bite, an engraved legend, a measured width.
+MAKERS_OWN = {
+    "stock.clad_sides", "stock.size", "machine.skew", "legend.depth", "bit.measured_width", "bite",
+}  # fmt: skip
 each_rule = pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.name)
 
 
@@ -87,6 +92,16 @@ def test_page_points_to_rules_that_exist(rule: Rule) -> None:
     see = rule.page.partition("See\n---")[2]
 
     assert set(re.findall(r"``([a-z-]+)``", see)) <= set(RULES) - {rule.name}
+
+
+@each_rule
+def test_limits_that_a_page_names_are_set_by_the_default_profile(rule: Rule) -> None:
+    process = load_profile(DEFAULT_PROFILE)
+    named = [key for key in KEYS.values() if f"``{key.name}``" in rule.page]
+    applying = [key for key in named if key.applies("milling", "cone")]
+
+    unset = {key.name for key in applying} - set(process.places) - MAKERS_OWN
+    assert {name for name in unset if KEYS[name].default is None} == set()
 
 
 def unnamed_lengths(tree: ast.Module) -> list[float]:
