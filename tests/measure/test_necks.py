@@ -15,7 +15,7 @@ from shapely import LineString, Point, Polygon, affinity, box
 from checker.measure.boundary.minima import double_normals, screen
 from checker.measure.boundary.segments import Segments
 from checker.measure.necks.census import NeckRows, census_necks
-from checker.measure.necks.network import WIDE
+from checker.measure.necks.meeting import WIDE
 from checker.measure.necks.strips import strips_of
 from tests.layouts import layout
 from tests.oracles.opening import lasting_cores, pieces, saw

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import sqrt
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -36,6 +37,8 @@ PART = 2.05
 where two legs meet at the angle a, a disc of 2 / (1 + sin(a / 2)) widths fits, up to 2 where they
 turn right back.
 """
+FINEST = 0.005
+"""Copper narrower than this is as good as none: two walls off by their error meet."""
 JUNCTION = 1.45
 """Where four strips cross squarely a disc of 1.41 widths fits, where three meet one of 1.25, where
 they meet aslant more. From here up to `PART` one row may stand for strips on both sides.
@@ -96,13 +99,19 @@ def made_up(family: str, seed: int) -> list[str]:
 
 
 def withheld(family: str, seed: int) -> list[str]:
-    """A neck said to carry nothing has no part of `PART` widths on one side of its chord."""
+    """A neck said to carry nothing leads to no part of `PART` widths on one side of its chord.
+
+    What leaves through a small gap in its wall is no end of it: a disc that fits the width d grows
+    to d + c over a gap of 2 sqrt(c (d + c)), by Thales, and a tenth is left for bends.
+    """
     islands = layout(family, seed)
     necks = necks_of(islands)
     found = []
-    for row in np.flatnonzero(~necks.carries):
+    for row in np.flatnonzero(~necks.carries & (necks.width > FINEST)):
         width, island = float(necks.width[row]), islands[necks.island[row]]
-        if sides_with_core(island, necks.at[row], width, PART * width):
+        grows = max(0.005, 0.05 * width)
+        gap = 2.2 * sqrt(grows * (width + grows))
+        if sides_with_core(island, necks.at[row], width, PART * width, min(gap, 0.95 * width)):
             found.append(
                 f"{family} {seed} island {necks.island[row]} neck of {width:.4f} at "
                 f"{necks.at[row].round(3)}: parts on both sides, yet it carries nothing"
@@ -116,7 +125,8 @@ def faults(family: str, seed: int) -> list[str]:
 
 # What the bars guard: a waist between lumps under two widths, a step down that leads to a stub,
 # and others that were once wrong: a junction with a bay, a dent on the way up, a loop back to the
-# neck, tips that nearly touch, a chord whose middle is beside the axis of its walls.
+# neck, tips that nearly touch, a chord whose middle is beside the axis of its walls, strips that
+# end side by side, a side strip on a trunk, a taper, a ripple.
 ONCE_WRONG = (
     ("webs", 44),
     ("pours", 184),
@@ -126,6 +136,14 @@ ONCE_WRONG = (
     ("webs", 301),
     ("pours", 399),
     ("pours", 415),
+    ("webs", 215),
+    ("webs", 219),
+    ("webs", 220),
+    ("webs", 469),
+    ("pours", 24),
+    ("pours", 146),
+    ("pours", 214),
+    ("pours", 471),
 )
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
-from shapely import LineString
+from shapely import LineString, Point
 
 from tests.oracles.closing import QUAD_SEGS
 from tests.oracles.distance import edges
@@ -104,11 +104,17 @@ def sides_of(island: Any, at: Sequence[float], width: float, wider: float) -> tu
     return len(parts), sum(part.distance(fat) < _SAW for part in parts)
 
 
-def sides_with_core(island: Any, at: Sequence[float], width: float, wider: float) -> bool:
-    """Whether a disc of diameter ``wider`` fits into the copper on each side of the chord."""
-    cut = pieces(island, [saw(island, at, width)])
-    cut = [piece for piece in cut if _extent(piece) > _PAST]
-    return all(eroded(piece, wider) for piece in cut)
+def sides_with_core(
+    island: Any, at: Sequence[float], width: float, wider: float, least: float
+) -> bool:
+    """Whether each side of the chord leads to a place for a disc of diameter ``wider``.
+
+    Through copper at least ``least`` wide; where the chord opens a loop it has one side.
+    """
+    core = min(eroded(island, least), key=Point(at).distance)
+    sides = pieces(core, [saw(island, at, width)])
+    large = shapely.union_all(eroded(island, wider))
+    return all(side.intersects(large) for side in sides if _extent(side) > _PAST)
 
 
 def _extent(piece: Any) -> float:

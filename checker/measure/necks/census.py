@@ -3,7 +3,13 @@
 A *chord* is a double normal inside the copper with an empty disc: a local minimum of the width.
 Chords that follow each other at one width form a *strip*. From each open end of a strip a walk
 along the medial axis tells whether the copper widens, ends or runs on there. Ends that meet join
-the strips to a network, and a strip carries if wide copper can be reached from both its ends.
+the strips to a network.
+
+A strip *carries* if each of its ends leads, without coming back through it, to copper wider than
+the strip by the slack: a part (any place wider than where the strips that meet there cross), a
+wider strip, or a given pad. A bend, a junction or a fillet there is no part, so that letters and
+tails carry nothing. What leaves through a gap in a wall too short to widen the strip by the slack
+is no end of it.
 
 A rounded end, a disc or a pad has no strip: away from its widest place its copper only narrows.
 """
@@ -17,8 +23,9 @@ import numpy as np
 
 from checker.measure.boundary.minima import components, double_normals, screen
 from checker.measure.boundary.segments import Segments
+from checker.measure.necks.ends import Ends
 from checker.measure.necks.medial import Outcome, walk
-from checker.measure.necks.network import Ends, Network
+from checker.measure.necks.network import Network
 from checker.measure.necks.strips import first_of_each, numbered, slack, strips_of, sums
 
 if TYPE_CHECKING:
@@ -47,7 +54,7 @@ class NeckRows:
         contact: (n, 2) one of its ends, on the boundary.
         width: (n,) its length in mm.
         length: (n,) how far the copper stays about that narrow, mm.
-        carries: (n,) True where wide copper lies at both ends.
+        carries: (n,) True where wider copper lies beyond both ends, see above.
     """
 
     island: Ints
