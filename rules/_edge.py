@@ -9,6 +9,7 @@ import numpy as np
 from checker.board import Kind, Unchecked
 from checker.isolation import tie
 from checker.measure.edge.clearances import holes_of
+from checker.measure.edge.contour import wastes_of
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.whole.cover import trails_of
 
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
     from checker.board import Board, Ints
     from checker.measure.edge.clearances import EdgeCopper
+    from checker.measure.edge.contour import Wastes
+    from checker.process.model import Process
 
 FELT = 0.05  # mm; half of the finest tolerance that board houses offer for an outline
 WHOLE = 0.9  # part of the edge that a line of copper follows which shows the edge
@@ -31,6 +34,14 @@ def no_edge(board: Board, subject: str) -> Unchecked:
 def unset(subject: str, key: str) -> Unchecked:
     """What a rule says where the profile leaves its limit open."""
     return Unchecked(subject, f"the profile sets no {key}")
+
+
+def wastes_for(board: Board, process: Process, subject: str) -> tuple[float, Wastes] | Unchecked:
+    """The diameter of the outline cutter, and what it leaves or cannot enter."""
+    cutter = process.outline.cutter
+    if cutter is None:
+        return unset(subject, "outline.cutter")
+    return no_edge(board, subject) if board.outline is None else (cutter, wastes_of(board, cutter))
 
 
 def half_holes(board: Board) -> Ints:

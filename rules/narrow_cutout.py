@@ -36,16 +36,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.edge.contour import Waste, wastes_of
+from checker.measure.edge.contour import Waste
 from checker.remedy import down, up
 from checker.severity import Severity
-from rules._edge import FELT, no_edge, unset
+from rules._edge import FELT, wastes_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Unchecked
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -56,14 +56,11 @@ _MANY = {"Cut-out": "cut-outs", "Notch": "notches"}
 @rule(severity=Severity.ERROR)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every notch and cut-out narrower than the cutter."""
-    board, cutter = facts.board, process.outline.cutter
-    if cutter is None:
-        yield unset(_SUBJECT, "outline.cutter")
+    answer = wastes_for(facts.board, process, _SUBJECT)
+    if isinstance(answer, Unchecked):
+        yield answer
         return
-    if board.outline is None:
-        yield no_edge(board, _SUBJECT)
-        return
-    wastes = wastes_of(board, cutter)
+    cutter, wastes = answer
     for row in np.flatnonzero(wastes.kind == Waste.NARROW).tolist():
         width = float(wastes.width[row])
         what = "Cut-out" if wastes.closed[row] else "Notch"

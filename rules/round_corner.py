@@ -38,15 +38,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.measure.edge.contour import Waste, wastes_of
+from checker.measure.edge.contour import Waste
 from checker.severity import Severity
-from rules._edge import FELT, no_edge, unset
+from rules._edge import FELT, wastes_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Unchecked
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -56,14 +56,11 @@ _SUBJECT = "inside corners of the edge"
 @rule(severity=Severity.WARNING)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every corner where more stays than can be felt."""
-    board, cutter = facts.board, process.outline.cutter
-    if cutter is None:
-        yield unset(_SUBJECT, "outline.cutter")
+    answer = wastes_for(facts.board, process, _SUBJECT)
+    if isinstance(answer, Unchecked):
+        yield answer
         return
-    if board.outline is None:
-        yield no_edge(board, _SUBJECT)
-        return
-    wastes = wastes_of(board, cutter)
+    cutter, wastes = answer
     for row in np.flatnonzero((wastes.kind == Waste.CORNER) & (wastes.stays > FELT)).tolist():
         stays, radius, angle = (
             float(column[row]) for column in (wastes.stays, wastes.radius, wastes.angle)
