@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from math import sqrt
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 
 from checker.measure import Reach, measure
+from checker.measure.boundary.segments import Segments
+from checker.measure.necks.census import census_necks
+from checker.read import read_board
 from tests.layouts import board_of, layout
 from tests.oracles.distance import to_edges
 from tests.oracles.opening import (
@@ -24,8 +28,13 @@ from tests.oracles.opening import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from checker.board import Shapes
     from checker.measure import Necks
+    from checker.measure.necks.census import NeckRows
 
+FOLDER = Path(__file__).parents[2].parent / "shared" / "boards"
+BOARDS = ("hotpi", "mppt-2420", "openbci-cyton", "stepper-geda")
+OUTER = ("top", "bottom")
 FAMILIES = ("pours", "webs", "combs", "ordinary", "mixed")
 REACH = 0.34
 QUICK = 12
@@ -83,39 +92,39 @@ def missed(family: str, seed: int) -> list[str]:
 
 
 def made_up(family: str, seed: int) -> list[str]:
-    """A neck that carries has copper wider by 1 % at least on both sides of its chord."""
     islands = layout(family, seed)
-    necks = necks_of(islands)
-    found = []
-    for row in np.flatnonzero(necks.carries):
-        width = float(necks.width[row])
-        parts, fat = sides_of(islands[necks.island[row]], necks.at[row], width, WIDENS * width)
-        if fat < parts:
-            found.append(
-                f"{family} {seed} island {necks.island[row]} neck of {width:.4f} at "
-                f"{necks.at[row].round(3)}: wide copper at {fat} of {parts} sides"
-            )
-    return found
+    return [f"{family} {seed} {fault}" for fault in without_wide(islands, necks_of(islands))]
 
 
 def withheld(family: str, seed: int) -> list[str]:
+    islands = layout(family, seed)
+    return [f"{family} {seed} {fault}" for fault in between_parts(islands, necks_of(islands))]
+
+
+def without_wide(islands: Sequence[Any] | Shapes, necks: Necks | NeckRows) -> list[str]:
+    """A neck that carries has copper wider by 1 % at least on both sides of its chord."""
+    found = []
+    for row in np.flatnonzero(necks.carries):
+        at, width = necks.at[row], float(necks.width[row])
+        sides, fat = sides_of(islands[necks.island[row]], at, width, WIDENS * width)
+        if fat < sides:
+            found.append(f"neck of {width:.4f} at {at.round(3)}: wide copper at {fat} of {sides}")
+    return found
+
+
+def between_parts(islands: Sequence[Any] | Shapes, necks: Necks | NeckRows) -> list[str]:
     """A neck said to carry nothing leads to no part of `PART` widths on one side of its chord.
 
     What leaves through a small gap in its wall is no end of it: a disc that fits the width d grows
     to d + c over a gap of 2 sqrt(c (d + c)), by Thales, and a tenth is left for bends.
     """
-    islands = layout(family, seed)
-    necks = necks_of(islands)
     found = []
     for row in np.flatnonzero(~necks.carries & (necks.width > FINEST)):
-        width, island = float(necks.width[row]), islands[necks.island[row]]
+        at, width, island = necks.at[row], float(necks.width[row]), islands[necks.island[row]]
         grows = max(0.005, 0.05 * width)
         gap = 2.2 * sqrt(grows * (width + grows))
-        if sides_with_core(island, necks.at[row], width, PART * width, min(gap, 0.95 * width)):
-            found.append(
-                f"{family} {seed} island {necks.island[row]} neck of {width:.4f} at "
-                f"{necks.at[row].round(3)}: parts on both sides, yet it carries nothing"
-            )
+        if sides_with_core(island, at, width, PART * width, min(gap, 0.95 * width)):
+            found.append(f"neck of {width:.4f} at {at.round(3)}: carries, and is said not to")
     return found
 
 
@@ -174,6 +183,20 @@ def test_no_neck_is_missed_or_made_up_on_many_layouts(family: str, batch: int) -
     seeds = range(100 * batch, 100 * batch + 100)
 
     assert not [fault for seed in seeds for fault in faults(family, seed)]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", BOARDS)
+def test_necks_of_open_boards_carry_as_the_opening_tells(name: str) -> None:
+    """Pads are left out: the copper alone does not show them."""
+    if not FOLDER.is_dir():
+        pytest.skip("the open boards are not beside the checkout")
+    layers = [layer for layer in read_board([FOLDER / name]).copper if layer.side in OUTER]
+
+    for layer in layers:
+        necks = census_necks(Segments.of(layer.islands), 0.5)
+        assert not without_wide(layer.islands, necks) + between_parts(layer.islands, necks)
+    assert layers
 
 
 @pytest.mark.parametrize("family", FAMILIES)

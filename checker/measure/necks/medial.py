@@ -23,8 +23,8 @@ REACH = 2.0
 _STEP = 0.2  # widths per step; below half a width, so that a step never leaves the copper
 _STAGE = 0.6  # widths a walker may go before it looks at its surroundings anew
 _STAGES, _LOOKS = 8, 40  # most stages a walk and looks around a stage, if it goes in circles
-_CLIMBS, _MOVES = 40, 200  # most stages a climb and moves a stage, where walls part ever so slowly
-_CHUNK = 4_000  # walkers at a time: bounds memory
+_CLIMBS, _MOVES = 40, 80  # most stages a climb and moves a stage, where walls part ever so slowly
+_CHUNK, _CLIMBERS = 4_000, 16_000  # walkers and climbers at a time: bounds memory
 _CENTRED = 2e-3  # of the width: how equal the two sides must be, a twelfth of the least change
 _CORRECTIONS = 5  # Newton steps onto the axis before taking the point as it is
 _SAME_SIDE = 0.3  # squared length of the difference of the two unit normals: about 30 degrees
@@ -216,8 +216,8 @@ def climb(
         rest = np.unique(crowded)
         summits.width[np.delete(small, rest)] = np.inf
         small = small[rest]
-    for first in range(0, len(small), _CHUNK):
-        active = small[first : first + _CHUNK]
+    for first in range(0, len(small), _CLIMBERS):
+        active = small[first : first + _CLIMBERS]
         step = np.full(len(active), _LONGEST)
         for _ in range(_CLIMBS):
             active, step = _climb_on(segments, island, enough, summits, active, step)

@@ -31,6 +31,7 @@ _EQUAL = 1e-6  # mm: widths this near to each other are equal
 _SAME_SUMMIT = 0.125  # widths between the middles of one largest disc, reached from two ends
 _OVERLAPS = 1.0  # widths from the end of a strip to a largest disc that it and nothing else meets
 _NEARBY = 3.0  # widths about a disc within which other strips may lead there
+_FACING = -0.7  # cosine of the headings of two ends of one path: it bends by 45 degrees at most
 _SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
 
 
@@ -140,7 +141,7 @@ class Meeting:
         )
         by, near = at[by], free[near]
         leads = ends.island[by] == ends.island[near]
-        leads &= ((self.summit[by] - ends.stop[near]) * ends.heading[near]).sum(1) > 0
+        leads &= ((self.summit[by] - ends.middle[near]) * ends.heading[near]).sum(1) > 0
         leads &= self.growing[by] | _ahead(ends, by, near)
         return by[leads], near[leads]
 
@@ -191,7 +192,8 @@ def _stopping_together(ends: Ends) -> tuple[Ints, Ints]:
 def _passing_each_other(ends: Ends) -> Ints:
     """(2, pairs) ends of different strips whose walks go past each other's start.
 
-    At a slight bend the copper widens over too short a way to be noticed between two steps.
+    At a slight bend the copper widens over too short a way to be noticed between two steps. Where
+    two ends face each other it is enough that one walk goes so far.
     """
     path = ends.stop - ends.start
     e, f = shapely.STRtree(shapely.points(ends.start)).query(
@@ -202,9 +204,13 @@ def _passing_each_other(ends: Ends) -> Ints:
     meet = (ends.strip[e] != ends.strip[f]) & (ends.island[e] == ends.island[f])
     meet &= alike(ends, e, f)
     meet &= ((ends.start[f] - ends.stop[e]) * path[e]).sum(1) < 0
-    pairs = set(zip(e[meet].tolist(), f[meet].tolist(), strict=True))
-    both = sorted(pair for pair in pairs if pair[::-1] in pairs)
-    return np.array(both, dtype=np.int64).reshape(-1, 2).T
+    e, f = e[meet], f[meet]
+    facing = (ends.heading[e] * ends.heading[f]).sum(1) < _FACING
+    key, back = e * len(path) + f, f * len(path) + e
+    mutual = facing | np.isin(back, key)
+    e, f = e[mutual], f[mutual]
+    pairs: Ints = np.unique(np.concatenate([np.stack([e, f]), np.stack([f, e])], 1), axis=1)
+    return pairs
 
 
 def _ahead(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:

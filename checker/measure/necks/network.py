@@ -77,6 +77,9 @@ class Network:
                 shapely.points(meeting.summit[met]), "dwithin", distance=meeting.beyond[met] / 2
             )[0]
             part[met[row]] = True
+        # An end that widens into a strip which only narrows from there widens no further.
+        into = (ends.outcome[f] == Outcome.ENDS) & (ends.width[f] >= ends.width[e])
+        part[e[into]] = False
         part[meeting.passing] = False
         return cls(ends, pad, part, meeting.beyond, node, e, f)
 
