@@ -135,7 +135,7 @@ def faults(family: str, seed: int) -> list[str]:
 # What the bars guard: a waist between lumps under two widths, a step down that leads to a stub,
 # and others that were once wrong: a junction with a bay, a dent on the way up, a loop back to the
 # neck, tips that nearly touch, a chord whose middle is beside the axis of its walls, strips that
-# end side by side, a side strip on a trunk, a taper, a ripple.
+# end side by side, a side strip on a trunk, a taper, a ripple, a waist as short as a chord.
 ONCE_WRONG = (
     ("webs", 44),
     ("pours", 184),
@@ -153,6 +153,10 @@ ONCE_WRONG = (
     ("pours", 146),
     ("pours", 214),
     ("pours", 471),
+    ("webs", 52),
+    ("webs", 116),
+    ("webs", 158),
+    ("webs", 312),
 )
 
 

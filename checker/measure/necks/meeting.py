@@ -23,14 +23,16 @@ if TYPE_CHECKING:
 WIDE = 2.0
 """Copper this many times as wide as a strip is no bend or junction of such strips."""
 
-CROSSING = 1.42
-"""Widths of the disc where strips cross squarely: no more than that is no part of its own."""
+CROSSING = 1.5
+"""Copper this many times as wide as the strips that meet there is a crossing: 1.41 where four
+meet squarely, and a little for the fillets and chamfers of drawn corners.
+"""
 
 _MEETS = 0.6  # widths: walks that stop nearer than this meet; those of two parallel traces cannot
-_EQUAL = 1e-6  # mm: widths this near to each other are equal
 _SAME_SUMMIT = 0.125  # widths between the middles of one largest disc, reached from two ends
 _OVERLAPS = 1.0  # widths from the end of a strip to a largest disc that it and nothing else meets
 _NEARBY = 3.0  # widths about a disc within which other strips may lead there
+_CLEARLY = 0.02  # widths ahead of a chord: what stops on it is not past it
 _FACING = -0.7  # cosine of the headings of two ends of one path: it bends by 45 degrees at most
 _SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
 
@@ -120,9 +122,7 @@ class Meeting:
         by, near = self._leading_to(ends, self._unsettled(ends, pad, most))
         np.maximum.at(asked, ends.strip[near], most[by])
         sought = asked[ends.strip]
-        known = ends.width + slack(ends.width) + _EQUAL  # it is known to get that wide
         matters = self.growing & (sought > 0)
-        matters &= (sought > known) | np.isin(np.arange(len(known)), e)
         return np.where(matters, np.maximum(CROSSING * sought, WIDE * ends.width), 0)
 
     def _unsettled(self, ends: Ends, pad: NDArray[np.bool_], most: Floats) -> Ints:
@@ -164,8 +164,10 @@ class Meeting:
         up, on = climbed[up], self.level[on]
         arrives = (ends.strip[up] != ends.strip[on]) & (ends.island[up] == ends.island[on])
         arrives &= _ahead(ends, on, up)
+        past = ((ends.start[on] - ends.middle[up]) * ends.heading[up]).sum(1)
+        arrives &= past > -_CLEARLY * ends.width[up]  # beyond the end, not behind it
         up, on = up[arrives], on[arrives]
-        parted = _parted(segments, ends, up, on, self.summit[up], self.summit[on])
+        parted = _parted(segments, ends, up, on, self.summit[up], ends.start[on])
         return np.stack([up, on])[:, ~parted]
 
 
@@ -214,13 +216,19 @@ def _passing_each_other(ends: Ends) -> Ints:
 
 
 def _ahead(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
-    """(pairs,) whether the walk from f stops ahead of the end e."""
-    ahead: NDArray[np.bool_] = ((ends.stop[f] - ends.middle[e]) * ends.heading[e]).sum(1) > 0
+    """(pairs,) whether the walk from f stops clearly ahead of the end e."""
+    by = ((ends.stop[f] - ends.middle[e]) * ends.heading[e]).sum(1)
+    ahead: NDArray[np.bool_] = by > _CLEARLY * ends.width[e]
     return ahead
 
 
 def _parted(
-    segments: Segments, ends: Ends, e: Ints, f: Ints, start: Floats, stop: Floats
+    segments: Segments,
+    ends: Ends,
+    e: Ints,
+    f: Ints,
+    start: Floats,
+    stop: Floats,
 ) -> NDArray[np.bool_]:
     """(pairs,) whether boundary or a third strip's last chord lies between two places each."""
     across = np.column_stack([-ends.heading[:, 1], ends.heading[:, 0]]) * ends.width[:, None] / 2
