@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
+from checker.fills import fill_strokes
 from checker.named import NamedThing, NamedThings
 
 if TYPE_CHECKING:
@@ -32,8 +33,11 @@ def at_rows(column: NDArray[np.integer[Any]], rows: Ints, unknown: int) -> Ints:
 
 
 def kinds_of(layer: CopperLayer, rows: Ints) -> Ints:
-    """(n,) values of `Kind` at rows of the layer's objects, `UNKNOWN` at row -1."""
-    return at_rows(layer.objects.kind, rows, UNKNOWN)
+    """(n,) values of `Kind` at rows of the layer's objects, `UNKNOWN` at row -1.
+
+    A stroke that fills an area is a pour, whatever it was drawn with.
+    """
+    return at_rows(np.where(fill_strokes(layer), Kind.POUR, layer.objects.kind), rows, UNKNOWN)
 
 
 @lru_cache(maxsize=1)  # a run judges one board, many rules and processes ask for its labels
@@ -63,7 +67,11 @@ class Labels:
 
     def kind(self, layer: int, row: int) -> int:
         """`Kind` of a drawn object, `UNKNOWN` for row -1."""
-        return UNKNOWN if row < 0 else int(self.board.copper[layer].objects.kind[row])
+        if row < 0:
+            return UNKNOWN
+        copper = self.board.copper[layer]
+        kind = int(copper.objects.kind[row])
+        return Kind.POUR if kind == Kind.TRACE and fill_strokes(copper)[row] else kind
 
     def pin(self, layer: int, row: int) -> str | None:
         """What a pad is called ("U1.3"), by attributes or by a netlist's point on it; else None."""

@@ -11,6 +11,7 @@ from checker.isolation import tie
 from checker.measure.edge.clearances import holes_of
 from checker.measure.edge.contour import wastes_of
 from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.pads import drilled_away
 from checker.measure.whole.cover import trails_of
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def half_holes(board: Board) -> Ints:
 
 
 def told_elsewhere(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
-    """(n,) True for pads of half holes, and for lines of copper that show the edge."""
+    """(n,) True for pads of half holes or as wide as theirs, and for lines that show the edge."""
     told = np.zeros(len(copper), bool)
     pads = drilling_of(board).pad[half_holes(board)]
     trails = {trail.side: trail for trail in trails_of(board) if trail.share >= WHOLE}
@@ -67,6 +68,7 @@ def told_elsewhere(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
         mine = np.flatnonzero((copper.layer == index) & (copper.object >= 0))
         rows = copper.object[mine]
         told[mine] = np.isin(rows, pads[:, int(layer.side == "bottom")])
+        told[mine] |= np.isin(rows, drilled_away(board, layer))
         trail = trails.get(layer.side)
         if trail is not None:
             pen, distance = layer.objects.pen[rows], copper.distance[mine]

@@ -21,7 +21,7 @@ through the board make one hole of 1 mm or more and fill it with solder from the
 Limits
 ------
 Holes are judged wherever they are in the pad; one much larger than what is soldered to it may well
-have room for them.
+have room for them. Pads of test points (TP1 and so on) take no solder and are left out.
 
 Sources
 -------
@@ -35,6 +35,7 @@ See
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -56,6 +57,7 @@ if TYPE_CHECKING:
 
 _FILLED = 1.0  # mm; holes from here on are filled with solder from the other side
 _MANY = 3  # so many holes in one pad carry heat
+_TEST_POINT = re.compile(r"TP\d")  # class letters of IEEE 315, from memory
 _HEAT = "HeatsinkPad"  # .AperFunction of the Gerber layer format
 
 
@@ -79,6 +81,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         inside, diameter = float(held.inside[here].max()), max(size[one] for one in here)
         island = int(layer.island_of[row])
         pin, net = labels.pin(index, row), labels.net(index, island)
+        if _TEST_POINT.match(pin or ""):
+            continue
         count = f"{len(here)} holes" if len(here) > 1 else "Hole"
         out = up(inside + lump(process, diameter))
         yield Observation(

@@ -18,7 +18,8 @@ for which side is up is worth keeping: without one, sides get mixed up.
 Limits
 ------
 Letters filled as regions are not known as such, nor letters cleared out of a pour. Copper without a
-net that is drawn with a pen is judged alike, whatever it is meant for.
+net that is drawn with a pen is judged alike, whatever it is meant for, but for what strokes fill
+side by side: bold letters, and scraps of a fill drawn so.
 
 Sources
 -------
@@ -60,7 +61,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         return
     for letters in letters_of(facts.board):
         side = facts.board.copper[letters.layer].side
-        for row in np.flatnonzero(letters.stroke < limit - tie(facts.board)).tolist():
+        thin = ~letters.filled & (letters.stroke < limit - tie(facts.board))
+        for row in np.flatnonzero(thin).tolist():
             stroke, pieces = float(letters.stroke[row]), int(letters.pieces[row])
             x, y = letters.at[row].tolist()
             yield Observation(

@@ -19,8 +19,8 @@ Limits
 ------
 Holes outside the edge as a whole are tooling and left out, and so are those that the edge shows as
 a cut-out too, and holes set on a sharp inside corner to relieve it. Plated holes across the edge
-are left to ``plated-edge``. Rows of holes to break the board off along are meant to be weak, and
-are told all the same.
+are left to ``plated-edge``. Rows of holes to break the board off along are meant to be weak: bare
+ones of 1 mm or less, 1.5 mm or less from the next of their size, are left out.
 
 Sources
 -------
@@ -42,6 +42,7 @@ from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.measure.edge.clearances import holes_of
+from checker.measure.edge.perforations import perforations_of
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
@@ -76,7 +77,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         return
     band, use = tie(board), uses_of(board).use
     near = edge.crosses(band) & ~edge.corner | (edge.distance >= -band)
-    near &= edge.distance < limit - band
+    near &= (edge.distance < limit - band) & ~perforations_of(board)
     near[half_holes(board)] = False
     rows = np.flatnonzero(near)
     over = edge.distance[rows] < -band

@@ -40,7 +40,7 @@ from checker.measure.holes.uses import Use, uses_of
 from checker.measure.holes.webs import clusters_of, webs_of
 from checker.remedy import STEP, up
 from checker.severity import Severity
-from rules._holes import names, unread
+from rules._holes import EXACT, names, unread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -94,7 +94,9 @@ def _remedy(board: Board, cluster: Cluster, web: float) -> str:
     """What takes the place of the hits."""
     count, uses = len(cluster.holes), uses_of(board)
     if cluster.repeats:
-        return f"Leave out {count - 1} of the {count} hits"
+        sizes = [board.holes[one].diameter for one in cluster.holes]
+        kept = f", keep that of {max(sizes):.2f} mm" * (max(sizes) > min(sizes) + EXACT)
+        return f"Leave out {count - 1} of the {count} hits" + kept
     if count > 2 and cluster.straight:
         width = board.holes[cluster.holes[0]].diameter
         return f"Draw a slot {width:.2f} mm wide and {cluster.length:.2f} mm long instead"

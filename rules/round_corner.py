@@ -20,7 +20,8 @@ a narrower cutter, or file it where something has to.
 Limits
 ------
 What stays within 0.05 mm goes into a file's stroke and is not told, nor are corners on which a hole
-is drilled. A notch that the cutter does not enter at all is left to ``narrow-cutout``.
+is drilled, nor those of a tab that breaks off along a row of holes. A notch that the cutter does
+not enter at all is left to ``narrow-cutout``.
 
 Sources
 -------
@@ -41,6 +42,8 @@ import numpy as np
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.measure.edge.contour import Waste
+from checker.measure.edge.perforations import PITCH, perforations_of
+from checker.measure.holes.uses import uses_of
 from checker.severity import Severity
 from rules._edge import FELT, wastes_for
 
@@ -61,7 +64,10 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield answer
         return
     cutter, wastes = answer
-    for row in np.flatnonzero((wastes.kind == Waste.CORNER) & (wastes.stays > FELT)).tolist():
+    corners = np.flatnonzero((wastes.kind == Waste.CORNER) & (wastes.stays > FELT))
+    torn = uses_of(facts.board).at[perforations_of(facts.board)]
+    away = np.hypot(*(wastes.at[corners][:, None] - torn[None]).transpose(2, 0, 1))
+    for row in corners[(away > PITCH).all(axis=1)].tolist():
         stays, radius, angle = (
             float(column[row]) for column in (wastes.stays, wastes.radius, wastes.angle)
         )

@@ -17,7 +17,8 @@ the board from below, or use a bigger iron and tip.
 
 Limits
 ------
-Pads of vias are left out. A pad that is itself the heat sink of a part is told like any other.
+Pads of vias are left out, and so are those about holes too narrow for a lead and those that the
+files call heat sinks. Where they don't say so, the heat sink of a part is told like any other pad.
 
 Sources
 -------

@@ -17,8 +17,8 @@ Move the holes apart by the distance told, drill one of them smaller, or make bo
 Limits
 ------
 Diameters are those of the files: a drill that differs within ``drills.tolerance`` is not counted,
-nor is ``drills.wander``. Rows of holes drawn as a line to break along are meant to be weak, and are
-told all the same.
+nor is ``drills.wander``. Rows of holes at the edge to break the board off along are meant to be
+weak and left out.
 
 Sources
 -------
@@ -39,6 +39,7 @@ from checker.board import Unchecked
 from checker.causes import alike, spoken
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
+from checker.measure.edge.perforations import perforations_of
 from checker.measure.holes.uses import Use, uses_of
 from checker.measure.holes.webs import webs_of
 from checker.remedy import up
@@ -68,7 +69,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     if webs.reach < limit:
         yield Unchecked("laminate between holes", "too many holes lie within each other")
         return
-    rows = np.flatnonzero((webs.between >= band) & (webs.between < limit - band))
+    thin = (webs.between >= band) & (webs.between < limit - band)
+    rows = np.flatnonzero(thin & ~perforations_of(board)[webs.holes].all(axis=1))
     kinds = use[webs.holes[rows]]
     pattern = np.where(kinds[:, 0] == kinds[:, 1], kinds[:, 0], -1).astype(np.int64)
     for code, members in alike(pattern, webs.between[rows]):

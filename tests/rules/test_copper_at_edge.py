@@ -106,6 +106,35 @@ def test_the_pad_of_a_half_hole_is_told_by_another_rule() -> None:
     assert len(seen("plated-edge", edged(BOX, [pad(-0.5)], hole), keeping(0.5))) == 1
 
 
+def test_a_pad_that_its_hole_takes_away_is_no_copper() -> None:
+    marks = [shapely.Point(x, 0).buffer(0.425) for x in (10.0, 30.0)]
+    holes = [replace(hit(*hole), plated=False) for hole in ((10.0, 0.0, 0.9), (30.0, 0.0, 0.8))]
+
+    (found,) = seen(NAME, edged(BOX, marks, *holes), keeping(0.5))
+
+    assert found.x == pytest.approx(30, abs=0.1)
+
+
+def test_copper_across_the_edge_is_not_told_as_near_it_too() -> None:
+    # A diamond over the corner of a window: it crosses both sides of the window.
+    window = shapely.box(10, 10, 20, 20)
+    diamond = shapely.Polygon([(20, 8), (22, 10), (20, 12), (18, 10)])
+
+    (found,) = seen(NAME, edged(BOX - window, [(Copper(Kind.POUR), diamond)]), keeping(0.5))
+
+    assert found.measured == pytest.approx(-1.0, abs=0.05)  # looked at every 0.05 mm
+
+
+def test_copper_round_a_corner_of_the_edge_is_told_once() -> None:
+    window = shapely.box(10, 10, 20, 20)
+    frame = shapely.box(5, 5, 25, 25) - shapely.box(9.8, 9.8, 20.2, 20.2)
+    ell = frame & shapely.box(5, 5, 9.9, 9.9)
+
+    found = seen(NAME, edged(BOX - window, [(Copper(Kind.POUR), ell)]), keeping(0.5))
+
+    assert len({(one.x, one.y) for one in found}) == len(found)
+
+
 @given(st.lists(st.floats(-0.9, 3), min_size=1, max_size=6), st.floats(0, 4), st.floats(0, 4))
 @settings(deadline=None, max_examples=40)
 def test_a_wider_clearance_never_passes_more(offs: list[float], one: float, other: float) -> None:

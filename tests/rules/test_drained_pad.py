@@ -91,6 +91,16 @@ def test_many_holes_in_any_pad_are_there_for_heat(tmp_path: Path) -> None:
     assert many.remedy.startswith("Make it one hole")
 
 
+@pytest.mark.parametrize(("name", "told"), [("TP1", 0), ("TP", 1), ("T1", 1)])
+def test_test_points_take_no_solder(tmp_path: Path, name: str, told: int) -> None:
+    layout = Layout("point", (20.0, 20.0))
+    lands = (Land("1", 0, 0, 2, 2, function="SMDPad,CuDef"),)
+    layout.place(Footprint(lands, (-1, -1, 1, 1)), name, 10.0, 10.0, ["A"])
+    layout.via(10.3, 10.0, "A", 0.9, 0.6)
+
+    assert len(seen(NAME, facts_of(layout, tmp_path), joining(head=1.0))) == told
+
+
 def test_leads_in_their_pads_are_no_fault(tmp_path: Path) -> None:
     layout = Layout("leads", (30.0, 20.0))
     layout.place(parts.dip(8), "U1", 15.0, 10.0, [])

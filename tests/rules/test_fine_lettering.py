@@ -99,3 +99,14 @@ def test_sample_is_told_in_the_middle_of_its_letters() -> None:
     places = [(finding.seen.x, finding.seen.y) for finding in findings]
     assert places == [pytest.approx((x, 12.5), abs=0.3) for x in (11.75, 16.75)]
     assert {finding.seen.measured for finding in findings} == {0.15}
+
+
+def test_scraps_of_a_fill_drawn_with_a_pen_are_no_letters() -> None:
+    lines = [[(0, 0.15 * k), (2, 0.15 * k)] for k in range(8)]
+    scrap = [stroke(0.2, *line) for line in lines]
+    crumb = [stroke(0.2, (10, 0), (10.5, 0))]
+    others = [stroke(0.25, *[(x + 30, y) for x, y in line]) for line in H]
+
+    (found,) = seen(NAME, facts_of(board_with([*scrap, *crumb, *others])), writing(0.3))
+
+    assert found.x == pytest.approx(30.5, abs=0.01)

@@ -49,6 +49,21 @@ def test_the_message_tells_laminate_limit_and_remedy() -> None:
     assert (found.x, found.y, found.limit) == (10, 1.813, 0.5)
 
 
+@pytest.mark.parametrize(
+    ("size", "pitch", "caught"),
+    [(0.5, 0.8, 0), (0.9, 1.5, 0), (0.9, 1.6, 3), (1.1, 1.5, 3)],
+    ids=["narrow", "as far apart as any", "too far apart", "too wide"],
+)
+def test_a_row_to_break_the_board_off_along_is_meant_so(
+    size: float, pitch: float, caught: int
+) -> None:
+    # 0.5 mm holes 0.8 to 1 mm apart are common trade practice; 0.9 mm ones 1.2 mm apart on the
+    # edge itself are those of an open board.
+    row = [hit(10 + k * pitch, 0.1, size) for k in range(3)]
+
+    assert len(seen(NAME, edged(BOX, (), *row), keeping(0.5))) == caught
+
+
 def test_a_hole_across_the_edge_is_told_with_what_lies_outside() -> None:
     (found,) = seen(NAME, edged(BOX, (), slot((10, 5), (10, 0.3), 1.0)), keeping(0.5))
 

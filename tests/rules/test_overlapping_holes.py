@@ -60,13 +60,15 @@ def test_one_of_two_overlapping_vias_of_a_net_is_left_out() -> None:
     assert found.remedy == "Leave out 1 of the 2 vias"
 
 
-@pytest.mark.parametrize("second", [0.9, 0.5], ids=["twice", "pilot hole"])
-def test_a_hole_within_another_is_a_remark(second: float) -> None:
+@pytest.mark.parametrize(
+    ("second", "kept"), [(0.9, ""), (0.5, ", keep that of 0.90 mm")], ids=["twice", "pilot hole"]
+)
+def test_a_hole_within_another_is_a_remark(second: float, kept: str) -> None:
     (found,) = seen(NAME, holed(hit(10, 10, 0.9), hit(10, 10, second)), WEB)
 
     assert found.state is State.REMARK
     assert found.message.endswith("mm within each other, 1 makes the hole")
-    assert found.remedy == "Leave out 1 of the 2 hits"
+    assert found.remedy == "Leave out 1 of the 2 hits" + kept
 
 
 def test_a_hit_into_a_slot_is_left_to_the_cutter() -> None:

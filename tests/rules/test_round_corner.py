@@ -65,6 +65,18 @@ def test_outer_corners_and_relieved_ones_are_silent() -> None:
     assert seen(NAME, edged(ELL, (), hit(20.2, 15.2, 1.0)), cutting_out(1.0)) == []
 
 
+def test_corners_of_a_tab_that_breaks_off_are_silent() -> None:
+    # Two boards, a bridge of 2 mm between two slots, and two holes across the bridge.
+    slots = shapely.box(5, 14, 19, 16) | shapely.box(21, 14, 35, 16)
+    holes = [hit(x, 15.0, 0.5) for x in (19.5, 20.5)]
+    process = cutting_out(1.0)
+
+    bare, torn = (seen(NAME, edged(BOX - slots, (), *h), process) for h in ((), holes))
+
+    assert {one.x for one in bare} == {5, 19, 21, 35}
+    assert {one.x for one in torn} == {5, 35}
+
+
 def test_a_notch_that_the_cutter_does_not_enter_is_told_by_another_rule() -> None:
     notch = edged(BOX.difference(shapely.box(10, 20, 10.8, 40)))
 

@@ -14,6 +14,7 @@ from checker.process import load_profile
 from checker.process.model import Process
 from checker.process.shop import Joints
 from checker.read import read_board
+from tests.coppered import drilled
 from tests.handmade import PLAIN, rule, seen
 from tests.poured import board_with, facts_of, relieved
 
@@ -56,3 +57,21 @@ def test_sample_is_told_at_its_ground_pads() -> None:
 
     assert {pin for finding in findings for pin in finding.seen.pins} == {"J1.1", "C1.1"}
     assert all("442 mm2" in finding.seen.message for finding in findings)
+
+
+@pytest.mark.parametrize(("hole", "told"), [(0.3, 0), (0.59, 0), (0.8, 1)])
+def test_pads_about_holes_too_narrow_for_a_lead_are_those_of_vias(hole: float, told: int) -> None:
+    # Leads are 0.4 mm thick or more, and want a hole of 0.6 mm.
+    board = replace(solid(20.0).board, holes=(drilled(10, 10, hole),))
+
+    assert len(seen(NAME, facts_of(board), heating(100.0))) == told
+
+
+def test_a_pad_drawn_in_parts_or_twice_is_told_once() -> None:
+    plane, pad = shapely.box(0, 0, 20, 20), shapely.box(8, 8, 12, 12)
+    parts = [shapely.box(x, y, x + 1, y + 1) for x in (8.5, 10.5) for y in (8.5, 10.5)]
+    pads = [(Kind.PAD, shape, 0.0) for shape in (*parts, pad, pad)]
+
+    (found,) = seen(NAME, facts_of(board_with([(Kind.POUR, plane, 0.0), *pads])), heating(100.0))
+
+    assert (found.x, found.y) == (10, 10)

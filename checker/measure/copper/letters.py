@@ -1,4 +1,4 @@
-"""Copper drawn with a pen that belongs to no circuit: letters, logos, marks."""
+"""Copper drawn with a pen that belongs to no circuit: letters, logos, marks, scraps of fills."""
 
 from __future__ import annotations
 
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from checker.board import Board, CopperLayer, Floats, Ints
 
 _NO_NET = ("", "N/C")  # net names of the Gerber layer format that name none
+_FAT = 2.0  # pens; a stroke's own copper is 1, a sharp bend or a crossing of two 1.6 at most
+_SCRAPS = 0.25  # of all that a pen draws without a net: then the rest are scraps of fills too
 _APART = 3.0  # letters of one text are nearer to each other than this, mm
 
 
@@ -33,6 +35,7 @@ class Letters:
         stroke: (n,) the thinnest pen, mm.
         pieces: (n,) islands of copper.
         height: (n,) of the text's box, mm; width of an upright one.
+        filled: (n,) these are no letters but scraps of a fill that is drawn with a pen.
     """
 
     layer: int
@@ -41,10 +44,11 @@ class Letters:
     stroke: Floats
     pieces: Ints
     height: Floats
+    filled: NDArray[np.bool_]
 
 
 def carries_no_current(board: Board, layer: int) -> NDArray[np.bool_]:
-    """(islands of the layer,) where they are letters."""
+    """(islands of the layer,) where they are letters or scraps."""
     found = np.zeros(len(board.copper[layer].islands), dtype=bool)
     for letters in letters_of(board):
         if letters.layer == layer:
@@ -79,7 +83,9 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
     islands = np.flatnonzero(alone)
     stroke = np.full(count, np.inf)
     np.minimum.at(stroke, layer.island_of[stroked], objects.pen[stroked])
-    texts = _together(layer, islands)
+    scraps = islands[_scraps(layer, islands, stroke[islands])]
+    texts = _together(layer, np.setdiff1d(islands, scraps))
+    letters, texts = len(texts), [*texts, *_together(layer, scraps)]
     boxes = [shapely.total_bounds(layer.islands[text]) for text in texts]
     return Letters(
         number,
@@ -88,7 +94,19 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
         np.array([stroke[text].min() for text in texts]),
         np.array([len(text) for text in texts], dtype=np.int64),
         np.array([min(box[2] - box[0], box[3] - box[1]) for box in boxes]),
+        np.arange(len(texts)) >= letters,
     )
+
+
+def _scraps(layer: CopperLayer, islands: Ints, pen: Floats) -> NDArray[np.bool_]:
+    """(n,) what strokes fill side by side, and with it the crumbs that their pen drew."""
+    widest = shapely.maximum_inscribed_circle(layer.islands[islands], tolerance=pen / 10)
+    found: NDArray[np.bool_] = 2 * shapely.length(widest) > _FAT * pen
+    for one in np.unique(pen[found]).tolist():
+        alike = np.isclose(pen, one)
+        if found[alike].mean() >= _SCRAPS:
+            found |= alike
+    return found
 
 
 def _together(layer: CopperLayer, islands: Ints) -> list[Ints]:

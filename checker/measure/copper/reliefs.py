@@ -1,4 +1,8 @@
-"""How pads are joined to the pours they stand in: spokes, the slots between them, or all round."""
+"""How pads are joined to the pours they stand in: spokes, the slots between them, or all round.
+
+Pads that take no lead of a part are left out: those of vias by their function or hole, those by
+which a part sheds its heat, and pads drawn within a larger one.
+"""
 
 from __future__ import annotations
 
@@ -11,8 +15,12 @@ import shapely
 
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments
+from checker.measure.holes.pads import LEAD, pads_at
+from checker.measure.holes.uses import Use, uses_of
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from checker.board import Board, CopperLayer, Floats, Ints, Shapes
 
 WIDEST = 1.5
@@ -25,12 +33,13 @@ _OFF = 0.03  # how far outside the pad its joints are looked at: beyond drawing 
 _RAYS = 64  # round a pad
 _START = 1e-4
 _POLYGON = 3  # type number of GEOS
-_VIA = "ViaPad"  # .AperFunction of the Gerber layer format
+_NO_LEAD = ("ViaPad", "HeatsinkPad")  # .AperFunction of the Gerber layer format
+_SAME = 1e-6  # parts of an area
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reliefs:
-    """Pads that stand in a pour of their own net, those of vias left out; columns of length n.
+    """Pads for leads that stand in a pour of their own net; columns of length n.
 
     Attributes:
         layer: number of the layer in ``board.copper``.
@@ -54,21 +63,23 @@ class Reliefs:
 def reliefs_of(board: Board) -> tuple[Reliefs, ...]:
     """Measure every outer layer of a board."""
     return tuple(
-        _measured(number, layer)
+        _measured(board, number, layer)
         for number, layer in enumerate(board.copper)
         if layer.side in ("top", "bottom")
     )
 
 
-def _measured(number: int, layer: CopperLayer) -> Reliefs:
+def _measured(board: Board, number: int, layer: CopperLayer) -> Reliefs:
     objects, island_of = layer.objects, layer.island_of
     poured = np.zeros(len(layer.islands) + 1, dtype=bool)
     poured[island_of[objects.dark & (objects.kind == Kind.POUR)]] = True
     poured[-1] = False  # what was cleared away has island -1
-    vias = [index for index, name in enumerate(objects.names) if name == _VIA]
-    pads = objects.dark & (objects.kind == Kind.PAD) & ~np.isin(objects.function, vias)
+    others = [index for index, name in enumerate(objects.names) if name in _NO_LEAD]
+    pads = objects.dark & (objects.kind == Kind.PAD) & ~np.isin(objects.function, others)
+    pads[_at_vias(board, layer)] = False
     rows = np.flatnonzero(pads & poured[island_of])
     rows = rows[shapely.get_type_id(objects.shape[rows]) == _POLYGON]  # else no edge to go round
+    rows = rows[~_within(objects.shape[rows])]
     at, outward = _round(objects.shape[rows])
     copper = layer.islands[island_of[rows]]
     shapely.prepare(copper)
@@ -86,6 +97,24 @@ def _measured(number: int, layer: CopperLayer) -> Reliefs:
     share = joined.reshape(-1, _RAYS).mean(axis=1)
     faced = np.isfinite(met).mean(axis=1)
     return Reliefs(number, rows, share, median, faced, shapely.area(copper))
+
+
+def _at_vias(board: Board, layer: CopperLayer) -> Ints:
+    """Rows of pads about the middle of holes that are vias', or too narrow for any lead."""
+    uses, size = uses_of(board), np.array([hole.diameter for hole in board.holes])
+    vias = (uses.use == Use.VIA) | ((uses.use == Use.UNKNOWN) & (size < LEAD))
+    pads = pads_at(layer, uses.at[vias], size[vias] / 2)
+    return pads.row[pads.middle & ~pads.surface]
+
+
+def _within(pads: Shapes) -> NDArray[np.bool_]:
+    """(n,) True where a larger pad, or the same one again, covers this one."""
+    area, within = shapely.area(pads), np.zeros(len(pads), dtype=bool)
+    one, other = shapely.STRtree(pads).query(pads, predicate="covered_by")
+    larger = area[other] > area[one] * (1 + _SAME)
+    again = (np.abs(area[other] - area[one]) <= area[one] * _SAME) & (other < one)
+    within[one[larger | again]] = True
+    return within
 
 
 def _round(pads: Shapes) -> tuple[Floats, Floats]:

@@ -40,6 +40,8 @@ _SAMPLE = 0.05  # mm between the points at which copper beyond the edge is looke
 _MOST_SAMPLES = 100  # in a row of them
 _SPECK = 1e-9  # mm2: less is arithmetic
 _SLIVER = 1e-3  # mm: copper that reaches less far over the edge lies on it
+_MEETS = 0.1  # mm; copper as near as this to where it crosses the edge is told there
+_DIGITS = 4  # of coordinates in mm, for places that are one
 _CORNER = 1e-6  # mm: a stretch ends so far from a corner
 
 
@@ -154,6 +156,9 @@ def _layer(
     thing = np.where(kind == Kind.POUR, -2, standing)
     side = np.where(kind == Kind.PAD, _NONE, contour.side[edge])
     row, least = _nearest(np.column_stack([island, thing, side]), at, distance, weight)
+    kept = _once(np.column_stack([island, thing]), at, row, least)
+    kept &= (row >= len(near[0])) | ~_meets(contour, layer.islands, island[row], at[row])
+    row, least = row[kept], least[kept]
     lost = ~inside & ~shapely.intersects(contour.area, layer.islands)
     return EdgeCopper(
         layer=np.full(len(row), index),
@@ -291,6 +296,26 @@ def _nearest(keys: Ints, at: Floats, distance: Floats, weight: Floats) -> tuple[
     order = tied[np.lexsort((off, -np.round(weight[tied], 3), group[tied]))]
     _, first = np.unique(group[order], return_index=True)
     return order[first], least
+
+
+def _once(keys: Ints, at: Floats, row: Ints, least: Floats) -> NDArray[np.bool_]:
+    """(n,) False for a place that is told for another side of the edge already."""
+    order = np.argsort(least, kind="stable")
+    places = np.column_stack([keys[row], np.round(at[row], _DIGITS)])[order]
+    first = np.unique(places, axis=0, return_index=True)[1]
+    once = np.zeros(len(row), bool)
+    once[order[first]] = True
+    return once
+
+
+def _meets(contour: Contour, islands: Shapes, island: Ints, at: Floats) -> NDArray[np.bool_]:
+    """(n,) whether the island crosses the edge at a place: there it isn't near but over."""
+    used, of = np.unique(island, return_inverse=True)
+    cut = shapely.intersection(shapely.boundary(islands[used]), contour.lines)
+    away = shapely.distance(cut[of.reshape(-1)], shapely.points(at))
+    meets: NDArray[np.bool_] = away <= _MEETS  # nan where nothing crosses
+    meets &= ~shapely.covers(contour.area, islands[island])
+    return meets
 
 
 @lru_cache(maxsize=1)

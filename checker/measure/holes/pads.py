@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.measure.holes.uses import Use, uses_of
+from checker.measure.holes.uses import DRILLED_AWAY, Use, uses_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -95,6 +95,17 @@ def pads_at(layer: CopperLayer, at: Floats, radius: Floats) -> Pads:
         np.isin(objects.function[rows[found]], surface),
         shapely.area(shapes[found]),
     )
+
+
+def drilled_away(board: Board, layer: CopperLayer) -> Ints:
+    """Rows of pads of which their hole leaves nothing: they mark its place."""
+    size = np.array([hole.diameter for hole in board.holes])
+    pads = pads_at(layer, uses_of(board).at, size / 2)
+    x0, y0, x1, y1 = shapely.bounds(layer.objects.shape[pads.row]).T
+    gone: Ints = pads.row[
+        pads.middle & (np.maximum(x1 - x0, y1 - y0) <= size[pads.hole] + DRILLED_AWAY)
+    ]
+    return gone
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -50,7 +50,8 @@ _SAYS = {
 }
 
 
-_DRILLED_AWAY = 0.002  # mm; a pad no wider than its hole marks the place and is gone
+DRILLED_AWAY = 0.002
+"""A pad wider than its hole by no more than this (mm) marks the place and is gone."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,7 +123,7 @@ def _standing(layer: CopperLayer, at: Floats, holes: Sequence[Hole]) -> Iterable
     hole, found = tree.query(shapely.points(at), predicate="intersects")
     x0, y0, x1, y1 = shapely.bounds(objects.shape[rows[found]]).T
     size = np.array([one.diameter for one in holes])[hole] if len(hole) else np.empty(0)
-    stays = np.maximum(x1 - x0, y1 - y0) > size + _DRILLED_AWAY
+    stays = np.maximum(x1 - x0, y1 - y0) > size + DRILLED_AWAY
     return zip(hole[stays].tolist(), rows[found[stays]].tolist(), strict=True)
 
 
