@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from checker.board import Kind, Unchecked
 from checker.isolation import tie
@@ -58,7 +59,7 @@ def half_holes(board: Board) -> Ints:
 
 
 def told_elsewhere(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
-    """(n,) True for pads of half holes or as wide as theirs, and for lines that show the edge."""
+    """(n,) True for pads of half holes, pads drilled away, and lines that show the edge."""
     told = np.zeros(len(copper), bool)
     pads = drilling_of(board).pad[half_holes(board)]
     trails = {trail.side: trail for trail in trails_of(board) if trail.share >= WHOLE}
@@ -67,7 +68,10 @@ def told_elsewhere(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
             continue
         mine = np.flatnonzero((copper.layer == index) & (copper.object >= 0))
         rows = copper.object[mine]
-        told[mine] = np.isin(rows, pads[:, int(layer.side == "bottom")])
+        halves = pads[:, int(layer.side == "bottom")]
+        shapes = layer.objects.shape  # several pads together may make one
+        touching = shapely.STRtree(shapes[rows]).query(shapes[halves[halves >= 0]], "intersects")[1]
+        told[mine[touching]] = layer.objects.kind[rows[touching]] == Kind.PAD
         told[mine] |= np.isin(rows, drilled_away(board, layer))
         trail = trails.get(layer.side)
         if trail is not None:

@@ -18,8 +18,8 @@ of 0.5 mm or wider; or use a narrower cut; or heat the whole board from below wh
 
 Limits
 ------
-Spokes that are too narrow are told as thin copper. Pads of vias, those about holes too narrow for a
-lead, and heat sinks are left out. A slot narrower in one place than the median is not seen.
+Spokes that are too narrow are told as thin copper. The pads that ``solid-joint`` leaves out are
+left out here. A slot narrower in one place than the median is not seen.
 
 Sources
 -------

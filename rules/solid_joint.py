@@ -17,8 +17,9 @@ the board from below, or use a bigger iron and tip.
 
 Limits
 ------
-Pads of vias are left out, and so are those about holes too narrow for a lead and those that the
-files call heat sinks. Where they don't say so, the heat sink of a part is told like any other pad.
+Pads of vias and of screws are left out, by their function or by a hole that takes no lead; so are
+round pads below 0.9 mm, which are balls under a chip or vias, and what the files call a heat sink.
+Where they don't say so, the heat sink of a part is told like any other pad.
 
 Sources
 -------
@@ -69,7 +70,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 int(reliefs.pad[row]),
                 f"Joined all round to {reliefs.copper[row]:.0f} mm2 of copper, an iron heats "
                 f"{limit:.0f} mm2",
-                f"Give the pad a relief with a gap of {up(process.cut.most):.2f} mm",
+                f"Give the pad a relief with a gap of {up(process.cut.most):.2f} mm, or heat the "
+                "board from below",
                 "pads joined all round to a large pour",
                 State.REMARK,
             )

@@ -135,6 +135,17 @@ def test_copper_round_a_corner_of_the_edge_is_told_once() -> None:
     assert len({(one.x, one.y) for one in found}) == len(found)
 
 
+def test_a_half_hole_whose_pad_is_drawn_in_parts_is_told_by_the_other_rule_alone() -> None:
+    half, whole = (
+        replace(hit(10.5, 0.0, 0.6), plated=True),
+        replace(hit(10.5, 1.2, 0.6), plated=True),
+    )
+    pads = [pad(-0.5), pad(0.3, 1.5)]
+
+    assert len(seen(NAME, edged(BOX, pads, whole), keeping(0.5))) == 2
+    assert seen(NAME, edged(BOX, pads, half, whole), keeping(0.5)) == []
+
+
 @given(st.lists(st.floats(-0.9, 3), min_size=1, max_size=6), st.floats(0, 4), st.floats(0, 4))
 @settings(deadline=None, max_examples=40)
 def test_a_wider_clearance_never_passes_more(offs: list[float], one: float, other: float) -> None:

@@ -59,9 +59,11 @@ def test_sample_is_told_at_its_ground_pads() -> None:
     assert all("442 mm2" in finding.seen.message for finding in findings)
 
 
-@pytest.mark.parametrize(("hole", "told"), [(0.3, 0), (0.59, 0), (0.8, 1)])
-def test_pads_about_holes_too_narrow_for_a_lead_are_those_of_vias(hole: float, told: int) -> None:
-    # Leads are 0.4 mm thick or more, and want a hole of 0.6 mm.
+@pytest.mark.parametrize(("hole", "told"), [(0.3, 0), (0.59, 0), (0.8, 1), (2.5, 0)])
+def test_pads_about_holes_that_take_no_lead_are_those_of_vias_and_screws(
+    hole: float, told: int
+) -> None:
+    # Leads are 0.4 mm thick or more, and want a hole of 0.6 mm; screws start at M2.
     board = replace(solid(20.0).board, holes=(drilled(10, 10, hole),))
 
     assert len(seen(NAME, facts_of(board), heating(100.0))) == told
@@ -75,3 +77,11 @@ def test_a_pad_drawn_in_parts_or_twice_is_told_once() -> None:
     (found,) = seen(NAME, facts_of(board_with([(Kind.POUR, plane, 0.0), *pads])), heating(100.0))
 
     assert (found.x, found.y) == (10, 10)
+
+
+@pytest.mark.parametrize(("size", "told"), [(0.5, 0), (0.89, 0), (0.91, 1)])
+def test_round_pads_too_small_for_a_lead_are_balls_or_vias(size: float, told: int) -> None:
+    plane, ball = shapely.box(0, 0, 20, 20), shapely.Point(10, 10).buffer(size / 2, 32)
+    board = board_with([(Kind.POUR, plane, 0.0), (Kind.PAD, ball, 0.0)])
+
+    assert len(seen(NAME, facts_of(board), heating(100.0))) == told

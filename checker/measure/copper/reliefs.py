@@ -1,6 +1,6 @@
 """How pads are joined to the pours they stand in: spokes, the slots between them, or all round.
 
-Pads that take no lead of a part are left out: those of vias by their function or hole, those by
+Pads that no iron solders are left out: those of vias, of screws and of balls under a chip, those by
 which a part sheds its heat, and pads drawn within a larger one.
 """
 
@@ -15,7 +15,7 @@ import shapely
 
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments
-from checker.measure.holes.pads import LEAD, pads_at
+from checker.measure.holes.pads import LEAD, SCREW, drilled_away, pads_at
 from checker.measure.holes.uses import Use, uses_of
 
 if TYPE_CHECKING:
@@ -35,6 +35,8 @@ _START = 1e-4
 _POLYGON = 3  # type number of GEOS
 _NO_LEAD = ("ViaPad", "HeatsinkPad")  # .AperFunction of the Gerber layer format
 _SAME = 1e-6  # parts of an area
+_BALL = 0.9  # mm; round pads below this are no lead's: its hole and a ring of 0.15 mm take as much
+_ROUND = 0.02  # parts of a disk's area by which a round pad may differ
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,9 +79,10 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Reliefs:
     others = [index for index, name in enumerate(objects.names) if name in _NO_LEAD]
     pads = objects.dark & (objects.kind == Kind.PAD) & ~np.isin(objects.function, others)
     pads[_at_vias(board, layer)] = False
+    pads[drilled_away(board, layer)] = False
     rows = np.flatnonzero(pads & poured[island_of])
     rows = rows[shapely.get_type_id(objects.shape[rows]) == _POLYGON]  # else no edge to go round
-    rows = rows[~_within(objects.shape[rows])]
+    rows = rows[~_ball(objects.shape[rows]) & ~_within(layer, rows)]
     at, outward = _round(objects.shape[rows])
     copper = layer.islands[island_of[rows]]
     shapely.prepare(copper)
@@ -100,17 +103,34 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Reliefs:
 
 
 def _at_vias(board: Board, layer: CopperLayer) -> Ints:
-    """Rows of pads about the middle of holes that are vias', or too narrow for any lead."""
+    """Rows of pads about the middle of vias, and of holes too narrow or too wide for any lead."""
     uses, size = uses_of(board), np.array([hole.diameter for hole in board.holes])
-    vias = (uses.use == Use.VIA) | ((uses.use == Use.UNKNOWN) & (size < LEAD))
+    vias = (uses.use == Use.VIA) | (uses.use == Use.MECHANICAL)
+    vias |= (uses.use == Use.UNKNOWN) & ((size < LEAD) | (size >= SCREW))
     pads = pads_at(layer, uses.at[vias], size[vias] / 2)
     return pads.row[pads.middle & ~pads.surface]
 
 
-def _within(pads: Shapes) -> NDArray[np.bool_]:
-    """(n,) True where a larger pad, or the same one again, covers this one."""
-    area, within = shapely.area(pads), np.zeros(len(pads), dtype=bool)
-    one, other = shapely.STRtree(pads).query(pads, predicate="covered_by")
+def _ball(pads: Shapes) -> NDArray[np.bool_]:
+    """(n,) True for round pads too narrow for a hole with a lead."""
+    x0, y0, x1, y1 = shapely.bounds(pads).T
+    wide = np.maximum(x1 - x0, y1 - y0)
+    ball: NDArray[np.bool_] = (wide < _BALL) & (
+        np.abs(shapely.area(pads) / (np.pi / 4 * wide**2) - 1) < _ROUND
+    )
+    return ball
+
+
+def _within(layer: CopperLayer, rows: Ints) -> NDArray[np.bool_]:
+    """(n,) True where a larger pad, or the same one again, covers this one.
+
+    A pad of any shape may be drawn as a region that bears the name of its part.
+    """
+    objects = layer.objects
+    named = objects.dark & (objects.kind == Kind.POUR) & (objects.component >= 0)
+    pads = np.concatenate([objects.shape[rows], objects.shape[named]])
+    area, within = shapely.area(pads), np.zeros(len(rows), dtype=bool)
+    one, other = shapely.STRtree(pads).query(pads[: len(rows)], predicate="covered_by")
     larger = area[other] > area[one] * (1 + _SAME)
     again = (np.abs(area[other] - area[one]) <= area[one] * _SAME) & (other < one)
     within[one[larger | again]] = True
