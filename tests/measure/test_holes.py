@@ -13,7 +13,7 @@ from checker.board import Board, Pin
 from checker.measure.holes.uses import Use, uses_of
 from checker.read import read_board
 from tests.holed import hit, holed
-from tests.read.made import gerber, pads, rectangle, write
+from tests.read.made import chain, gerber, pads, rectangle, write
 
 if TYPE_CHECKING:
     from checker.board import Ints
@@ -176,3 +176,11 @@ def test_pads_say_the_same_as_the_drills_of_a_sample(name: str) -> None:
     silent = replace(whole, holes=tuple(replace(hole, function=None) for hole in whole.holes))
 
     assert uses_of(silent).use.tolist() == uses_of(whole).use.tolist()
+
+
+@pytest.mark.parametrize(("mark", "use"), [(0.5, Use.MECHANICAL), (0.7, Use.VIA)])
+def test_a_mark_in_a_fill_drawn_with_a_pen_is_a_peg(tmp_path: Path, mark: float, use: Use) -> None:
+    fill = "\n".join(chain((0, 0.8 * k), (4, 0.8 * k), pen=10) for k in range(6))
+    spot = f"%ADD21C,{mark}*%\n" + pads((2.0, 2.0), pen=21)
+
+    assert uses_of(board(tmp_path, spot, trace=fill)).use.tolist() == [use]

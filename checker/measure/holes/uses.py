@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
+from checker.fills import fill_strokes
 from checker.labels import labels_of, natural
 
 if TYPE_CHECKING:
@@ -116,7 +117,11 @@ def _middle(hole: Hole) -> tuple[float, float]:
 
 
 def _standing(layer: CopperLayer, at: Floats, holes: Sequence[Hole]) -> Iterable[tuple[int, int]]:
-    """(hole, row) for every pad or trace that a hole's middle lies in, if the hole leaves any."""
+    """(hole, row) for every pad or trace that a hole's middle lies in, if the hole leaves any.
+
+    The strokes of a fill count as its region would where a pad is drawn that the hole takes away:
+    it marks a peg.
+    """
     objects = layer.objects
     rows: Ints = np.flatnonzero(objects.dark & (objects.kind != Kind.POUR))
     tree = shapely.STRtree(objects.shape[rows])
@@ -124,6 +129,8 @@ def _standing(layer: CopperLayer, at: Floats, holes: Sequence[Hole]) -> Iterable
     x0, y0, x1, y1 = shapely.bounds(objects.shape[rows[found]]).T
     size = np.array([one.diameter for one in holes])[hole] if len(hole) else np.empty(0)
     stays = np.maximum(x1 - x0, y1 - y0) > size + DRILLED_AWAY
+    pegs = hole[~stays & (objects.kind[rows[found]] == Kind.PAD)]
+    stays &= ~(fill_strokes(layer)[rows[found]] & np.isin(hole, pegs))
     return zip(hole[stays].tolist(), rows[found[stays]].tolist(), strict=True)
 
 
