@@ -65,6 +65,18 @@ def fill_strokes(layer: CopperLayer) -> Bools:
     return found
 
 
+@lru_cache(maxsize=2)
+def kinds_meant(layer: CopperLayer) -> NDArray[np.int8]:
+    """(n objects,) values of `Kind` as a person would say.
+
+    Strokes that fill are a pour, and a region that is called a pin is a pad.
+    """
+    objects = layer.objects
+    kinds: NDArray[np.int8] = np.where(fill_strokes(layer), np.int8(Kind.POUR), objects.kind)
+    kinds[(objects.kind == Kind.POUR) & (objects.pin >= 0)] = Kind.PAD
+    return kinds
+
+
 def _in_pads(layer: CopperLayer, at: NDArray[np.object_]) -> Bools:
     objects = layer.objects
     pads = objects.shape[objects.dark & (objects.kind == Kind.PAD)]

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.fills import fill_strokes
+from checker.fills import kinds_meant
 from checker.named import NamedThing, NamedThings
 
 if TYPE_CHECKING:
@@ -33,11 +33,8 @@ def at_rows(column: NDArray[np.integer[Any]], rows: Ints, unknown: int) -> Ints:
 
 
 def kinds_of(layer: CopperLayer, rows: Ints) -> Ints:
-    """(n,) values of `Kind` at rows of the layer's objects, `UNKNOWN` at row -1.
-
-    A stroke that fills an area is a pour, whatever it was drawn with.
-    """
-    return at_rows(np.where(fill_strokes(layer), Kind.POUR, layer.objects.kind), rows, UNKNOWN)
+    """(n,) values of `Kind` at rows of the layer's objects, as meant; `UNKNOWN` at row -1."""
+    return at_rows(kinds_meant(layer), rows, UNKNOWN)
 
 
 @lru_cache(maxsize=1)  # a run judges one board, many rules and processes ask for its labels
@@ -67,11 +64,7 @@ class Labels:
 
     def kind(self, layer: int, row: int) -> int:
         """`Kind` of a drawn object, `UNKNOWN` for row -1."""
-        if row < 0:
-            return UNKNOWN
-        copper = self.board.copper[layer]
-        kind = int(copper.objects.kind[row])
-        return Kind.POUR if kind == Kind.TRACE and fill_strokes(copper)[row] else kind
+        return UNKNOWN if row < 0 else int(kinds_meant(self.board.copper[layer])[row])
 
     def pin(self, layer: int, row: int) -> str | None:
         """What a pad is called ("U1.3"), by attributes or by a netlist's point on it; else None."""

@@ -60,3 +60,13 @@ def test_a_fill_is_called_a_pour_whatever_drew_it(tmp_path: Path) -> None:
     assert set(layer.objects.kind.tolist()) == {Kind.TRACE}
     assert set(kinds_of(layer, np.arange(10)).tolist()) == {Kind.POUR}
     assert labels_of(board).standing(0, 0, 0) == "a pour"
+
+
+def test_a_region_that_is_called_a_pin_is_a_pad(tmp_path: Path) -> None:
+    # Gerber layer format 5.6: .P names the pin that a flash or a region is.
+    shape = ["G36*", "X0Y0D02*", "X2000000Y0D01*", "X2000000Y3000000D01*", "X0Y0D01*", "G37*"]
+    lines = [*shape, "%TO.P,U1,4*%", *(line.replace("X", "X9") for line in shape)]
+    board = read_board([write(tmp_path, {"a-F_Cu.gbr": gerber(*lines)})])
+
+    assert [labels_of(board).kind(0, row) for row in (0, 1)] == [Kind.POUR, Kind.PAD]
+    assert labels_of(board).pin(0, 1) == "U1.4"

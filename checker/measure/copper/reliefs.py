@@ -35,6 +35,7 @@ _START = 1e-4
 _POLYGON = 3  # type number of GEOS
 _NO_LEAD = ("ViaPad", "HeatsinkPad")  # .AperFunction of the Gerber layer format
 _SAME = 1e-6  # parts of an area
+_RINGS = 0.1  # mm on both sides of a hole together: less takes no solder
 _BALL = 0.9  # mm; round pads below this are no lead's: its hole and a ring of 0.15 mm take as much
 _ROUND = 0.02  # parts of a disk's area by which a round pad may differ
 
@@ -79,7 +80,7 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Reliefs:
     others = [index for index, name in enumerate(objects.names) if name in _NO_LEAD]
     pads = objects.dark & (objects.kind == Kind.PAD) & ~np.isin(objects.function, others)
     pads[_at_vias(board, layer)] = False
-    pads[drilled_away(board, layer)] = False
+    pads[drilled_away(board, layer, _RINGS)] = False
     rows = np.flatnonzero(pads & poured[island_of])
     rows = rows[shapely.get_type_id(objects.shape[rows]) == _POLYGON]  # else no edge to go round
     rows = rows[~_ball(objects.shape[rows]) & ~_within(layer, rows)]

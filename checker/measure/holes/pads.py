@@ -97,14 +97,12 @@ def pads_at(layer: CopperLayer, at: Floats, radius: Floats) -> Pads:
     )
 
 
-def drilled_away(board: Board, layer: CopperLayer) -> Ints:
-    """Rows of pads of which their hole leaves nothing: they mark its place."""
+def drilled_away(board: Board, layer: CopperLayer, rest: float = DRILLED_AWAY) -> Ints:
+    """Rows of pads wider than their hole by no more than a rest (mm): nothing of them is left."""
     size = np.array([hole.diameter for hole in board.holes])
     pads = pads_at(layer, uses_of(board).at, size / 2)
     x0, y0, x1, y1 = shapely.bounds(layer.objects.shape[pads.row]).T
-    gone: Ints = pads.row[
-        pads.middle & (np.maximum(x1 - x0, y1 - y0) <= size[pads.hole] + DRILLED_AWAY)
-    ]
+    gone: Ints = pads.row[pads.middle & (np.maximum(x1 - x0, y1 - y0) <= size[pads.hole] + rest)]
     return gone
 
 
