@@ -89,6 +89,39 @@ def widest_cut(gaps: Gaps, bite: float) -> Floats:
     return gaps.widest_cut[max(known for known in gaps.widest_cut if known <= bite)]
 
 
+@dataclass(frozen=True, slots=True)
+class Tightest:
+    """The gap of two nets that leaves a process the least room.
+
+    Attributes:
+        fits: the widest cut that every gap lets pass without biting into copper, mm.
+        bitten: the same when the path may bite as far as the process allows; not necessarily at
+            the same place.
+        layer, row: the place of ``fits``; None where no gap is as narrow as gaps were looked for,
+            and ``fits`` is how far that was.
+    """
+
+    fits: float
+    bitten: float
+    layer: int | None = None
+    row: int | None = None
+
+
+def tightest(facts: Facts, process: Process) -> Tightest:
+    """The tightest gaps between nets, over all layers, for a process that cuts."""
+    reach = facts.reach.cut
+    fits, bitten, layer, row = reach, reach, None, None
+    for index, judged in enumerate(fates(facts, process)):
+        gaps, net = facts.gaps[index], facts.board.copper[index].net
+        foreign = np.flatnonzero(np.diff(net[gaps.islands], axis=1)[:, 0])
+        if len(foreign):
+            bitten = min(bitten, float(widest_cut(gaps, process.bite)[foreign].min()))
+            narrowest = int(foreign[np.argmin(judged.fits[foreign])])
+            if judged.fits[narrowest] < fits:
+                fits, layer, row = float(judged.fits[narrowest]), index, narrowest
+    return Tightest(fits, bitten, layer, row)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class JoinedNets:
     """Nets that the nominal cut leaves in one piece of copper.

@@ -58,7 +58,7 @@ def cut_width(bit: Bit, bed_error: float = 0.0) -> Spread:
     depth = reached(bit, bed_error)
     return Spread(
         _width(bit, depth.least, bit.tip_width.least, bit.runout.least, bit.overcut.least),
-        _nominal(bit, depth.nominal),
+        nominal_width(bit, depth.nominal),
         _width(bit, depth.most, bit.tip_width.most, bit.runout.most, bit.overcut.most),
     )
 
@@ -115,7 +115,7 @@ def foot_width(bit: Bit, foil: Spread, bed_error: float = 0.0) -> Spread:
 
 def width_at(bit: Bit, depth: float) -> float:
     """The nominal width at a depth; a measured width shifts the whole curve to go through it."""
-    width = _nominal(bit, depth)
+    width = nominal_width(bit, depth)
     return max(0.0, width + _shift(bit)) if depth >= 0 else width
 
 
@@ -134,8 +134,29 @@ def depth_for_width(bit: Bit | None, width: float) -> float | None:
     true = min(max(true, narrowest), widest)
     if bit.shape == "cone":
         return (true - size) / _slope(bit.angle)
+    return _ball_depth(size, true)
+
+
+def deepest(shape: str, size: float, angle: float, diameter: float, width: float) -> float:
+    """The greatest depth at which `swept_width` is at most ``width``; same arguments.
+
+    Inf where no depth is too deep, -inf where the tool is too wide at any.
+    """
+    if shape == "beam":
+        raise ValueError("a beam is set to no depth")
+    widest = max(size, diameter) if shape == "cone" else size
+    if width >= widest:
+        return math.inf
+    if shape == "cone" and width >= size:
+        return (width - size) / _slope(angle)
+    if shape == "ball" and width >= 0:
+        return _ball_depth(size, width)
+    return -math.inf
+
+
+def _ball_depth(size: float, width: float) -> float:
     # The smaller root of z (D - z) = (w / 2)^2, in the form that does not cancel for narrow cuts.
-    return true * true / (2 * (size + math.sqrt(size * size - true * true)))
+    return width * width / (2 * (size + math.sqrt(size * size - width * width)))
 
 
 def _slope(angle: float) -> float:
@@ -150,8 +171,8 @@ def _width(bit: Bit, depth: float, tip: float, runout: float, overcut: float) ->
     return width + runout if depth >= 0 else 0.0
 
 
-def _nominal(bit: Bit, depth: float) -> float:
-    """The nominal width by geometry alone."""
+def nominal_width(bit: Bit, depth: float) -> float:
+    """The nominal width at a depth by geometry alone, whatever was measured."""
     return _width(bit, depth, bit.tip_width.nominal, bit.runout.nominal, bit.overcut.nominal)
 
 
@@ -159,4 +180,4 @@ def _shift(bit: Bit) -> float:
     """How much wider than its geometry the bit was measured to cut, at the depth of cut."""
     if bit.measured_width is None:
         return 0.0
-    return bit.measured_width.nominal - _nominal(bit, bit.depth.nominal)
+    return bit.measured_width.nominal - nominal_width(bit, bit.depth.nominal)
