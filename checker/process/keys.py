@@ -237,6 +237,8 @@ KEYS: dict[str, Key] = {
             methods=(MILLING,)),
         Key("machine.probe_spacing", Kind.LENGTH, "grid of the probed surface", (0.5, 200),
             methods=(MILLING,)),
+        Key("machine.wave", Kind.LENGTH, "how far along the bed its unevenness stays alike",
+            (5, 1000), methods=(MILLING,)),
         Key("machine.dowels", Kind.LENGTH, "least diameter of holes that can take dowels",
             (0.5, 10), methods=_COPPER),
         Key("stock.thickness", Kind.LENGTH, "thickness of the blank", (0.1, 6), methods=_COPPER),

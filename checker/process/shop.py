@@ -58,6 +58,8 @@ class Machine:
         skew: how far the axes are off square.
         bow: how far the blank, as held down, bows over 100 mm of it.
         probe_spacing: grid of the probed surface; None where none is probed.
+        wave: how far along the bed its unevenness stays alike: over it the correlation falls to
+            1/e; None where the profile says nothing.
         dowels: least diameter of holes that may take dowels for the second side.
     """
 
@@ -69,6 +71,7 @@ class Machine:
     skew: float = 0.0
     bow: float | None = None
     probe_spacing: float | None = None
+    wave: float | None = None
     dowels: float | None = None
 
 

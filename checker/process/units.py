@@ -1,5 +1,7 @@
 """Lengths and angles as people write them: ``0.1 mm``, ``4 mil``, ``1/64 in``, ``0.1 mm ± 10 %``.
 
+A standard deviation is told by its sign, ``0.1 mm sd 0.01 mm``, and counts `COVERAGE` times.
+
 Inside, lengths are millimetres and angles degrees. Every quantity goes through a gate of what is
 plausible for it, because a slip of unit by 10 or 25.4 is the commonest fault of such files; the
 error guesses which slip it was.
@@ -34,6 +36,10 @@ TIME: Mapping[str, float] = {"h": 1.0, "min": 1 / 60}
 SHARE: Mapping[str, float] = {"%": 0.01, "": 1.0}
 RISE: Mapping[str, float] = {"K": 1.0, "C": 1.0, "°C": 1.0}
 
+# So many standard deviations lie between a value and the ends of its spread: the coverage factor of
+# JCGM 100:2008, 6.3.3, that holds about 95 % of a normal scatter.
+COVERAGE = 2.0
+
 _LONGEST = 80  # characters of a quantity
 _SLIPS = {"rad": math.degrees(1.0)}  # nobody is asked to write radians, but some do
 _DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"  # bounded by _LONGEST
@@ -41,7 +47,7 @@ _QUANTITY = re.compile(
     rf"(?P<number>[+-]?{_DECIMAL}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*/\s*(?P<below>{_DECIMAL}))?"
     r"\s*(?P<unit>[^\s0-9.,/+-][^0-9]*2?)?"
 )
-_PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
+_SIGN = re.compile(r"\s*(±|\+/-|\+-|\bsd\b)\s*")  # what stands before a spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,22 +69,28 @@ def read_quantity(text: str, measure: Measure, where: str) -> float:
     Raises:
         ProfileError: not a number, an unknown unit, or not plausible.
     """
-    if _PLUS_MINUS.search(_bounded(text, where)):
-        raise ProfileError(where, f"{text!r} has a spread", "one value without ±")
+    if sign := _SIGN.search(_bounded(text, where)):
+        wanted = "sd" if sign[1] == "sd" else "±"
+        raise ProfileError(where, f"{text!r} has a spread", f"one value without {wanted}")
     number, unit = _split(text, measure, where)
     return _gated(number, unit or measure.bare, measure, where)
 
 
 def read_spread(text: str, measure: Measure, where: str) -> Spread:
-    """``value`` or ``value ± spread``; its unit holds for the spread too, which may be in %.
+    """``value``, ``value ± spread`` or ``value sd deviation``.
+
+    The value's unit holds for the spread too, which may be in %.
 
     Raises:
         ProfileError: as `read_quantity`, or a spread that is wider than its value.
     """
-    value, *spreads = _PLUS_MINUS.split(_bounded(text, where))
+    value, *spreads = _SIGN.split(_bounded(text, where))
     if not spreads:
         nominal = read_quantity(value, measure, where)
         return Spread(nominal, nominal, nominal)
+    sign, *spreads = spreads
+    deviates = sign == "sd"
+    called = "standard deviation" if deviates else "spread"
     if len(spreads) > 1 or not value or not spreads[0]:
         raise ProfileError(where, f"{text!r} is not a value with a spread", "0.1 mm ± 0.02 mm")
     if spreads[0].endswith("%"):
@@ -95,9 +107,13 @@ def read_spread(text: str, measure: Measure, where: str) -> Spread:
         unit = wide_unit or unit or measure.bare
         spread = wide * measure.units[unit]
     if spread < 0:
-        raise ProfileError(where, f"the spread {spreads[0]!r} is negative", "a spread of 0 or more")
+        found = f"the {called} {spreads[0]!r} is negative"
+        raise ProfileError(where, found, f"a {called} of 0 or more")
+    if deviates:
+        spread *= COVERAGE
     if spread > nominal:
-        found = f"the spread {spreads[0]!r} is wider than the value {value!r}"
+        twice = "twice " * deviates
+        found = f"{twice}the {called} {spreads[0]!r} is wider than the value {value!r}"
         slip = unit != "%" and spread > 5 * nominal
         guess = _guess(wide, unit, measure, (nominal / 100, nominal)) if slip else ""
         raise ProfileError(where, found, "a spread below the value", guess)

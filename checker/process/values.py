@@ -1,6 +1,6 @@
 """From the text of one key to its value: every kind of value, short form and long form.
 
-Short: ``0.1 mm``, ``0.1 mm ± 0.02 mm``. Long: ``{value: <short>, source: <text>}``,
+Short: ``0.1 mm``, ``0.1 mm ± 0.02 mm``, ``0.1 mm sd 0.01 mm``. Long: ``{value: <short>}``,
 ``{value: 0.1 mm, sd: 0.01 mm}`` or ``{least:, nominal:, most:}``, each with or without a source.
 """
 
@@ -13,14 +13,11 @@ from typing import TYPE_CHECKING, TypeAlias
 from checker.errors import ProfileError, nearest
 from checker.process.keys import LISTS, QUANTITIES, Key, Kind
 from checker.process.model import Spread
-from checker.process.units import Measure, read_quantity, read_spread
+from checker.process.units import COVERAGE, Measure, read_quantity, read_spread
 
 if TYPE_CHECKING:
     from checker.process.nodes import Node
 
-# A standard deviation says how wide a value scatters, a spread what is the worst met: three of
-# them hold 99.7 % of a normal scatter.
-SD_TO_WORST = 3.0
 _LONGEST_LIST = 500
 _SHOWN = 40  # characters of a value in a message
 
@@ -84,7 +81,8 @@ def _short(key: Key, text: str, where: str) -> Plain:
             return read_quantity(words, key.measure, where)
         case Kind.SPREAD | Kind.FOIL:
             spread = read_spread(words, key.measure, where)
-            if key.spread_required and "±" not in words and spread.least == spread.most:
+            told = "±" in words or " sd " in words
+            if key.spread_required and not told and spread.least == spread.most:
                 raise ProfileError(
                     where, f"{words!r} says nothing of its spread", f"{words} ± 0.01 mm or the like"
                 )
@@ -183,6 +181,6 @@ def _long(key: Key, parts: dict[str, Node], where: str) -> Value:
 
 def _scattered(key: Key, texts: dict[str, str], where: str) -> Spread:
     nominal = read_quantity(texts["value"], key.measure, where)
-    widest = Measure(key.measure.units, (0, nominal / SD_TO_WORST))
-    wide = SD_TO_WORST * read_quantity(texts["sd"], widest, f"{where}.sd")
+    widest = Measure(key.measure.units, (0, nominal / COVERAGE))
+    wide = COVERAGE * read_quantity(texts["sd"], widest, f"{where}.sd")
     return Spread(nominal - wide, nominal, nominal + wide)

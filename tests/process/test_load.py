@@ -56,7 +56,7 @@ def test_profile_that_stands_alone(tmp_path: Path) -> None:
     assert (process.bit.shape, process.bit.angle, process.bit.diameter) == ("cone", 20, 3.175)
     assert ends(process.bit.tip_width) == pytest.approx((0.08, 0.1, 0.127))
     assert ends(process.bit.depth) == pytest.approx((0.07, 0.08, 0.09))
-    assert ends(process.bit.runout) == pytest.approx((0.014, 0.02, 0.026))
+    assert ends(process.bit.runout) == pytest.approx((0.016, 0.02, 0.024))
     assert ends(process.foil) == pytest.approx((0.015435, 0.01715, 0.018865))
     assert ends(process.reached) == pytest.approx((0.05, 0.08, 0.11))
     assert process.minimum_trace == pytest.approx(0.2032)
@@ -175,13 +175,25 @@ def test_measured_width_replaces_geometry(value: str, tmp_path: Path) -> None:
     assert process.depth_for_width(0.2) == pytest.approx(0.09)
 
 
-def test_three_standard_deviations_are_the_worst(tmp_path: Path) -> None:
+# JCGM 100:2008, 6.3.3: an expanded uncertainty is the standard one times a coverage factor, 2 for
+# about 95 %.
+@pytest.mark.parametrize(
+    "value", ["{value: 0.2 mm, sd: 10 um}", "0.2 mm sd 10 um", "0.2 sd 0.01", "0.2 mm sd 5 %"]
+)
+def test_two_standard_deviations_are_the_ends(value: str, tmp_path: Path) -> None:
     path = written(
-        tmp_path, "mine.yaml",
-        "based_on: cone-30-0.1\nbit: {measured_width: {value: 0.2 mm, sd: 10 um}}\n",
-    )  # fmt: skip
+        tmp_path, "mine.yaml", f"based_on: cone-30-0.1\nbit:\n  measured_width: {value}\n"
+    )
 
-    assert ends(load_profile(path).cut) == pytest.approx((0.17, 0.2, 0.23))
+    assert ends(load_profile(path).cut) == pytest.approx((0.18, 0.2, 0.22))
+
+
+def test_standard_deviation_of_nought_is_said(tmp_path: Path) -> None:
+    path = written(
+        tmp_path, "mine.yaml", "based_on: cone-30-0.1\nbit: {measured_width: 0.2 mm sd 0 mm}\n"
+    )
+
+    assert ends(load_profile(path).cut) == pytest.approx((0.2, 0.2, 0.2))
 
 
 def test_measured_width_does_not_outlive_its_depth(tmp_path: Path) -> None:

@@ -354,9 +354,35 @@ QUANTITIES = {
         "bit.measured_width: nominal is missing; expected least, nominal, most, source",
     ),
     "sd-too-wide": (
-        "bit: {measured_width: {value: 0.2, sd: 0.1}}",
-        "bit.measured_width.sd: 0.1 mm is not plausible; expected 0 to 0.0666667 mm; did you mean "
-        "0.1 mil (0.00254 mm)?",
+        "bit: {measured_width: {value: 0.2, sd: 0.11}}",
+        "bit.measured_width.sd: 0.11 mm is not plausible; expected 0 to 0.1 mm; did you mean "
+        "0.11 mil (0.002794 mm)?",
+    ),
+    "twice-sd-wider-than-value": (
+        "bit: {depth: 0.1 mm sd 0.06 mm}",
+        "bit.depth: twice the standard deviation '0.06 mm' is wider than the value '0.1 mm'; "
+        "expected a spread below the value",
+    ),
+    "negative-sd": (
+        "bit: {depth: 0.1 sd -0.01}",
+        "bit.depth: the standard deviation '-0.01' is negative; expected a standard deviation of 0 "
+        "or more",
+    ),
+    "sd-missing": (
+        "bit: {depth: 0.1 sd}",
+        "bit.depth: '0.1 sd' is not a value with a spread; expected 0.1 mm ± 0.02 mm",
+    ),
+    "two-spreads": (
+        "bit: {depth: 0.1 sd 0.01 ± 0.02}",
+        "bit.depth: '0.1 sd 0.01 ± 0.02' is not a value with a spread; expected 0.1 mm ± 0.02 mm",
+    ),
+    "sd-of-another-unit": (
+        "bit: {depth: 4 sd 1 mil}",
+        "bit.depth: '4' has no unit and its spread has 'mil'; expected a unit on both",
+    ),
+    "sd-of-a-limit": (
+        "minimum_trace: 0.2 sd 0.1",
+        "minimum_trace: '0.2 sd 0.1' has a spread; expected one value without sd",
     ),
     "long-form-misspelt": (
         "foil: {value: 1 oz, sorce: the packet}",
