@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING
 
 from checker.isolation import tie, tightest
 from checker.process.width import deepest, nominal_width, width_at
-from checker.remedy import STEP, up
+from checker.remedy import FINE_STEP, STEP, up
 
 if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Bit, Process
 
-_FINE_STEP = 0.001
 _EXACT = 1e-9
 
 
@@ -73,7 +72,7 @@ class Window:
         Shallow is best: the foil is cut at the worst already, and every gap keeps the most margin.
         None where no depth is sure.
         """
-        for step in (STEP, _FINE_STEP):
+        for step in (STEP, FINE_STEP):
             depth = up(self.sure.shallowest, step)
             if depth <= self.sure.deepest + _EXACT:
                 return depth

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from checker.process.model import Bit, Process
 
 STEP = 0.01  # what people set on a machine and in a layout, mm
-_FINE_STEP = 0.001
+FINE_STEP = 0.001
 _EXACT = 1e-9  # so that binary fractions do not push a whole number to its neighbour
 _FINEST = 0.05  # no finer tip or end mill is ground for copper, mm
 _SHARPEST = 10  # nor a sharper cone, degrees
@@ -60,7 +60,7 @@ class Remedies:
 
     def process(self, fits: float) -> str | None:
         """The setting or the tool that passes where ``fits`` does; None where none will."""
-        key = down(fits, _FINE_STEP)
+        key = down(fits, FINE_STEP)
         if key not in self._known:
             self._known[key] = self._find(self._bit, key) if self._bit is not None else None
         return self._known[key]
@@ -93,7 +93,7 @@ class Remedies:
         depth = self._process.depth_for_width(width)
         if depth is None:
             return None
-        for step, digits in ((STEP, 2), (_FINE_STEP, 3)):
+        for step, digits in ((STEP, 2), (FINE_STEP, 3)):
             if down(depth, step) >= least_depth(self._process) - _EXACT:
                 return words.format(f"{down(depth, step):.{digits}f}")
         return None

@@ -41,9 +41,9 @@ from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
+from checker.losses import losses
 from checker.remedy import up
 from checker.severity import Severity
-from rules._loss import losses
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

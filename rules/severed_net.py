@@ -37,9 +37,9 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
+from checker.losses import losses
 from checker.remedy import up
 from checker.severity import Severity
-from rules._loss import losses
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

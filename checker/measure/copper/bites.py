@@ -38,6 +38,7 @@ class Loss:
             bit, mm; with ``neck_carries`` (n,) whether they join two parts of their net.
         pad, pad_left: (m,) rows of the layer's objects, and the share of their copper that is left.
         parted, parted_at: (k,) islands that fall into pieces with a pad each, and (k, 2) where.
+        area: copper that the cut takes, mm2.
     """
 
     neck_island: Ints
@@ -48,6 +49,7 @@ class Loss:
     pad_left: Floats
     parted: Ints
     parted_at: Floats
+    area: float
 
 
 def loss_of(
@@ -80,6 +82,7 @@ def loss_of(
         *_necks(layer, touched, paths, width, reach),
         *_pads(layer, paths, width),
         *_parted(layer, touched, paths, most),
+        _area(layer, touched, paths, width),
     )
 
 
@@ -206,6 +209,17 @@ def _parted(
             islands.append(island)
             at.append(_between(place, holding))
     return np.array(islands, dtype=np.int64), np.array(at, dtype=float).reshape(-1, 2)
+
+
+def _area(
+    layer: CopperLayer, touched: list[int], paths: list[tuple[tuple[int, int], Any]], width: float
+) -> float:
+    """What the cut takes of the islands it touches."""
+    taken = [
+        shapely.area(shapely.intersection(layer.islands[one], _swept(paths, width, one)))
+        for one in touched
+    ]
+    return float(sum(taken))
 
 
 def _between(place: Any, holding: list[Any]) -> tuple[float, float]:
