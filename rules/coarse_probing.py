@@ -33,11 +33,11 @@ See
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
+from checker.process.bed import PER, grid_for, off_chord, off_flat
 from checker.remedy import down
 from checker.severity import Severity
 
@@ -47,7 +47,6 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
-_PER = 100  # machine.bow is told over so many mm
 _STEP = 0.5  # grids are set in steps of this, mm
 _EXACT = 1e-9
 
@@ -64,17 +63,17 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     longer = max(facts.board.size)
     patch = min(machine.probe_spacing or longer, longer)
     # Over patches both directions add up, over the whole board the longer one decides.
-    directions = 1 if machine.probe_spacing is None else 2
-    off = directions * machine.bow * (patch / _PER) ** 2
+    lies_off = off_chord if machine.probe_spacing is None else off_flat
+    off = lies_off(machine.bow, patch)
     if off <= error + _EXACT:
         return
-    closer = down(_PER * math.sqrt(error / (2 * machine.bow)), _STEP)
+    closer = down(grid_for(machine.bow, error), _STEP)
+    flatter = down(error / lies_off(1.0, patch))
     probe = f"Probe a grid of {closer:.1f} mm, or hold" if closer > 0 else "Hold"
     yield Observation(
         message=f"The surface may lie {off:.3f} mm off between points {patch:.1f} mm apart, "
         f"{error:.3f} mm is counted with",
-        remedy=f"{probe} the blank to a bow of "
-        f"{down(error / directions * (_PER / patch) ** 2):.2f} mm over {_PER} mm",
+        remedy=f"{probe} the blank to a bow of {flatter:.2f} mm over {PER} mm",
         cause="the probed grid is too coarse for the blank's bow",
         state=State.MARGINAL,
         measured=off,

@@ -1,7 +1,9 @@
 """The built-in profiles: each loads, says where its numbers come from, and can work."""
 
+import math
 import re
 
+import numpy as np
 import pytest
 
 from checker.process import DEFAULT_PROFILE, describe_keys, load_profile, profile_names
@@ -13,9 +15,13 @@ NOT_NUMBERS = {"method", "title", "laminate", "bit.shape"}
 def test_names_are_in_order() -> None:
     assert profile_names() == (
         "cone-10-0.1",
+        "cone-10-0.2",
         "cone-20-0.1",
+        "cone-20-0.2",
         "cone-30-0.1",
         "cone-30-0.2",
+        "cone-45-0.1",
+        "cone-45-0.2",
         "cone-60-0.1",
         "cone-60-0.2",
         "etch",
@@ -107,6 +113,56 @@ def test_hobby_cut_under_a_microscope_lies_in_the_band_of_the_default() -> None:
 
     assert cut is not None
     assert cut.least < 10 * 0.0254 < cut.most
+
+
+@pytest.mark.parametrize("name", MILLING)
+def test_no_edge_takes_more_than_it_stands(name: str) -> None:
+    feeds = load_profile(name).feeds
+
+    assert feeds.cut is not None
+    assert feeds.spindle is not None
+    assert feeds.chip is not None
+    assert feeds.cut / (feeds.spindle * feeds.flutes) <= feeds.chip + 1e-9
+
+
+def bending(name: str) -> float:
+    """Stress in a cone that is pushed at its tip, up to a factor: the most of M / W along it.
+
+    A cantilever of round section: M = F x and W = pi d³ / 32 with d = tip + 2 x tan(angle / 2).
+    """
+    bit = load_profile(name).bit
+    assert bit is not None
+    x = np.linspace(0, 3, 30_001)
+    d = bit.tip_width.nominal + 2 * x * math.tan(math.radians(bit.angle / 2))
+    return float((x / d**3).max())
+
+
+@pytest.mark.parametrize("name", [name for name in MILLING if name.startswith("cone")])
+def test_no_cone_is_bent_more_by_its_chip_than_the_default(name: str) -> None:
+    # Strength of materials; the default's own chip, 0.03 mm, is common practice.
+    chip, usual = (load_profile(one).feeds.chip for one in (name, DEFAULT_PROFILE))
+
+    assert chip is not None
+    assert usual is not None
+    assert bending(name) * chip <= 1.03 * bending(DEFAULT_PROFILE) * usual
+
+
+@pytest.mark.parametrize("name", [name for name in MILLING if name.startswith("flat")])
+def test_chip_of_an_end_mill_is_a_small_share_of_its_diameter(name: str) -> None:
+    # Common practice for carbide end mills below a millimetre: 1 to 3 % of the diameter.
+    process = load_profile(name)
+
+    assert process.bit is not None
+    assert process.feeds.chip is not None
+    assert 0.01 <= process.feeds.chip / process.bit.diameter <= 0.03 + 1e-9
+
+
+@pytest.mark.parametrize("name", ["laser", "etch"])
+def test_methods_without_a_spindle_keep_holes_to_the_hand(name: str) -> None:
+    process = load_profile(name)
+
+    assert process.drills.wander == 0.2  # common practice; 0.2 mm and more by hand
+    assert (process.machine.registration, process.machine.backlash) == (0, 0)
 
 
 def test_laser_and_etching_measure_by_their_own_words() -> None:
