@@ -10,6 +10,7 @@ import numpy as np
 from checker import isolation
 from checker.board import Unchecked
 from checker.causes import group
+from checker.depth import window_of
 from checker.errors import ProfileError, nearest
 from checker.findings import Finding, Observation, Report, Rule, State, Verdict
 from checker.labels import labels_of, natural
@@ -77,6 +78,7 @@ def check(
         tuple(unchecked),
         _joined(facts, process),
         _counts(facts, process, rules),
+        window_of(facts, process),
     )
 
 

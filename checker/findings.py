@@ -12,6 +12,7 @@ from checker.severity import Severity
 
 if TYPE_CHECKING:
     from checker.board import Board, Unchecked
+    from checker.depth import Window
     from checker.measure import Facts
     from checker.process import Process
 
@@ -94,6 +95,7 @@ class Report:
     Attributes:
         joined: per side, groups of net labels that stay joined at the nominal width, through
             third islands too: (side, labels).
+        window: the depths that would do; None where the process sets none.
     """
 
     board: Board
@@ -104,6 +106,7 @@ class Report:
     unchecked: tuple[Unchecked, ...]
     joined: tuple[tuple[str, tuple[str, ...]], ...] = ()
     counts: Mapping[str, int] = field(default_factory=dict)
+    window: Window | None = None
 
 
 CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]

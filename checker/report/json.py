@@ -23,6 +23,7 @@ from checker.report import words
 
 if TYPE_CHECKING:
     from checker.board import Board, CopperLayer, Floats, Hole
+    from checker.depth import Window
     from checker.findings import Report
     from checker.measure import Facts
     from checker.process.model import Process
@@ -66,6 +67,7 @@ def report_document(report: Report) -> Document:
         "board": board_document(report.board),
         "profile": profile_document(report.process),
         "verdict": report.verdict.value,
+        "depth_window": window_document(report.window),
         "findings": [
             {
                 "id": finding.id,
@@ -99,6 +101,21 @@ def report_document(report: Report) -> Document:
         "joined": [{"side": side, "nets": list(nets)} for side, nets in report.joined],
         "unchecked": [{"what": entry.what, "why": entry.why} for entry in report.unchecked],
         "counts": dict(report.counts),
+    }
+
+
+def window_document(window: Window | None) -> Document | None:
+    """The depths that do; ``deepest_mm`` null where none is too deep."""
+    if window is None:
+        return None
+    return {
+        "shallowest_mm": _number(window.sure.shallowest),
+        "deepest_mm": _number(window.sure.deepest),
+        "empty": window.sure.empty,
+        "best_mm": _number(window.best),
+        "flatness_mm": _number(window.flatness),
+        "tightest_gap_mm": _number(window.fits),
+        "gaps_that_tight": not window.beyond,
     }
 
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
+from checker.remedy import FINE_STEP, down, up
+
 if TYPE_CHECKING:
+    from checker.depth import Window
     from checker.findings import Finding
     from checker.measure import Facts
     from checker.process.model import Process
@@ -71,6 +75,29 @@ def cut_width(process: Process) -> str:
     return (
         f"{what} {mm(cut.nominal)} mm wide, {mm(cut.least)} to {mm(cut.most)} over the spread, "
         f"{known_by}"
+    )
+
+
+def depths(window: Window, depth: float) -> str:
+    """Which depths do, in a sentence; ``depth`` is the one that is set."""
+    sure = window.sure
+    least = f"{up(sure.shallowest, FINE_STEP):.3f}"
+    if not sure.empty:
+        if math.isinf(sure.deepest):
+            span = f"{least} mm and deeper goes"
+        else:
+            most = f"{max(down(sure.deepest, FINE_STEP), sure.shallowest):.3f}"
+            span = f"{least} to {'at least ' * window.beyond}{most} mm goes"
+        return f"depth set to {mm(depth)} mm: {span} through the foil and opens every gap"
+    if window.flatness < FINE_STEP:
+        return (
+            "no depth surely goes through the foil and opens every gap: the tightest passes a cut "
+            f"of {mm(window.fits)} mm"
+        )
+    return (
+        f"no depth surely goes through the foil and opens every gap: the foil asks for {least} mm, "
+        f"the tightest gap for {max(0.0, down(sure.deepest, FINE_STEP)):.3f} mm or less; that "
+        f"takes a surface flat to ±{down(window.flatness, FINE_STEP):.3f} mm"
     )
 
 
