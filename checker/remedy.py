@@ -15,6 +15,7 @@ FINE_STEP = 0.001
 _EXACT = 1e-9  # so that binary fractions do not push a whole number to its neighbour
 _FINEST = 0.05  # no finer tip or end mill is ground for copper, mm
 _SHARPEST = 10  # nor a sharper cone, degrees
+_WITHOUT = " (without margin)"
 
 
 def up(length: float, step: float = STEP) -> float:
@@ -46,6 +47,8 @@ class Remedies:
         assert process.cut is not None
         self._process, self._bit, self._cut = process, process.bit, process.cut
         self._spread = process.cut.most - process.cut.nominal
+        # What passes the worst cut has a margin, unless nobody said how bad it gets.
+        self._surely = "" if self._spread > 0 else _WITHOUT
         self._band = band
         self._known: dict[float, str | None] = {}
 
@@ -67,21 +70,20 @@ class Remedies:
 
     def _find(self, bit: Bit, fits: float) -> str | None:
         surely, barely = fits - max(self._spread, self._band), fits - self._band
-        depth = self._shallower(surely, "cut at {} mm or less")
+        depth = self._shallower(surely, "cut at {} mm or less" + self._surely)
         if depth is not None:
             return depth
         if barely >= self._cut.nominal:  # it opens, only not always
             hold = "hold the cut" if self._process.measured else "measure the cut and hold it"
             return f"{hold} to {fits:.3f} mm at its widest"
         if bit.shape == "beam":
-            return self._narrower(bit, surely, "narrow the beam's cut to {:.2f} mm")
+            return self._narrower(bit, surely, "narrow the beam's cut to {:.2f} mm" + self._surely)
         if bit.shape == "flat":
-            return self._narrower(bit, surely, "use a bit of {:.2f} mm or narrower")
-        without = " (without margin)"
+            return self._narrower(bit, surely, "use a bit of {:.2f} mm or narrower" + self._surely)
         return (
-            self._shallower(barely, "cut at {} mm or less" + without)
-            or self._finer(bit, surely)
-            or self._finer(bit, barely, without)
+            self._shallower(barely, "cut at {} mm or less" + _WITHOUT)
+            or self._finer(bit, surely, self._surely)
+            or self._finer(bit, barely, _WITHOUT)
         )
 
     def _narrower(self, bit: Bit, width: float, words: str) -> str | None:

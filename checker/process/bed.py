@@ -2,8 +2,8 @@
 
 A surface is probed on a grid; between the points the machine follows a plane or a twisted patch
 (bilinear), the blank a curve. Where that curve is even and bows by ``s`` over a length ``L``, a
-stretch ``h`` of it bows by ``s h²/L²`` off its chord, and in both directions together twice that off
-a patch of ``h`` by ``h``, in the middle of it.
+stretch ``h`` of it bows by ``s h²/L²`` off its chord. In both directions together that is twice as
+much off a patch of ``h`` by ``h``, in the middle of it.
 """
 
 from __future__ import annotations

@@ -150,6 +150,25 @@ class Process:
         return reached(self.bit, self.bed_error)
 
     @property
+    def spread_known(self) -> bool:
+        """Whether anything that the cut follows from says by how much it varies.
+
+        Where nothing does, the worst is the nominal and verdicts carry no margin. Tip, runout and
+        overcut (or the measured width), depth and bed count, for etching the minimum gap. True
+        where nothing is cut.
+        """
+        if self.cut is None:
+            return True
+        spreads = [self.cut]
+        if self.bit is not None:
+            bit = self.bit
+            widths = (bit.measured_width,) if bit.measured_width else (
+                bit.tip_width, bit.runout, bit.overcut,
+            )  # fmt: skip
+            spreads = [*widths, bit.depth]
+        return self.bed_error > 0 or any(spread.least < spread.most for spread in spreads)
+
+    @property
     def rules_named(self) -> Mapping[str, str]:
         """Rule name -> "file:line", for every rule to which the profile gives a severity."""
         return {rule: self.places[f"severity.{rule}"] for rule in self.severity}

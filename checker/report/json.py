@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from checker.depth import Window
     from checker.findings import Report
     from checker.measure import Facts
-    from checker.process.model import Process
+    from checker.process.model import Process, Spread
 
 Document = dict[str, Any]
 
@@ -120,18 +120,15 @@ def window_document(window: Window | None) -> Document | None:
 
 
 def profile_document(process: Process) -> Document:
-    """The resolved profile, name, method and cut width first."""
-    cut = process.cut
+    """The resolved profile, name, method and widths of the cut first."""
     head: Document = {
         "name": process.name,
         "method": process.method,
-        "cut_width_mm": cut
-        and {
-            "least": _number(cut.least),
-            "nominal": _number(cut.nominal),
-            "most": _number(cut.most),
-        },
+        "cut_width_mm": _spread(process.cut),
+        "cut_width_rss_mm": _spread(process.cut_rss),
+        "foot_width_mm": _spread(process.foot),
         "cut_width_measured": process.measured,
+        "spread_known": process.spread_known,
     }
     rest = {key: _value(value) for key, value in process.resolved.items() if key not in head}
     return {**head, **rest, "limits_from": dict(process.limits_from)}
@@ -294,6 +291,13 @@ def _hole(hole: Hole) -> Document:
 
 def _point(at: Floats) -> Document:
     return {"x_mm": _number(float(at[0])), "y_mm": _number(float(at[1]))}
+
+
+def _spread(spread: Spread | None) -> Document | None:
+    if spread is None:
+        return None
+    ends = {"least": spread.least, "nominal": spread.nominal, "most": spread.most}
+    return {name: _number(end) for name, end in ends.items()}
 
 
 def _number(value: float | None) -> float | None:

@@ -18,22 +18,29 @@ _WIDTH = 100
 
 
 def profile_list(profiles: Iterable[Process]) -> Iterator[str]:
-    """One line each: name, least, nominal and most width of the cut, title."""
-    rows = [("profile", "least", "nominal", "most", "what it is (widths of the cut in mm)")]
+    """One line each: name, widths of the cut and title.
+
+    The widths are least, nominal and most at the worst, and between which they lie if errors are
+    added as root sum of squares.
+    """
+    what = "what it is (widths of the cut in mm; likely: errors don't all add up)"
+    rows = [("profile", "least", "nominal", "most", "likely", what)]
     for profile in profiles:
-        cut = profile.cut
-        widths = (cut.least, cut.nominal, cut.most) if cut else ()
-        least, nominal, most = map(words.mm, widths) if widths else ("-", "-", "-")
-        rows.append((profile.name, least, nominal, most, profile.title))
+        cut, likely = profile.cut, profile.cut_rss
+        widths = map(words.mm, (cut.least, cut.nominal, cut.most)) if cut else "---"
+        between = f"{words.mm(likely.least)}-{words.mm(likely.most)}" if likely else "-"
+        rows.append((profile.name, *widths, between, profile.title))
     widest = max(len(row[0]) for row in rows)
-    for name, least, nominal, most, title in rows:
-        yield f"{name:{widest}}  {least:>6}  {nominal:>7}  {most:>6}  {title}"
+    for name, least, nominal, most, between, title in rows:
+        yield f"{name:{widest}}  {least:>6}  {nominal:>7}  {most:>6}  {between:>11}  {title}"
 
 
 def profile_page(process: Process) -> Iterator[str]:
     """Every value of a resolved profile, and below it what the profile names as its source."""
     yield f"{words.plain(process.name)}: {words.plain(process.title, 200)}"
-    yield words.first_up(words.cut_width(process))
+    for text in (words.cut_width(process), words.foot_width(process), words.no_margin(process)):
+        if text:
+            yield words.first_up(text)
     yield f"From {words.plain(process.source, 200)}"
     yield ""
     yield from _with_sources(process, list(_flat(process.resolved)))

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from checker.depth import Window
     from checker.findings import Finding
     from checker.measure import Facts
-    from checker.process.model import Process
+    from checker.process.model import Process, Spread
 
 _LONGEST = 80
 TOOK = "cutworthy took"  # how the last line of a text begins
@@ -66,16 +66,40 @@ def mm(length: float) -> str:
 
 
 def cut_width(process: Process) -> str:
-    """The width of the cut in words, with its spread."""
-    if process.cut is None:
+    """The width of the cut in words: nominal, at the worst, and as root sum of squares."""
+    cut, likely = process.cut, process.cut_rss
+    if cut is None:
         return "no cut"
-    cut = process.cut
-    known_by = "measured" if process.measured else "from the bit's figures"
     what = "gap" if process.method == "etching" else "cut"
-    return (
-        f"{what} {mm(cut.nominal)} mm wide, {mm(cut.least)} to {mm(cut.most)} over the spread, "
-        f"{known_by}"
-    )
+    text = f"{what} {mm(cut.nominal)} mm wide{' as measured' if process.measured else ''}"
+    if cut.least == cut.most:
+        return f"{text}, no spread given"
+    text += f"; {_between(cut)} at the worst"
+    if likely is None or _between(likely) == _between(cut):
+        return text
+    return f"{text}, {_between(likely)} if errors don't all add up"
+
+
+def foot_width(process: Process) -> str | None:
+    """The width at the foot of the copper in words, None where no bit cuts or its walls stand."""
+    foot, cut = process.foot, process.cut
+    if foot is None or cut is None or process.bit is None or foot == cut:
+        return None
+    text = f"at the foot of the copper {mm(foot.nominal)} mm"
+    return text if foot.least == foot.most else f"{text}; {_between(foot)} at the worst"
+
+
+def no_margin(process: Process) -> str | None:
+    """That verdicts carry no margin, where the profile does not say by how much the cut varies."""
+    if process.cut is None or process.cut.least < process.cut.most:
+        return None
+    if process.spread_known:
+        return "the profile gives no spread of the width: gaps are judged without margin"
+    return "the profile gives no spread: verdicts carry no margin"
+
+
+def _between(spread: Spread) -> str:
+    return f"{mm(spread.least)} to {mm(spread.most)}"
 
 
 def depths(window: Window, depth: float) -> str:

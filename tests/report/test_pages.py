@@ -2,23 +2,23 @@ from __future__ import annotations
 
 from checker.findings import Observation, Rule
 from checker.measure import Facts
-from checker.process.model import Process
+from checker.process.model import Process, Spread
 from checker.report import pages
 from checker.severity import Severity
 from tests.report import made
 
 
-def test_profile_list_gives_three_widths_and_the_title() -> None:
+def test_profile_list_gives_three_widths_at_the_worst_the_likely_ones_and_the_title() -> None:
     header, cone, perfboard = pages.profile_list(
         [
-            made.process(),
+            made.process(cut_rss=Spread(0.27, 0.3, 0.32)),
             made.process(name="perfboard", cut=None, title="no cut at all"),
         ]
     )
 
-    assert header.split()[:4] == ["profile", "least", "nominal", "most"]
-    assert cone.split() == ["cone", "0.250", "0.300", "0.350", "a", "cone"]
-    assert perfboard.split()[:4] == ["perfboard", "-", "-", "-"]
+    assert header.split()[:5] == ["profile", "least", "nominal", "most", "likely"]
+    assert cone.split() == ["cone", "0.250", "0.300", "0.350", "0.270-0.320", "a", "cone"]
+    assert perfboard.split()[:5] == ["perfboard", "-", "-", "-", "-"]
 
 
 def test_profile_page_shows_every_value_with_its_source() -> None:

@@ -33,7 +33,7 @@ def test_verdict_comes_first_with_board_profile_and_cut_width() -> None:
     lines = plain(many(1)).splitlines()
 
     assert lines[0] == "Not makeable: tiny with cone"
-    assert lines[1].startswith("Cut 0.300 mm wide, 0.250 to 0.350")
+    assert lines[1].startswith("Cut 0.300 mm wide; 0.250 to 0.350 at the worst")
 
 
 def test_cause_is_told_with_count_state_worst_limit_and_remedy() -> None:

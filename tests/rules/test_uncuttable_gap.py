@@ -192,6 +192,16 @@ def test_a_sharper_bit_as_told_opens_the_gap() -> None:
     assert seen("uncut-foil", board, mended) == []
 
 
+def test_no_margin_is_promised_by_a_profile_without_spreads() -> None:
+    board = facts([Gap(0.16)])
+    (guessed,) = seen(NAME, board, cone(exactly(0.1), 30, exactly(0.12)))
+    (known,) = seen(NAME, board, cone(spread(0.1, 0.01), 30, spread(0.12, 0.01)))
+
+    assert guessed.remedy.startswith("Cut at 0.10 mm or less (without margin), or")
+    assert "for margin" not in guessed.remedy
+    assert re.match(r"Cut at 0\.0\d mm or less, or .* for margin\)", known.remedy)
+
+
 def test_what_opens_a_gap_only_at_the_nominal_cut_says_so() -> None:
     mill = cone(spread(0.1, 0.05), 30, exactly(0.1))
 
@@ -248,7 +258,9 @@ def test_the_remedy_of_many_places_names_none_of_them() -> None:
 def test_an_end_mill_is_changed_for_a_narrower_one() -> None:
     (found,) = seen(NAME, facts([Gap(0.316)]), flat(0.4, exactly(0.1)))
 
-    assert found.remedy == "Use a bit of 0.31 mm or narrower, or move them 0.09 mm further apart"
+    assert found.remedy == (
+        "Use a bit of 0.31 mm or narrower (without margin), or move them 0.09 mm further apart"
+    )
 
 
 def test_a_place_without_a_name_is_told_by_the_nearest_name() -> None:
