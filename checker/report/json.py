@@ -75,10 +75,10 @@ def report_document(report: Report) -> Document:
                 "severity": finding.severity.value,
                 "state": finding.seen.state.value,
                 "side": finding.seen.side,
-                "x_mm": _number(finding.seen.x),
-                "y_mm": _number(finding.seen.y),
-                "measured_mm": _number(finding.seen.measured),
-                "limit_mm": _number(finding.seen.limit),
+                "x_mm": number(finding.seen.x),
+                "y_mm": number(finding.seen.y),
+                "measured_mm": number(finding.seen.measured),
+                "limit_mm": number(finding.seen.limit),
                 "nets": list(finding.seen.nets),
                 "pins": list(finding.seen.pins),
                 "message": finding.seen.message,
@@ -109,12 +109,12 @@ def window_document(window: Window | None) -> Document | None:
     if window is None:
         return None
     return {
-        "shallowest_mm": _number(window.sure.shallowest),
-        "deepest_mm": _number(window.sure.deepest),
+        "shallowest_mm": number(window.sure.shallowest),
+        "deepest_mm": number(window.sure.deepest),
         "empty": window.sure.empty,
-        "best_mm": _number(window.best),
-        "flatness_mm": _number(window.flatness),
-        "tightest_gap_mm": _number(window.fits),
+        "best_mm": number(window.best),
+        "flatness_mm": number(window.flatness),
+        "tightest_gap_mm": number(window.fits),
         "gaps_that_tight": not window.beyond,
     }
 
@@ -139,12 +139,12 @@ def board_document(board: Board) -> Document:
     return {
         "name": board.name,
         "sources": [{"file": file, "role": role} for file, role in board.sources],
-        "size_mm": [_number(length) for length in board.size],
+        "size_mm": [number(length) for length in board.size],
         "layers": [
             {
                 "side": layer.side,
                 "islands": len(layer.islands),
-                "copper_mm2": _number(float(np.sum(shapely.area(layer.islands)))),
+                "copper_mm2": number(float(np.sum(shapely.area(layer.islands)))),
                 "nets": len(np.unique(layer.net)),
             }
             for layer in board.copper
@@ -175,8 +175,8 @@ def facts_document(facts: Facts) -> Document:
                 "nets": [layer.net_name[i], layer.net_name[j]],
                 "pins": [names.pin(index, a), names.pin(index, b)],
                 **_point(at),
-                "distance_mm": _number(distance),
-                "widest_cut_mm": _number(widest),
+                "distance_mm": number(distance),
+                "widest_cut_mm": number(widest),
             }
             for index, (layer, gaps, _, start) in enumerate(parts)
             for (i, j), at, distance, widest, a, b in zip(
@@ -194,8 +194,8 @@ def facts_document(facts: Facts) -> Document:
                 "side": layer.side,
                 "island": start + island,
                 **_point(at),
-                "width_mm": _number(width),
-                "length_mm": _number(length),
+                "width_mm": number(width),
+                "length_mm": number(length),
                 "carries": carries,
             }
             for layer, _, necks, start in parts
@@ -210,10 +210,10 @@ def facts_document(facts: Facts) -> Document:
         ],
         "holes": list(_holes(board)),
         "edges": list(_edges(board, [start for *_, start in parts])),
-        "reach_mm": _number(facts.reach.cut),
-        "copper_reach_mm": _number(facts.reach.copper),
-        "web_reach_mm": _number(webs_of(board).reach),
-        "edge_reach_mm": _number(REACH),
+        "reach_mm": number(facts.reach.cut),
+        "copper_reach_mm": number(facts.reach.copper),
+        "web_reach_mm": number(webs_of(board).reach),
+        "edge_reach_mm": number(REACH),
         "not_measured": [
             *(["holes[].edge_mm", "edges"] if board.outline is None else []),
             *(f"gaps and necks on {side}" for side in words.unmeasured_sides(facts)),
@@ -252,9 +252,9 @@ def _holes(board: Board) -> Iterable[Document]:
     ):
         yield {
             **_hole(hole),
-            "rings": {"top": _number(top), "bottom": _number(bottom)},
-            "web_mm": _number(apart),
-            "edge_mm": _number(away),
+            "rings": {"top": number(top), "bottom": number(bottom)},
+            "web_mm": number(apart),
+            "edge_mm": number(away),
         }
 
 
@@ -270,7 +270,7 @@ def _edges(board: Board, starts: Sequence[int]) -> Iterable[Document]:
             "side": board.copper[layer].side,
             "island": starts[layer] + island,
             **_point(at),
-            "distance_mm": _number(distance),
+            "distance_mm": number(distance),
         }
 
 
@@ -283,24 +283,24 @@ def _hole(hole: Hole) -> Document:
         middle = shapely.get_coordinates(along)[0]
     return {
         **_point(middle),
-        "diameter_mm": _number(hole.diameter),
+        "diameter_mm": number(hole.diameter),
         "plated": hole.plated,
         "path_mm": np.round(line, 4).tolist() if hole.is_slot else None,
     }
 
 
 def _point(at: Floats) -> Document:
-    return {"x_mm": _number(float(at[0])), "y_mm": _number(float(at[1]))}
+    return {"x_mm": number(float(at[0])), "y_mm": number(float(at[1]))}
 
 
 def _spread(spread: Spread | None) -> Document | None:
     if spread is None:
         return None
     ends = {"least": spread.least, "nominal": spread.nominal, "most": spread.most}
-    return {name: _number(end) for name, end in ends.items()}
+    return {name: number(end) for name, end in ends.items()}
 
 
-def _number(value: float | None) -> float | None:
+def number(value: float | None) -> float | None:
     """Rounded to 1e-4; None for what is not finite; no negative zero."""
     if value is None or not math.isfinite(value):
         return None
@@ -314,7 +314,7 @@ def _value(value: object) -> object:
     if isinstance(value, list | tuple):
         return [_value(entry) for entry in value]
     if isinstance(value, float):
-        return _number(value)
+        return number(value)
     if value is None or isinstance(value, bool | int | str):
         return value
     return str(value)

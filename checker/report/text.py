@@ -70,11 +70,10 @@ def reports_text(reports: Sequence[Report], seconds: float, every: bool = False)
     ``every`` shows all causes, places, groups and remarks instead of a handful of each.
     """
     methods = dict.fromkeys(report.process.method for report in reports)
-    cautions = dict.fromkeys(text for method in methods for text in words.cautions(method))
     parts: list[RenderableType] = []
     for report in reports:
         parts += [_Report(report, every), ""]
-    parts += [_paragraph("Mind", " ".join(cautions)), took(seconds)]
+    parts += [mind(methods), took(seconds)]
     return Group(*parts)
 
 
@@ -124,7 +123,7 @@ def _causes(report: Report, wide: bool, every: bool) -> Iterable[RenderableType]
         yield ""
         yield Text("Places of the other causes: --all shows them")
     yield ""
-    yield _paragraph("More on a rule", f"cutworthy explain {shown[0].rule}")
+    yield paragraph("More on a rule", f"cutworthy explain {shown[0].rule}")
 
 
 def _verdict(report: Report) -> Text:
@@ -160,7 +159,7 @@ def _table(causes: Sequence[Cause]) -> Table:
             str(number),
             Text(words.first_up(words.plain(cause.cause, 200))),
             str(len(cause.findings)),
-            Text(words.state(cause.state.value), _STYLE.get(cause.state.value, "bold")),
+            styled_state(cause.state.value),
             *_worst(cause),
             Text(words.first_up(words.plain(cause.remedy, 300))),
         )
@@ -177,7 +176,7 @@ def _heading(number: int, cause: Cause) -> Text:
 def _summary(cause: Cause) -> RenderableType:
     """What a row of the table says, for a terminal too narrow for one."""
     measured, limit = _worst(cause)
-    state = Text(words.state(cause.state.value), _STYLE.get(cause.state.value, "bold"))
+    state = styled_state(cause.state.value)
     lengths = f", worst {measured}, limit {limit} mm" if measured != "-" else ""
     return Group(
         Text.assemble(words.count(len(cause.findings), "place"), ", ", state, lengths),
@@ -248,7 +247,7 @@ def _examined(report: Report) -> RenderableType:
         *([", ".join(counts)] if counts else []),
         f"nets from {words.plain(board.nets_from)}",
     ]
-    return _paragraph("Examined", "; ".join(parts))
+    return paragraph("Examined", "; ".join(parts))
 
 
 def _counted(number: int, what: str) -> str:
@@ -257,7 +256,19 @@ def _counted(number: int, what: str) -> str:
     return words.count(number, noun.removesuffix("s"))
 
 
-def _paragraph(head: str, text: str) -> Table:
+def styled_state(value: str) -> Text:
+    """A state or verdict in words and its colour."""
+    return Text(words.state(value), _STYLE.get(value, "bold"))
+
+
+def mind(methods: Iterable[str]) -> RenderableType:
+    """What to mind with these methods."""
+    cautions = dict.fromkeys(text for method in methods for text in words.cautions(method))
+    return paragraph("Mind", " ".join(cautions))
+
+
+def paragraph(head: str, text: str) -> Table:
+    """A text set in beside its bold heading."""
     grid = Table.grid(padding=(0, 1))
     grid.add_column(no_wrap=True)
     grid.add_column(overflow="fold")

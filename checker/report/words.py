@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process, Spread
 
 _LONGEST = 80
+_HOUR, _ROUNDS_UP = 60, 0.5  # minutes
 TOOK = "cutworthy took"  # how the last line of a text begins
 
 _MACHINING = (
@@ -133,6 +134,18 @@ def first_up(text: str) -> str:
 def count(number: int, what: str) -> str:
     """A number with its noun in the plural or not: "1 hole", "3 holes"."""
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def duration(minutes: float | None) -> str:
+    """A time as people say it: "40 s", "12 min", "1 h 05"; "-" where it is not known."""
+    if minutes is None:
+        return "-"
+    if minutes < 1:
+        return f"{60 * minutes:.0f} s"
+    if minutes < _HOUR - _ROUNDS_UP:
+        return f"{minutes:.0f} min"
+    hours, rest = divmod(round(minutes), _HOUR)
+    return f"{hours} h {rest:02}"
 
 
 def state(value: str) -> str:
