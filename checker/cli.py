@@ -17,6 +17,7 @@ from checker.errors import CheckerError, UsageError, nearest
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from checker.comparison import Row
     from checker.findings import Report
 
 CLEAN, FOUND, FAILED = 0, 1, 2
@@ -36,6 +37,7 @@ _EXAMPLES = """\
 examples:
   cutworthy check samples/boards/coop-door
   cutworthy check board.zip --profile cone-20-0.1 --profile flat-0.4
+  cutworthy compare samples/boards/hive-scale -p cone-20-0.1 -p cone-60-0.2
   cutworthy check top.gbr holes.drl --layer top=top.gbr --format json --output report.json
 
 """
@@ -124,12 +126,45 @@ def _check(args: argparse.Namespace) -> int:
         content = text.reports_text(reports, seconds, every=args.all)
         output.write(text.render(content, None if target else sys.stdout), target)
     if target:
-        for report in reports:
-            verdict = report.verdict.value.replace("-", " ")
-            print(
-                f"{PROG}: {verdict} with {report.process.name}; see {args.output}", file=sys.stderr
-            )
+        _tell(reports, args.output)
     return _status(reports, args.fail_on)
+
+
+def _tell(judged: Iterable[Report | Row], output: Path) -> None:
+    """Every verdict on standard error, where the answer itself goes to a file."""
+    for one in judged:
+        verdict = one.verdict.value.replace("-", " ")
+        print(f"{PROG}: {verdict} with {one.process.name}; see {output}", file=sys.stderr)
+
+
+def _compare(args: argparse.Namespace) -> int:
+    from checker.comparison import compare
+    from checker.findings import Verdict
+    from checker.process import load_profile, profile_names
+    from checker.read import read_board
+    from checker.report import output
+
+    begin = time.perf_counter()
+    target = args.output and output.writable(args.output, _inputs(args))
+    processes = [load_profile(name) for name in dict.fromkeys(args.profile or profile_names())]
+    board = read_board(args.board, _layers(args.layer))
+    found = compare(board, processes, odds=args.odds)
+    seconds = time.perf_counter() - begin
+    if args.format == "json":
+        from checker.report import comparison_json, json
+
+        output.write(json.dumps(comparison_json.comparison_document(found)), target)
+    else:
+        from checker.report import comparison_text, text
+
+        content = comparison_text.comparison_text(found, seconds, every=args.all)
+        output.write(text.render(content, None if target else sys.stdout), target)
+    if target:
+        _tell(found.rows[:1], args.output)
+    best = found.rows[0].verdict
+    if all(row.verdict is Verdict.NOT_CHECKED for row in found.rows):
+        return _fail("nothing was there to judge, which is no pass")
+    return CLEAN if best in (Verdict.MAKEABLE, Verdict.MARGINAL) else FOUND
 
 
 def _measure(args: argparse.Namespace) -> int:
@@ -274,14 +309,7 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         allow_abbrev=False,
     )
     _add_board(check)
-    check.add_argument(
-        "--profile",
-        metavar="NAME|FILE",
-        action="append",
-        default=[],
-        help="the process: a built-in name (see: cutworthy profiles) or a YAML file; repeat it to "
-        "judge the board for several",
-    )
+    _add_profiles(check, "repeat it to judge the board for several")
     check.add_argument(
         "--fail-on",
         choices=SEVERITIES,
@@ -295,6 +323,30 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
         help="show every cause and every place in the text, not a handful of each",
     )
     check.set_defaults(run=_check)
+
+    compare = commands.add_parser(
+        "compare",
+        help="say which bit or method suits a board, in one table",
+        description="Judge a board by several processes: which of them make it, at which depth, "
+        "with what margin, in what time, and what would help the others. Without --profile all "
+        "built-in ones are compared.",
+        epilog="exit status: 0 one of them makes the board, 1 none does, 2 could not run\n",
+        allow_abbrev=False,
+    )
+    _add_board(compare)
+    _add_profiles(compare, "repeat it for each process to compare (default: all built-in ones)")
+    compare.add_argument(
+        "--odds",
+        action="store_true",
+        help="work out how likely the board comes out whole with each, by drawing the errors of "
+        "machine and bit many times",
+    )
+    compare.add_argument(
+        "--all",
+        action="store_true",
+        help="show every cause in the text, not a handful of each process",
+    )
+    compare.set_defaults(run=_compare)
 
     measure = commands.add_parser(
         "measure",
@@ -339,6 +391,17 @@ def _parsers() -> tuple[_Parser, dict[str, _Parser]]:
     )
     explain.set_defaults(run=_explain)
     return parser, dict(commands.choices)
+
+
+def _add_profiles(parser: _Parser, several: str) -> None:
+    parser.add_argument(
+        "-p",
+        "--profile",
+        metavar="NAME|FILE",
+        action="append",
+        default=[],
+        help="the process: a built-in name (see: cutworthy profiles) or a YAML file; " + several,
+    )
 
 
 def _add_board(parser: _Parser) -> None:

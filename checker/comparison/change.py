@@ -1,0 +1,98 @@
+"""The smallest changes that let a process make a board: of the setting, the bit, the layout."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from checker.comparison.model import Change
+from checker.findings import State, Verdict
+from checker.isolation import tie, tightest
+from checker.process.vary import at_depth
+from checker.remedy import FINE_STEP, STEP, Remedies, down
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from checker.depth import Window
+    from checker.measure import Facts
+    from checker.process.model import Process
+    from checker.tally import Count, Tallied
+
+_MOST_LAYOUT = 2  # changes of the layout that are told
+
+
+def changes(
+    facts: Facts,
+    process: Process,
+    window: Window | None,
+    tallied: Tallied,
+    judge: Callable[[Process], Tallied],
+) -> tuple[Change, ...]:
+    """What helps a process that does not make the board with margin, the smallest first.
+
+    Args:
+        facts: of the board.
+        process: what is judged.
+        window: the depths of the process for the board.
+        tallied: what is wrong with it as it is.
+        judge: judges the board anew by another process.
+    """
+    if tallied.verdict in (Verdict.MAKEABLE, Verdict.NOT_CHECKED):
+        return ()
+    setting = _setting(process, window, tallied, judge) or _bit(facts, process, window)
+    return (*setting, *_layout(tallied.causes))
+
+
+def _setting(
+    process: Process,
+    window: Window | None,
+    tallied: Tallied,
+    judge: Callable[[Process], Tallied],
+) -> tuple[Change, ...]:
+    """Another depth, if one does better: the board is judged at it."""
+    depth = None if window is None else window.best
+    if process.bit is None or window is None or depth is None:
+        return ()
+    if abs(depth - process.bit.depth.nominal) < FINE_STEP / 2:
+        return ()
+    then = judge(at_depth(process, depth))
+    if _rank(then) >= _rank(tallied):
+        return ()
+    least, most = window.sure.shallowest, window.sure.deepest
+    does = f"{least:.3f} mm and deeper do" if most > 1 else f"{least:.3f} to {most:.3f} mm does"
+    return (Change("depth", f"cut {depth:.2f} mm deep ({does})", verdict=then.verdict),)
+
+
+def _bit(facts: Facts, process: Process, window: Window | None) -> tuple[Change, ...]:
+    """A flatter bed or another bit for the tightest gap."""
+    if process.cut is None:
+        return ()
+    found = []
+    if window is not None and window.sure.empty and STEP <= window.flatness < process.bed_error:
+        found.append(
+            Change("bed", f"hold the surface to ±{down(window.flatness, FINE_STEP):.3f} mm")
+        )
+    band, gap = tie(facts.board), tightest(facts, process)
+    if gap.row is not None and gap.fits < process.cut.most - band:
+        other = Remedies(process, band).process(gap.fits)
+        if other is not None:
+            found.append(Change("bit", other))
+    return tuple(found)
+
+
+def _layout(counts: Sequence[Count]) -> tuple[Change, ...]:
+    """The changes of the layout that clear most of the places that decide."""
+    worst = (
+        State.NOT_MAKEABLE if any(c.state is State.NOT_MAKEABLE for c in counts) else State.MARGINAL
+    )
+    deciding = [count for count in counts if count.state is worst]
+    largest = sorted(deciding, key=lambda count: -count.count)[:_MOST_LAYOUT]
+    return tuple(
+        Change("layout", f"{count.cause}: {count.layout}", clears=count.count) for count in largest
+    )
+
+
+def _rank(tallied: Tallied) -> int:
+    return [Verdict.MAKEABLE, Verdict.MARGINAL, Verdict.NOT_CHECKED, Verdict.NOT_MAKEABLE].index(
+        tallied.verdict
+    )

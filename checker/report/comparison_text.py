@@ -1,0 +1,258 @@
+"""A comparison of processes as text: a table, best first, then what would help the others."""
+
+from __future__ import annotations
+
+from math import inf
+from typing import TYPE_CHECKING
+
+from rich.console import Group
+from rich.text import Text
+
+from checker.board import Unchecked
+from checker.process.keys import METHODS
+from checker.remedy import FINE_STEP, down, up
+from checker.report import text, words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+
+    from rich.console import Console, RenderableType
+    from rich.table import Table
+
+    from checker.comparison import Change, Comparison, Row
+    from checker.work import Chore
+
+_TABLE_FROM = 96
+_MOST_CAUSES = 2
+_MOST_SPOILERS = 3
+_LONGEST_NAME = 20
+
+
+def comparison_text(found: Comparison, seconds: float, every: bool = False) -> RenderableType:
+    """The whole comparison; ``every`` shows all causes of every process."""
+    methods = dict.fromkeys(row.process.method for row in found.rows)
+    parts: list[RenderableType] = [_Table(found), ""]
+    for block in (_help(found.rows, every), _pair(found), _odds(found), _hands(found.rows)):
+        lines = list(block)
+        parts += [*lines, ""] if lines else []
+    parts += [text.mind(methods), text.took(seconds)]
+    return Group(*parts)
+
+
+class _Table:
+    """The rows, as a table or on a narrow terminal as a list."""
+
+    def __init__(self, found: Comparison) -> None:
+        self.found = found
+
+    def __rich_console__(self, console: Console, _: object) -> Iterable[RenderableType]:
+        board, rows = self.found.board, self.found.rows
+        width, height = board.size
+        yield Text.assemble(
+            (words.plain(board.name), "bold"),
+            f" ({width:.1f} x {height:.1f} mm) by {_processes(len(rows))}, best first",
+        )
+        yield ""
+        columns = _columns(rows)
+        if console.width >= _TABLE_FROM:
+            yield _table(rows, columns)
+        else:
+            for number, row in enumerate(rows, 1):
+                yield _stacked(number, row, columns)
+        yield ""
+        yield text.paragraph("Columns", _LEGEND)
+
+
+def _processes(number: int) -> str:
+    return "1 process" if number == 1 else f"{number} processes"
+
+
+_LEGEND = (
+    "closed: places between two nets that the nominal cut does not open; margin: how much wider a "
+    "cut than the widest of the spread would still open every gap; depth: what to set, and what "
+    "does; left: the narrowest copper that joins two parts of a net once the widest cut is made; "
+    "eaten: the drawn copper that cut may take; times are estimates. All in mm unless said."
+)
+
+
+def _columns(rows: Sequence[Row]) -> dict[str, Callable[[Row], str]]:
+    """Heading -> what a row says under it."""
+    columns: dict[str, Callable[[Row], str]] = {
+        "closed": _closed,
+        "margin": _margin,
+        "depth": _depth,
+        "left": _left,
+        "eaten": _eaten,
+        "cut": lambda row: _metres(row),
+        "machine": lambda row: words.duration(row.work.machine_minutes),
+        "by hand": lambda row: words.duration(row.work.hand_minutes),
+    }
+    if any(row.odds is not None for row in rows):
+        columns["whole"] = _whole
+    return columns
+
+
+def _table(rows: Sequence[Row], columns: Mapping[str, Callable[[Row], str]]) -> Table:
+    table = text.ruled_table()
+    table.add_column("process", no_wrap=True)
+    table.add_column("verdict", no_wrap=True)
+    for heading in columns:
+        table.add_column(heading, justify="right", no_wrap=True)
+    for row in rows:
+        table.add_row(
+            words.plain(row.process.name, _LONGEST_NAME),
+            text.styled_state(row.verdict.value),
+            *(say(row) for say in columns.values()),
+        )
+    return table
+
+
+def _stacked(number: int, row: Row, columns: Mapping[str, Callable[[Row], str]]) -> RenderableType:
+    said = ", ".join(f"{heading} {say(row)}" for heading, say in columns.items())
+    head = Text.assemble(
+        (f"{number}. {words.plain(row.process.name)}", "bold"),
+        ": ",
+        text.styled_state(row.verdict.value),
+    )
+    return Group(head, text.indented(Text(said)))
+
+
+def _closed(row: Row) -> str:
+    if row.process.cut is None:
+        return "-"
+    return f"{row.closed}{'+' * row.at_least}"
+
+
+def _margin(row: Row) -> str:
+    if row.margin is None:
+        return "-"
+    if not row.process.spread_known:
+        return "not known"
+    return f"{'>' * row.beyond}{row.margin:+.3f}"
+
+
+def _depth(row: Row) -> str:
+    window = row.window
+    if window is None:
+        return "-"
+    if window.best is None:
+        return "none"
+    most = down(window.sure.deepest, FINE_STEP) if window.sure.deepest < inf else inf
+    least = up(window.sure.shallowest, FINE_STEP)
+    span = f"{least:.3f} up" if most == inf or window.beyond else f"{least:.3f}-{most:.3f}"
+    return f"{window.best:.2f} ({span})"
+
+
+def _left(row: Row) -> str:
+    return "-" if row.left is None else f"{'>' * row.left.beyond}{row.left.thinnest:.3f}"
+
+
+def _eaten(row: Row) -> str:
+    return "-" if row.left is None else f"{100 * row.left.share:.1f} %"
+
+
+def _metres(row: Row) -> str:
+    metres = [tool.metres for tool in row.work.tools[:1] if tool.metres is not None]
+    return f"{metres[0]:.1f} m" if metres and row.process.bit is not None else "-"
+
+
+def _whole(row: Row) -> str:
+    if row.odds is None or isinstance(row.odds, Unchecked):
+        return "-"
+    return f"{100 * row.odds.share:.0f} %"
+
+
+# --- below the table --------------------------------------------------------------------------
+
+
+def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
+    """What is wrong with those that do not make the board with margin, and what would help."""
+    failing = [row for row in rows if row.changes]
+    if failing:
+        yield Text("What keeps the others from it, and the smallest change", "bold")
+    for row in failing:
+        yield text.indented(Text(f"{words.plain(row.process.name)}: {_wrong(row, every)}"))
+        for change in row.changes:
+            yield text.indented(text.indented(Text(words.first_up(_change(change, row)))))
+
+
+def _wrong(row: Row, every: bool) -> str:
+    worst = [count for count in row.counts if count.state is row.counts[0].state]
+    shown = worst[: None if every else _MOST_CAUSES]
+    said = "; ".join(
+        f"{words.plain(count.cause, 200)} ({words.count(count.count, 'place')})" for count in shown
+    )
+    more = len(worst) - len(shown)
+    return f"{said}{f'; and {more} more' if more else ''}"
+
+
+def _change(change: Change, row: Row) -> str:
+    said = words.plain(change.text, 400)
+    if change.verdict is not None:
+        return f"{said}: then it is {words.state(change.verdict.value)}"
+    if change.what == "layout":
+        return f"in the layout, {said}"
+    return said
+
+
+def _pair(found: Comparison) -> Iterable[RenderableType]:
+    pair = found.pair
+    if pair is None:
+        return
+    fine, coarse = words.plain(pair.fine), words.plain(pair.coarse)
+    yield text.paragraph(
+        "Two bits",
+        f"{fine} only where {coarse} does not fit ({pair.fine_metres:.1f} m), {coarse} for the "
+        f"rest ({pair.coarse_metres:.1f} m): {words.duration(pair.minutes)} of isolation with the "
+        f"change of bit, {words.duration(pair.saved)} less than {fine} alone",
+    )
+
+
+def _odds(found: Comparison) -> Iterable[RenderableType]:
+    told = [row for row in found.rows if row.odds is not None]
+    if told:
+        yield Text("How likely the board comes out whole", "bold")
+    assumed: dict[str, None] = {}
+    for row in told:
+        name = words.plain(row.process.name)
+        if isinstance(row.odds, Unchecked):
+            yield text.indented(Text(f"{name}: not worked out, {words.plain(row.odds.why, 300)}"))
+        elif row.odds is not None:
+            assumed |= dict.fromkeys(row.odds.assumed)
+            spoiled = "; ".join(
+                f"{words.plain(one.what, 200)} ({100 * one.share:.0f} %)"
+                for one in row.odds.spoilers[:_MOST_SPOILERS]
+            )
+            yield text.indented(
+                Text(
+                    f"{name}: {100 * row.odds.share:.1f} % ± {100 * row.odds.error:.1f}"
+                    + (f", spoiled most often by {spoiled}" if spoiled else "")
+                )
+            )
+    if assumed:
+        yield text.paragraph("Assumed", "; ".join(assumed))
+
+
+def _hands(rows: Sequence[Row]) -> Iterable[RenderableType]:
+    """What each method leaves to be done by hand, and what could not be estimated."""
+    said: dict[str, str] = {}
+    for method in METHODS:
+        best = next((row for row in rows if row.process.method == method), None)
+        if best is None:
+            continue
+        chores = ", ".join(_chore(chore) for chore in best.work.chores) or "nothing"
+        unknown = "; ".join(
+            f"{words.plain(entry.what)} not estimated, {words.plain(entry.why, 200)}"
+            for entry in best.work.unknown
+        )
+        said[method] = chores + (f" ({unknown})" if unknown else "")
+    if said:
+        yield Text("Left to do by hand", "bold")
+    for method, chores in said.items():
+        yield text.indented(Text(f"{method}: {chores}"))
+
+
+def _chore(chore: Chore) -> str:
+    number = f"{chore.count} " if chore.count and chore.count > 1 else ""
+    minutes = f" ({words.duration(chore.minutes)})" if chore.minutes is not None else ""
+    return f"{number}{words.plain(chore.what)}{minutes}"
