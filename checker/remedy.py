@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from checker.process.bed import grid_for
 from checker.process.width import width_at
 
 if TYPE_CHECKING:
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
 
 STEP = 0.01  # what people set on a machine and in a layout, mm
 FINE_STEP = 0.001
+_GRID_STEP = 0.5  # grids are probed in steps of this, mm
 _EXACT = 1e-9  # so that binary fractions do not push a whole number to its neighbour
 _FINEST = 0.05  # no finer tip or end mill is ground for copper, mm
 _SHARPEST = 10  # nor a sharper cone, degrees
@@ -26,6 +28,11 @@ def up(length: float, step: float = STEP) -> float:
 def down(length: float, step: float = STEP) -> float:
     """The last whole step, not above the length."""
     return math.floor(length / step + _EXACT) * step
+
+
+def probe_grid(bow: float | None, error: float) -> float:
+    """The grid to probe so that a bowed blank lies within ``error`` of it; 0 without a known bow."""
+    return down(grid_for(bow, error), _GRID_STEP) if bow else 0.0
 
 
 def least_depth(process: Process) -> float:

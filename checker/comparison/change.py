@@ -8,7 +8,7 @@ from checker.comparison.model import Change
 from checker.findings import State, Verdict
 from checker.isolation import tie, tightest
 from checker.process.vary import at_depth
-from checker.remedy import FINE_STEP, STEP, Remedies, down
+from checker.remedy import FINE_STEP, STEP, Remedies, down, probe_grid
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -69,15 +69,19 @@ def _bit(facts: Facts, process: Process, window: Window | None) -> tuple[Change,
         return ()
     found = []
     if window is not None and window.sure.empty and STEP <= window.flatness < process.bed_error:
-        found.append(
-            Change("bed", f"hold the surface to ±{down(window.flatness, FINE_STEP):.3f} mm")
-        )
+        found.append(Change("bed", _flatter(process, down(window.flatness, FINE_STEP))))
     band, gap = tie(facts.board), tightest(facts, process)
     if gap.row is not None and gap.fits < process.cut.most - band:
         other = Remedies(process, band).process(gap.fits)
         if other is not None:
             found.append(Change("bit", other))
     return tuple(found)
+
+
+def _flatter(process: Process, error: float) -> str:
+    grid = probe_grid(process.machine.bow, error)
+    probed = f", which takes a probed grid of {grid:.1f} mm or closer" if grid else ""
+    return f"hold the surface to ±{error:.3f} mm{probed}"
 
 
 def _layout(counts: Sequence[Count]) -> tuple[Change, ...]:

@@ -92,9 +92,8 @@ class _Report:
         report, every = self.report, self.every
         yield _verdict(report)
         yield Text(words.first_up(words.cut_width(report.process)))
-        if report.window is not None and report.process.bit is not None:
-            depth = report.process.bit.depth.nominal
-            yield Text(words.first_up(words.depths(report.window, depth)))
+        if report.window is not None:
+            yield Text(words.first_up(words.depths(report.window, report.process)))
         yield from _causes(report, console.width >= _TABLE_FROM, every)
         yield from _joined(report, every)
         yield from _unchecked(report)

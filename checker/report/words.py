@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from checker.remedy import FINE_STEP, down, up
+from checker.remedy import FINE_STEP, down, probe_grid, up
 
 if TYPE_CHECKING:
     from checker.depth import Window
@@ -103,8 +103,9 @@ def _between(spread: Spread) -> str:
     return f"{mm(spread.least)} to {mm(spread.most)}"
 
 
-def depths(window: Window, depth: float) -> str:
-    """Which depths do, in a sentence; ``depth`` is the one that is set."""
+def depths(window: Window, process: Process) -> str:
+    """Which depths do, in a sentence, beside the one that the process sets."""
+    depth = process.bit.depth.nominal if process.bit is not None else 0.0
     sure = window.sure
     least = f"{up(sure.shallowest, FINE_STEP):.3f}"
     if not sure.empty:
@@ -122,8 +123,15 @@ def depths(window: Window, depth: float) -> str:
     return (
         f"no depth surely goes through the foil and opens every gap: the foil asks for {least} mm, "
         f"the tightest gap for {max(0.0, down(sure.deepest, FINE_STEP)):.3f} mm or less; that "
-        f"takes a surface flat to ±{down(window.flatness, FINE_STEP):.3f} mm"
+        f"takes {flat_to(down(window.flatness, FINE_STEP), process.machine.bow)}"
     )
+
+
+def flat_to(error: float, bow: float | None) -> str:
+    """How flat the surface has to be, and what grid to probe for that if the bow is known."""
+    flat = f"a surface flat to ±{error:.3f} mm"
+    grid = probe_grid(bow, error)
+    return f"{flat}, that is a probed grid of {grid:.1f} mm or closer" if grid else flat
 
 
 def first_up(text: str) -> str:

@@ -5,6 +5,7 @@ from math import inf
 import pytest
 
 from checker.depth import Span, Window
+from checker.process import load_profile
 from checker.report import words
 from checker.report.json import window_document
 
@@ -24,7 +25,7 @@ def window(
         (
             window(0.0625, 0.0129),
             "the foil asks for 0.078 mm, the tightest gap for 0.062 mm or less; that takes a "
-            "surface flat to ±0.012 mm",
+            "surface flat to ±0.012 mm, that is a probed grid of 14.0 mm or closer",
         ),
         (window(0.0011, -0.02), "the tightest passes a cut of 0.250 mm"),
         (window(-inf, -inf), "the tightest passes a cut of 0.250 mm"),
@@ -32,7 +33,7 @@ def window(
     ids=["both ends", "as far as measured", "any depth", "flatter bed", "no bed", "bit too wide"],
 )
 def test_depths_are_said_on_the_careful_side(found: Window, said: str) -> None:
-    assert said in words.depths(found, 0.09)
+    assert said in words.depths(found, load_profile("cone-30-0.1"))
 
 
 def test_document_has_null_where_no_depth_is_too_deep() -> None:
