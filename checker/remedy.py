@@ -31,7 +31,7 @@ def down(length: float, step: float = STEP) -> float:
 
 
 def probe_grid(bow: float | None, error: float) -> float:
-    """The grid to probe so that a bowed blank lies within ``error`` of it; 0 without a known bow."""
+    """The grid to probe that keeps a bowed blank within ``error``; 0 without a known bow."""
     return down(grid_for(bow, error), _GRID_STEP) if bow else 0.0
 
 
