@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from checker.board import Board
+    from checker.comparison import Comparison, compare
     from checker.engine import check
     from checker.errors import CheckerError
     from checker.findings import Finding, Report, State, Verdict
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Board",
     "CheckerError",
+    "Comparison",
     "Facts",
     "Finding",
     "Process",
@@ -36,6 +38,7 @@ __all__ = [
     "State",
     "Verdict",
     "check",
+    "compare",
     "load_profile",
     "measure",
     "read_board",
@@ -44,6 +47,7 @@ __all__ = [
 _HOME = {
     "Board": "checker.board",
     "CheckerError": "checker.errors",
+    "Comparison": "checker.comparison",
     "Facts": "checker.measure",
     "Finding": "checker.findings",
     "Process": "checker.process.model",
@@ -53,6 +57,7 @@ _HOME = {
     "State": "checker.findings",
     "Verdict": "checker.findings",
     "check": "checker.engine",
+    "compare": "checker.comparison",
     "load_profile": "checker.process",
     "measure": "checker.measure",
     "read_board": "checker.read",
