@@ -31,12 +31,7 @@ def two_sided(board: Board) -> bool:
 
 def drill_for(process: Process, diameter: float) -> float | None:
     """The drill at hand for a hole: the nearest within the tolerance, of two the wider."""
-    near = [
-        size
-        for size in process.drills.sizes or ()
-        if abs(size - diameter) <= process.drills.tolerance + EXACT
-    ]
-    return min(near, key=lambda size: (round(abs(size - diameter), 6), -size), default=None)
+    return process.drills.serving(diameter)
 
 
 def milled(process: Process, diameter: float) -> bool:

@@ -7,6 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+_EXACT = 1e-6  # mm; sizes in inches are no round binary fractions
+# A cutter goes round in a hole that is this much wider than itself (common trade practice).
+_MILLING_ROOM = 0.2
+
 
 @dataclass(frozen=True, slots=True)
 class Drills:
@@ -23,6 +27,13 @@ class Drills:
     tolerance: float = 0.0
     wander: float = 0.0
     most_sizes: int | None = None
+
+    def serving(self, diameter: float) -> float | None:
+        """The drill at hand for a hole: the nearest within the tolerance, of two the wider."""
+        near = [
+            size for size in self.sizes or () if abs(size - diameter) <= self.tolerance + _EXACT
+        ]
+        return min(near, key=lambda size: (round(abs(size - diameter), 6), -size), default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +54,10 @@ class EdgeWork:
     tab_width: float | None = None
     tab_count: int | None = None
     pass_depth: float | None = None
+
+    def goes_round(self, diameter: float) -> bool:
+        """Whether the cutter makes a hole of a diameter by going round in it."""
+        return self.cutter is not None and diameter >= self.cutter + _MILLING_ROOM - _EXACT
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +143,10 @@ class Feeds:
         overlap: share of the cut's width by which neighbouring passes overlap, 0 to 1.
         life: metres that a tip cuts before it is blunt.
         evening: hours that one board may take at the machine.
+        outline: feed of the outline cutter, mm/min.
+        hole: hours to drill a hole and move to the next.
+        lift: hours to lift the bit, move to the next ring and plunge.
+        probe: hours to probe a point of the surface.
     """
 
     cut: float | None = None
@@ -137,3 +156,59 @@ class Feeds:
     overlap: float = 0.0
     life: float | None = None
     evening: float | None = None
+    outline: float | None = None
+    hole: float | None = None
+    lift: float | None = None
+    probe: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """How long work by hand takes, in hours.
+
+    Attributes:
+        setup: to fix the blank and find its zero.
+        change: to change a tool and find its depth.
+        flip: to line up the second side.
+        etch: to transfer the layout, etch and strip a board.
+        hole: to drill a hole.
+        outline: to saw out a board and file its edge.
+        joint: to put a wire or a rivet through the board and solder it on both sides.
+        lead: to solder a lead on its second side too.
+        wire: to cut, strip and solder a wire on a perfboard.
+        bridge: to join neighbouring holes of a perfboard.
+    """
+
+    setup: float | None = None
+    change: float | None = None
+    flip: float | None = None
+    etch: float | None = None
+    hole: float | None = None
+    outline: float | None = None
+    joint: float | None = None
+    lead: float | None = None
+    wire: float | None = None
+    bridge: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HoleGrid:
+    """The holes of a perfboard.
+
+    Attributes:
+        pitch: from hole to hole, in rows and columns.
+        hole: diameter of the holes.
+        pad: diameter of the copper round each.
+        play: how much wider than its lead a layout makes a hole.
+        bend: how far any lead is bent to reach its hole.
+        free_leads: parts of up to so many leads have leads that bend to any hole nearby.
+        most_wires: how many wires one will solder on a board.
+    """
+
+    pitch: float | None = None
+    hole: float | None = None
+    pad: float | None = None
+    play: float = 0.0
+    bend: float | None = None
+    free_leads: int | None = None
+    most_wires: int | None = None

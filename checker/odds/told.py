@@ -1,0 +1,118 @@
+"""What spoils a board, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.labels import labels_of
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.pads import SIDES
+from checker.odds.result import Spoiler
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from checker.measure import Facts
+
+_TOLD = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Feature:
+    """Something of a board that some draws spoil.
+
+    Attributes:
+        kind: "film", "gap", "neck" or "ring".
+        side: column of `SIDES`; x, y: where, mm.
+        spoils: (draws,) whether a draw spoils it.
+        row: of the gap or the neck in the facts, or of the hole; -1 for a film.
+        size: what is too little, mm.
+    """
+
+    kind: str
+    side: int
+    x: float
+    y: float
+    spoils: NDArray[np.bool_]
+    row: int = -1
+    size: float = 0.0
+
+
+def any_of(features: Iterable[Feature], draws: int) -> NDArray[np.bool_]:
+    """(draws,) whether any of the features is spoilt."""
+    spoilt = np.zeros(draws, bool)
+    for feature in features:
+        spoilt |= feature.spoils
+    return spoilt
+
+
+def spoilers(facts: Facts, features: Sequence[Feature]) -> tuple[Spoiler, ...]:
+    """The features that spoil most draws, each of those that the ones before it leave whole."""
+    if not features:
+        return ()
+    spoils = np.array([feature.spoils for feature in features])
+    share, left = spoils.mean(axis=1), np.ones(spoils.shape[1], bool)
+    kind = np.array([feature.kind for feature in features])
+    chosen: list[int] = []
+    while len(chosen) < _TOLD:
+        explains = (spoils & left).sum(axis=1)
+        best = int(np.lexsort((-share, -explains))[0])
+        if not explains[best]:
+            break
+        chosen.append(best)
+        left &= ~spoils[best]
+    return tuple(
+        _told(facts, features[one], float(share[one]), int(alike.sum()) - 1)
+        for one in sorted(chosen, key=lambda one: -share[one])
+        for alike in [(kind == kind[one]) & (share >= share[one] / 2)]
+    )
+
+
+def _told(facts: Facts, feature: Feature, share: float, others: int) -> Spoiler:
+    board, side = facts.board, SIDES[feature.side]
+    index = board.sides.index(side)
+    what, nets = {"film": _film, "gap": _gap, "neck": _neck, "ring": _ring}[feature.kind](
+        facts, index, feature
+    )
+    near = labels_of(board).near(feature.x, feature.y, side)
+    if feature.kind in ("film", "neck") and near:
+        what += f", near {near}"
+    return Spoiler(what, feature.kind, side, feature.x, feature.y, nets, share, others)
+
+
+def _film(facts: Facts, index: int, feature: Feature) -> tuple[str, tuple[str, ...]]:
+    return "foil stays uncut along the copper's edge", ()
+
+
+def _gap(facts: Facts, index: int, feature: Feature) -> tuple[str, tuple[str, ...]]:
+    gaps, labels, row = facts.gaps[index], labels_of(facts.board), feature.row
+    ends = [
+        (int(gaps.object_a[row]), int(gaps.islands[row, 0])),
+        (int(gaps.object_b[row]), int(gaps.islands[row, 1])),
+    ]
+    ends.sort(key=lambda end: labels.rank(index, *end))
+    one, other = (labels.standing(index, *end) for end in ends)
+    nets = tuple(labels.net(index, island) for _, island in ends)
+    return f"gap {gaps.distance[row]:.3f} mm between {one} and {other} stays closed", nets
+
+
+def _neck(facts: Facts, index: int, feature: Feature) -> tuple[str, tuple[str, ...]]:
+    necks, row = facts.necks[index], feature.row
+    standing = labels_of(facts.board).standing(
+        index, int(necks.object[row]), int(necks.island[row])
+    )
+    nets = (labels_of(facts.board).net(index, int(necks.island[row])),)
+    return f"neck {feature.size:.3f} mm of {standing} is cut through", nets
+
+
+def _ring(facts: Facts, index: int, feature: Feature) -> tuple[str, tuple[str, ...]]:
+    board, labels, hole = facts.board, labels_of(facts.board), feature.row
+    drilling = drilling_of(board)
+    island, pad = (int(column[hole, feature.side]) for column in (drilling.island, drilling.pad))
+    standing = labels.standing(index, pad, island)
+    return f"ring {feature.size:.3f} mm of {standing} is broken", (labels.net(index, island),)

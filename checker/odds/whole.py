@@ -1,0 +1,300 @@
+"""Whether drawn set-ups leave a board whole, and what spoils it. Lengths in mm."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Unchecked
+from checker.isolation import widest_cut
+from checker.measure.holes.pads import SIDES, outer
+from checker.odds.bed import MOST_WAVES, Bed, bed_of
+from checker.odds.chance import DRAWS, SEED, offsets, setups, stream
+from checker.odds.result import Odds
+from checker.odds.rooms import WAYS, Rooms, rooms_of
+from checker.odds.told import Feature, any_of, spoilers
+from checker.process.units import COVERAGE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from checker.board import Board, Floats, Ints
+    from checker.measure import Facts, Gaps
+    from checker.odds.chance import Setups
+    from checker.process.model import Process
+
+    Bools = NDArray[np.bool_]
+
+_FAR = 5.0  # standard deviations beyond which nothing is looked at: one draw in three million
+_MOST = 200  # so many of a side's tightest gaps and thinnest necks are looked at
+_MOST_RINGS = 2000  # holes wander each by itself, so many more rings
+_STRAIGHT = 1e-4  # mm; a gap that is passed by so little more than its distance is a slot
+
+
+def odds_of(
+    facts: Facts, process: Process, draws: int = DRAWS, seed: int = SEED
+) -> Odds | Unchecked:
+    """The odds that a board comes out whole.
+
+    A draw is one set-up of the machine (`Setups`), with one field of the bed's residual for each
+    side (`Bed`) and with holes that lie off. The maker makes a trial cut that day and leads the
+    path for the width it shows, half of it off the copper. The board is whole where
+
+    * that cut enters every gap of two nets, and parts them;
+    * the foil is cut through all along the copper's edges;
+    * no neck that joins two parts of a net is cut through, eaten from both of its edges;
+    * no hole that is soldered breaks out of the copper round it.
+
+    Args:
+        facts: of the board, measured as far as `checker.engine.reach_for` says.
+        process: as loaded from a profile.
+        draws: how many set-ups.
+        seed: of the random numbers; the same for all profiles of one comparison.
+    """
+    board = facts.board
+    if process.bit is None:
+        why = "has no bit whose width could vary" if process.method == "etching" else "cuts nothing"
+        return Unchecked("odds", f"{process.method} {why}")
+    if not any(len(layer.islands) for _, layer in outer(board)):
+        return Unchecked("odds", "no outer side holds any copper")
+    drawn, wave = setups(process, draws, seed), process.machine.wave
+    if drawn.bed and wave is None:
+        return Unchecked("odds", "the profile sets no machine.wave")
+    machines = Machines(facts, process, drawn, draws, seed)
+    features = list(machines.gaps())
+    if not any(feature.spoils.all() for feature in features):  # else nothing is left to ask
+        features += [*machines.films(), *machines.necks(), *machines.rings()]
+    share = 1 - float(any_of(features, draws).mean())
+    error = math.sqrt(share * (1 - share) / draws) or 3 / draws
+    told = spoilers(facts, features), _assumed(facts, process, drawn)
+    return Odds(share, error, draws, *told)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Machines:
+    """Drawn set-ups before a board; each method yields the features that some of them spoil."""
+
+    facts: Facts
+    process: Process
+    drawn: Setups
+    draws: int
+    seed: int
+
+    @property
+    def bed(self) -> Bed | None:
+        """The fields of the bed's residual, of unit variance; None where there is none."""
+        wave = self.process.machine.wave
+        if not self.drawn.bed or wave is None:
+            return None
+        return bed_of(self.facts.board, wave, self.draws, self.seed)
+
+    def residual(self, side: int, places: Floats) -> Floats:
+        """(draws, n) how much higher the surface lies at (n, 2) places than believed."""
+        bed = self.bed
+        if bed is None or not len(places):
+            return np.zeros((self.draws, len(places)))
+        return self.drawn.bed * bed.at(side, places)
+
+    def foot(self, side: int, places: Floats) -> Floats:
+        """(draws, n) width of the cut at the copper's foot at (n, 2) places."""
+        every = np.arange(self.draws)[:, None]
+        return self.drawn.foot(side, self.residual(side, places), every)
+
+    def films(self) -> Iterator[Feature]:
+        """Foil that stays uncut somewhere along the copper's edges, one feature a side."""
+        if self.drawn.shape == "beam":
+            return
+        for side, layer in outer(self.facts.board):
+            spare = self.drawn.depth[:, side] - self.drawn.foil
+            if not len(layer.islands) or spare.min() >= _FAR * self.drawn.bed:
+                continue
+            bed = self.bed
+            if bed is None:
+                spoils, (x, y) = spare < 0, np.mean(layer.islands[0].exterior.coords, axis=0)[:2]
+            else:
+                spoils = spare + self.drawn.bed * bed.lowest[:, side] < 0
+                where = np.bincount(bed.cell[spoils, side], minlength=1).argmax()
+                x, y = bed.cells[side][where]
+            if spoils.any():
+                yield Feature("film", side, float(x), float(y), spoils)
+
+    def gaps(self) -> Iterator[Feature]:
+        """Gaps of two nets that the cut does not open."""
+        for side, layer in outer(self.facts.board):
+            index = self.facts.board.copper.index(layer)
+            gaps, trial = self.facts.gaps[index], self.drawn.trial[:, side]
+            fits = widest_cut(gaps, self.process.bite) if len(gaps) else gaps.distance
+            between = layer.net[gaps.islands[:, 0]] != layer.net[gaps.islands[:, 1]]
+            tight = between & (gaps.distance + 2 * self.process.bite < trial.max())
+            rows = _least(np.flatnonzero(tight & np.isfinite(fits)), fits)
+            if not len(rows):
+                continue
+            middle = (gaps.a[rows] + gaps.b[rows]) / 2
+            spoils = ~self._parted(gaps, rows, fits[rows], side, middle)
+            for k in np.flatnonzero(spoils.any(axis=0)).tolist():
+                x, y = middle[k].tolist()
+                yield Feature("gap", side, x, y, spoils[:, k], int(rows[k]), float(fits[rows[k]]))
+
+    def _parted(self, gaps: Gaps, rows: Ints, fits: Floats, side: int, middle: Floats) -> Bools:
+        """(draws, n) whether the cut parts the two islands of gaps.
+
+        The path enters where the copper stands as far apart as the trial cut is wide, less the
+        bites. Where it stands nearer, the path stops on both sides of the narrow spot, as far apart
+        as 2 s, and the two ends meet if the cut at the copper's foot is that wide. The copper at
+        the spot is taken as two equal arcs, of the radius for which the widest cut measured there
+        is right: s² grows as (w - d) (2 R + (w + d) / 2) / 2 with the trial width w over the
+        distance d.
+        """
+        bite = self.process.bite
+        distance, needs = gaps.distance[rows], fits - 2 * bite
+        trial = self.drawn.trial[:, side, None] - 2 * bite
+        room = needs - distance
+        parted = trial <= np.where(room < _STRAIGHT, np.maximum(needs, distance), distance)
+        round_ = np.flatnonzero(room >= _STRAIGHT)
+        if len(round_):
+            foot = self.foot(side, middle[round_])
+            room, needs, width = room[round_], needs[round_], fits[round_]
+            over = np.maximum(trial - distance[round_], 0.0)
+            stops = width**2 * over / room * (1 + room * (trial - needs) / width**2)
+            parted[:, round_] |= foot**2 >= stops
+        return parted
+
+    def necks(self) -> Iterator[Feature]:
+        """Necks that carry and that are cut through where the cut comes out too wide."""
+        steepest = self._most_eaten()
+        for side, layer in outer(self.facts.board):
+            necks = self.facts.necks[self.facts.board.copper.index(layer)]
+            eaten = steepest[side]
+            rows = _least(np.flatnonzero(necks.carries & (necks.width < eaten)), necks.width)
+            if not len(rows):
+                continue
+            excess = self.foot(side, necks.at[rows]) - self.drawn.trial[:, side, None]
+            spoils = necks.width[rows] - excess <= 0
+            for k in np.flatnonzero(spoils.any(axis=0)).tolist():
+                x, y = necks.at[rows[k]].tolist()
+                width = float(necks.width[rows[k]])
+                yield Feature("neck", side, x, y, spoils[:, k], int(rows[k]), width)
+
+    def _most_eaten(self) -> list[float]:
+        """How much wider than the trial cut, at most, the cut comes out, per side."""
+        every, highest = np.arange(self.draws), np.full(self.draws, _FAR * self.drawn.bed)
+        return [
+            float((self.drawn.foot(side, highest, every) - self.drawn.trial[:, side]).max())
+            for side in range(len(SIDES))
+        ]
+
+    def rings(self) -> Iterator[Feature]:
+        """Rings that holes break out of; the side cut second is the one with the worse odds."""
+        board, machine = self.facts.board, self.process.machine
+        rooms = rooms_of(board, _drilled(board, self.process))
+        registration = offsets("registration", machine.registration, self.draws, self.seed)
+        flip = offsets("flip", machine.flip, self.draws, self.seed)
+        two_sided = sum(bool(len(layer.islands)) for _, layer in outer(board)) == len(SIDES)
+        wander = self.process.drills.wander / COVERAGE
+        farthest = _FAR * float(np.hypot((registration + flip * two_sided).std(), wander))
+        sides = [self._rings(side, rings, farthest) for side, rings in enumerate(rooms)]
+        holes = np.unique(np.concatenate([side.hole for side in sides]))
+        random = stream("wander", self.seed)
+        wanders = wander * random.standard_normal((2, self.draws, len(holes)), dtype=np.float32)
+        orders = []
+        for second in range(len(SIDES)) if two_sided else (None,):
+            found: list[Feature] = []
+            for side in sides:
+                shift: Floats = registration + flip if side.side == second else registration
+                column = np.searchsorted(holes, side.hole)
+                found += side.broken(shift.T[:, :, None] + wanders[:, :, column])
+            orders.append(found)
+        yield from max(orders, key=lambda found: int(any_of(found, self.draws).sum()))
+
+    def _rings(self, side: int, rings: Rooms, farthest: float) -> _Rings:
+        """Those of a side that may break if holes lie off by ``farthest``."""
+        near = rings.ring < farthest + max(0.0, self._most_eaten()[side]) / 2
+        rows = _least(np.flatnonzero(near), rings.ring, _MOST_RINGS)
+        hole, holes = rings.hole[rows], self.facts.board.holes
+        at = np.array([np.mean(holes[one].path, axis=0) for one in hole.tolist()]).reshape(-1, 2)
+        residual = self.residual(side, at)
+        return _Rings(self.drawn, side, hole, at, rings.ring[rows], rings.room[rows], residual)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rings:
+    """Rings of a side, as in `Rooms`, with their places and the bed's residual there."""
+
+    drawn: Setups
+    side: int
+    hole: Ints
+    at: Floats
+    ring: Floats
+    room: Floats
+    residual: Floats
+
+    def broken(self, off: Floats) -> Iterator[Feature]:
+        """Those that some draws break, holes lying off by (2, draws, n)."""
+        x, y = off
+        away = np.hypot(x, y)
+        trial, none = self.drawn.trial[:, self.side], self.ring <= 0
+        highest = self.residual.max(axis=1, initial=0.0)
+        most = self.drawn.foot(self.side, highest, np.arange(len(trial))) - trial
+        draw, k = np.nonzero(away > self.ring - np.maximum(most, 0.0)[:, None] / 2)
+        turn = np.arctan2(y[draw, k], x[draw, k]) / (2 * np.pi) % 1.0 * WAYS
+        way = np.minimum(turn.astype(np.int64), WAYS - 1)
+        room = self.room[k, way] + (turn - way) * (self.room[k, way + 1] - self.room[k, way])
+        excess = self.drawn.foot(self.side, self.residual[draw, k], draw) - trial[draw]
+        # What the cut takes off an edge that a hole nears askew lies farther along its way.
+        askew = np.clip(room / np.where(none, 1.0, self.ring)[k], 1.0, 2.0)
+        spoils = np.repeat(none[None], len(trial), axis=0)
+        spoils[draw, k] |= away[draw, k] > room - excess / 2 * askew
+        for j in np.flatnonzero(spoils.any(axis=0)).tolist():
+            (x0, y0), size = self.at[j].tolist(), float(self.ring[j])
+            yield Feature("ring", self.side, x0, y0, spoils[:, j], int(self.hole[j]), size)
+
+
+def _least(rows: Ints, by: Floats, most: int = _MOST) -> Ints:
+    """The rows with the least values, at most so many of them."""
+    return np.sort(rows[np.argsort(by[rows], kind="stable")[:most]])
+
+
+def _drilled(board: Board, process: Process) -> tuple[float, ...]:
+    """What is drilled for each hole."""
+    return tuple(
+        (None if hole.is_slot else process.drills.serving(hole.diameter)) or hole.diameter
+        for hole in board.holes
+    )
+
+
+def _assumed(facts: Facts, process: Process, drawn: Setups) -> tuple[str, ...]:
+    machine, (width, height) = process.machine, facts.board.size
+    told = [
+        "The ends of every spread are two standard deviations from its value, and what varies "
+        "varies by itself",
+        "The path is led for the width that a trial cut shows on that day",
+    ]
+    if drawn.shape == "beam":
+        told.append("A beam has no depth: the foil is taken to be cut through everywhere")
+    elif drawn.bed and machine.wave is not None:
+        wave = max(machine.wave, width / MOST_WAVES, height / MOST_WAVES)
+        told.append(
+            f"The bed lies off by a standard deviation of {drawn.bed:.3f} mm, alike over "
+            f"{wave:.0f} mm (correlation 1/e)"
+        )
+    else:
+        told.append("The bed is flat")
+    if facts.board.holes:
+        told.append(
+            "Holes are drilled in the set-up of the side cut first, which is the side for which "
+            "the odds come out lower; backlash and skew are not counted"
+        )
+    wider = float((drawn.trial > facts.reach.cut).mean())
+    if wider > 0:
+        told.append(
+            f"Gaps of more than {facts.reach.cut:.3f} mm are taken to open, though {wider:.1%} of "
+            "the cuts come out wider"
+        )
+    if process.bite:
+        told.append("Copper beside a gap that is passed by biting is taken to hold")
+    return tuple(told)
