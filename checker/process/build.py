@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar, cast
 
@@ -10,7 +11,7 @@ from checker.process import width
 from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Key, Kind
 from checker.process.model import Bit, Process, Spread
 from checker.process.ratings import GROUP, read_ratings, spelled
-from checker.process.shop import Drills, EdgeWork, Feeds, Joints, Machine, Stock
+from checker.process.shop import Drills, EdgeWork, Feeds, Hand, HoleGrid, Joints, Machine, Stock
 from checker.process.values import Plain, Value, read_value
 from checker.severity import Severity
 
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 _Group = TypeVar("_Group")
 _ZERO = Spread(0.0, 0.0, 0.0)
 _NANOMETRE = 6  # decimals of resolved values
+_STEP = 0.01  # in which depths are set, mm
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +87,10 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         {k.removeprefix(nets): n for k, n in nodes.items() if k.startswith(nets)}
     )
     values = _Values(read)
-    bit = None if shape is None else _bit(shape, values, nodes)
+    bit = None if shape is None else _bit(shape, values)
     foil, bed_error = values.spread("foil") or _ZERO, values.number("bed_error")
+    if bit is not None:
+        _check_bit(bit, foil, bed_error, _Places(nodes, own))
     return Process(
         name=name,
         source=source,
@@ -121,6 +126,8 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         stock=values.group("stock", Stock),
         joints=values.group("joints", Joints),
         feeds=values.group("feeds", Feeds),
+        grid=values.group("grid", HoleGrid),
+        hand=values.group("hand", Hand),
         ratings=ratings,
     )
 
@@ -152,26 +159,68 @@ def _severity(key: str, node: Node) -> str:
     return str(read_value(row, node).value)
 
 
-def _bit(shape: str, values: _Values, nodes: Mapping[str, Node]) -> Bit:
+def _bit(shape: str, values: _Values) -> Bit:
     size = {"cone": "bit.tip_width", "beam": "bit.spot"}.get(shape, "bit.diameter")
     tip = values.spread(size) or _ZERO
-    diameter = values.spread("bit.diameter") or tip
-    if tip.most > diameter.most:
-        where = f"{nodes['bit.diameter'].where}: bit.diameter"
-        raise ProfileError(
-            where, f"{diameter.most:g} mm is less than the tip", f"at least {tip.most:g} mm",
-            "the diameter of a cone is that of its body",
-        )  # fmt: skip
     return Bit(
         shape=shape,
         tip_width=tip,
         angle=values.number("bit.angle"),
         depth=values.spread("bit.depth") or _ZERO,
-        diameter=diameter.nominal,
+        diameter=(values.spread("bit.diameter") or tip).nominal,
         runout=values.spread("bit.runout") or _ZERO,
         overcut=values.spread("bit.overcut") or _ZERO,
         measured_width=values.spread("bit.measured_width"),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Where keys are set, those of the profile's own file first."""
+
+    nodes: Mapping[str, Node]
+    own: frozenset[str]
+
+    def first(self, *names: str) -> tuple[str, str]:
+        """Of several keys that do not fit each other the one to change, and where it stands."""
+        name = next((name for name in names if name in self.own), names[0])
+        return name, f"{self.nodes[name].where}: {name}"
+
+
+def _check_bit(bit: Bit, foil: Spread, bed_error: float, places: _Places) -> None:
+    """Refuse values that are plausible each, and cannot be meant together."""
+    if bit.shape == "beam":
+        return
+    tip, depth = bit.tip_width, bit.depth
+    if bit.shape == "cone" and tip.most > bit.diameter:
+        key, where = places.first("bit.diameter", "bit.tip_width")
+        advice = "the diameter of a cone is that of its body"
+        if key == "bit.diameter":
+            found, expected = (
+                f"{bit.diameter:g} mm is less than the tip",
+                f"at least {tip.most:g} mm",
+            )
+        else:
+            found, expected = (
+                f"{tip.most:g} mm is wider than the bit",
+                f"at most {bit.diameter:g} mm",
+            )
+        raise ProfileError(where, found, expected, advice)
+    if depth.least <= 0 or depth.most >= 2 * depth.nominal:
+        _, where = places.first("bit.depth")
+        found = f"{depth.least:g} to {depth.most:g} mm spread as wide as the depth itself"
+        raise ProfileError(where, found, f"a spread below {depth.nominal:g} mm")
+    if depth.nominal < foil.nominal - _ROUNDING:
+        key, where = places.first("bit.depth", "foil")
+        beside = depth.nominal - depth.least + bed_error
+        least = math.ceil((foil.most + beside) / _STEP - _ROUNDING) * _STEP
+        if key == "foil":
+            found = f"{foil.nominal:.3g} mm is thicker than the cut is deep, {depth.nominal:.3g} mm"
+        else:
+            found = f"{depth.nominal:.3g} mm does not go through the foil, {foil.nominal:.3g} mm"
+        expected = f"bit.depth of {least:.2f} mm or more"
+        counted = f"{foil.most:.3f} mm of foil at most, {beside:.3f} mm for bed and setting"
+        raise ProfileError(where, found, expected, f"that counts {counted}")
 
 
 def _as_severities(words: Mapping[str, str]) -> Mapping[str, Severity]:

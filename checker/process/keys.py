@@ -11,6 +11,7 @@ from __future__ import annotations
 import enum
 from dataclasses import dataclass
 
+from checker.methods import CUTTING, ETCHING, LASER, METHODS, MILLING, PERFBOARD
 from checker.process.units import (
     ANGLE,
     AREA,
@@ -26,10 +27,10 @@ from checker.process.units import (
 )
 
 GROUPS = (
-    "bit", "drills", "outline", "machine", "stock", "joints", "feeds", "legend", "nets", "severity",
+    "bit", "drills", "outline", "machine", "stock", "joints", "feeds", "hand", "legend", "grid",
+    "nets", "severity",
 )  # fmt: skip
 SEVERITIES = ("error", "warning", "note")
-MILLING, LASER, ETCHING, PERFBOARD = METHODS = ("milling", "laser", "etching", "perfboard")
 SHAPES_OF = {MILLING: ("cone", "flat", "ball"), LASER: ("beam",)}
 
 
@@ -49,7 +50,7 @@ class Kind(enum.Enum):
     FEED = "a feed such as 200 mm/min"
     TURNS = "a spindle speed such as 10000 rpm"
     WAY = "a way such as 10 m"
-    TIME = "a time such as 2 h or 90 min"
+    TIME = "a time such as 2 h, 90 min or 5 s"
     SHARE = "a share such as 40 %"
     RISE = "a rise of temperature such as 10 K"
 
@@ -77,6 +78,7 @@ class Key:
         required: whether a profile must have it where it applies.
         default: the value where it is left out.
         spread_required: whether the value must say by how much it varies.
+        hint: what helps people who write a value that cannot be meant.
     """
 
     name: str
@@ -89,6 +91,7 @@ class Key:
     required: bool = False
     default: float | str | None = None
     spread_required: bool = False
+    hint: str = ""
 
     @property
     def group(self) -> str:
@@ -108,7 +111,8 @@ class Key:
     @property
     def measure(self) -> Measure:
         """Units and bounds of the quantity."""
-        return Measure(_UNITS.get(self.kind, LENGTH), self.plausible)
+        nought = "write none where it is not known" if self.may_be_none else ""
+        return Measure(_UNITS.get(self.kind, LENGTH), self.plausible, self.hint, nought)
 
     @property
     def may_be_none(self) -> bool:
@@ -122,8 +126,9 @@ class Key:
 
 
 _TOOL = (MILLING, LASER)
-_COPPER = (MILLING, LASER, ETCHING)
+_COPPER = CUTTING
 _TURNING = SHAPES_OF[MILLING]
+_MOMENT, _CHORE = (0.1 / 3600, 5 / 60), (1 / 3600, 10)  # plausible times in h
 
 KEYS: dict[str, Key] = {
     key.name: key
@@ -134,14 +139,17 @@ KEYS: dict[str, Key] = {
         Key(
             "bit.shape", Kind.CHOICE, "shape of the tool, or beam",
             choices=(*_TURNING, "beam"), methods=_TOOL, required=True,
+            hint="V bits are cones, end mills flat",
         ),
         Key(
             "bit.tip_width", Kind.SPREAD, "flat at the end of a cone",
             (0.01, 1.5), methods=_TOOL, shapes=("cone",), required=True,
+            hint="the sharpest tip has a flat",
         ),
         Key(
             "bit.angle", Kind.ANGLE, "included angle of a cone, twice the taper",
             (3, 150), methods=_TOOL, shapes=("cone",), required=True,
+            hint="it is the angle between the two sides; a bit without taper has shape: flat",
         ),
         Key(
             "bit.diameter", Kind.SPREAD, "widest part of the tool",
@@ -189,7 +197,7 @@ KEYS: dict[str, Key] = {
         Key("bite", Kind.LENGTH, "how far the path may run into drawn copper to pass a gap",
             (0, 0.5), methods=_TOOL, default=0.0),
         Key("layer_count", Kind.COUNT, "how many layers of copper can be made", (1, 64),
-            default=2),
+            methods=_COPPER, default=2),
         Key("undercut", Kind.LENGTH, "what etching takes off each edge of the copper", (0, 0.5),
             methods=(ETCHING,), default=0.0),
         Key("lettering", Kind.LENGTH, "narrowest stroke of letters in copper", (0.05, 3),
@@ -244,7 +252,7 @@ KEYS: dict[str, Key] = {
         Key("stock.thickness", Kind.LENGTH, "thickness of the blank", (0.1, 6), methods=_COPPER),
         Key("stock.clad_sides", Kind.COUNT, "sides of the blank that have copper; none: as many "
             "as the board uses", (1, 2), methods=_COPPER),
-        Key("stock.size", Kind.SIZE, "size of the blank", (10, 3000), methods=_COPPER),
+        Key("stock.size", Kind.SIZE, "size of the blank", (10, 3000)),
         Key("joints.method", Kind.CHOICE, "what joins the two sides at a via",
             choices=("wire", "rivet"), methods=_COPPER, default="wire"),
         Key("joints.wire", Kind.LENGTH, "diameter of that wire, or of the rivet", (0.1, 3),
@@ -276,8 +284,49 @@ KEYS: dict[str, Key] = {
             methods=(MILLING,)),
         Key("feeds.evening", Kind.TIME, "time one board may take at the machine", (0.05, 100),
             methods=_TOOL),
+        Key("feeds.outline", Kind.FEED, "feed of the outline cutter", (1, 20000),
+            methods=(MILLING,)),
+        Key("feeds.hole", Kind.TIME, "time to drill a hole, from one to the next", _MOMENT,
+            methods=(MILLING,)),
+        Key("feeds.lift", Kind.TIME, "time to lift the bit, move on and plunge", _MOMENT,
+            methods=(MILLING,)),
+        Key("feeds.probe", Kind.TIME, "time to probe a point of the surface", _MOMENT,
+            methods=(MILLING,)),
+        Key("hand.setup", Kind.TIME, "time to fix the blank and find its zero", _CHORE,
+            methods=_TOOL),
+        Key("hand.change", Kind.TIME, "time to change a tool and find its depth", _CHORE,
+            methods=(MILLING,)),
+        Key("hand.flip", Kind.TIME, "time to line up the second side", _CHORE, methods=_COPPER),
+        Key("hand.etch", Kind.TIME, "time to transfer, etch and strip a board", _CHORE,
+            methods=(ETCHING,)),
+        Key("hand.hole", Kind.TIME, "time to drill a hole by hand", _CHORE,
+            methods=(LASER, ETCHING)),
+        Key("hand.outline", Kind.TIME, "time to saw out a board and file its edge", _CHORE,
+            methods=(LASER, ETCHING, PERFBOARD)),
+        Key("hand.joint", Kind.TIME, "time for a wire or rivet through the board", _CHORE,
+            methods=_COPPER),
+        Key("hand.lead", Kind.TIME, "time to solder a lead on its second side too", _CHORE,
+            methods=_COPPER),
+        Key("hand.wire", Kind.TIME, "time to cut, strip and solder a wire", _CHORE,
+            methods=(PERFBOARD,)),
+        Key("hand.bridge", Kind.TIME, "time to join two neighbouring holes", _CHORE,
+            methods=(PERFBOARD,)),
         Key("legend.depth", Kind.LENGTH, "depth at which the bit engraves the legend; none: it "
             "does not", (0.001, 1), methods=_TOOL),
+        Key("grid.pitch", Kind.LENGTH, "from hole to hole of a perfboard", (2, 5.08),
+            methods=(PERFBOARD,)),
+        Key("grid.hole", Kind.LENGTH, "diameter of a perfboard's holes", (0.5, 2),
+            methods=(PERFBOARD,)),
+        Key("grid.pad", Kind.LENGTH, "diameter of the copper round a perfboard's holes", (1, 4),
+            methods=(PERFBOARD,)),
+        Key("grid.play", Kind.LENGTH, "how much wider than its lead a layout makes a hole", (0, 1),
+            methods=(PERFBOARD,), default=0.0),
+        Key("grid.bend", Kind.LENGTH, "how far any lead is bent to reach its hole", (0, 0.5),
+            methods=(PERFBOARD,)),
+        Key("grid.free_leads", Kind.COUNT, "parts of up to so many leads have leads that bend to "
+            "any hole nearby", (1, 9), methods=(PERFBOARD,)),
+        Key("grid.most_wires", Kind.COUNT, "how many wires one will solder", (1, 9999),
+            methods=(PERFBOARD,)),
     )
 }  # fmt: skip
 

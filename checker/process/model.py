@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from checker.process.shop import Drills, EdgeWork, Feeds, Joints, Machine, Stock
+from checker.process.shop import Drills, EdgeWork, Feeds, Hand, HoleGrid, Joints, Machine, Stock
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -85,7 +85,7 @@ class Process:
         web: laminate to be left between two holes.
         temperature_rise: how much warmer (K) a trace may get.
         legend_depth: how deep the bit engraves the legend; None where it does not.
-        drills, outline, machine, stock, joints, feeds: see `checker.process.shop`.
+        drills, outline, machine, stock, joints, feeds, hand, grid: see `checker.process.shop`.
         ratings: net name -> what the profile says of its voltage and current.
         places: key -> "file:line" that sets it.
     """
@@ -124,6 +124,8 @@ class Process:
     stock: Stock = field(default_factory=Stock)
     joints: Joints = field(default_factory=Joints)
     feeds: Feeds = field(default_factory=Feeds)
+    grid: HoleGrid = field(default_factory=HoleGrid)
+    hand: Hand = field(default_factory=Hand)
     ratings: Mapping[str, Rating] = field(default_factory=dict)
 
     @property
