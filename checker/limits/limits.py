@@ -1,0 +1,284 @@
+"""What a process can make before anything is drawn, asked of the rules themselves.
+
+No length here follows from a formula of its own: each comes from checks of small boards that are
+drawn for it, so what is told agrees with what `checker.engine.check` will say of a layout.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from checker.findings import State
+from checker.limits import specimens
+from checker.limits.asked import LUCK, SURE, Answer, Question, answers
+from checker.limits.published import published
+from checker.limits.sheet import alone, judged, verdict
+from checker.registry import load_rules
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from checker.findings import Rule, Verdict
+    from checker.limits.published import Land, Lead, Pins
+    from checker.limits.sheet import Findings
+    from checker.process.model import Process
+
+_ROOMY = (60.0, 40.0)  # mm, the board on which nothing is asked
+_SMALLEST = 10  # mm, the smallest board that is asked for
+_HOLES = tuple(round(0.1 * step, 1) for step in range(1, 31))  # where a profile sets no drills
+_HOLE = 1.0  # a bare hole where it sets none
+_ROOM = 8.0  # copper round a hole beyond any ring a profile may set
+_MOST_TRACES = 8  # between two pins
+
+
+@dataclass(frozen=True, slots=True)
+class Via:
+    """The smallest via that is joined by hand.
+
+    Attributes:
+        hole: diameter in mm.
+        with_luck: that hole passes only with luck.
+        pad: its least pad.
+    """
+
+    hole: float
+    with_luck: bool
+    pad: Answer
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """How many traces fit between two pads of a row; None where even the pads themselves fail.
+
+    Attributes:
+        sure: at the least width and clearance that pass with margin; ``luck`` at those with luck.
+    """
+
+    pins: Pins
+    sure: int | None
+    luck: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A land pattern with what check says of it: its verdict, and what it finds at its pads."""
+
+    land: Land
+    verdict: Verdict
+    found: Findings
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a process can make.
+
+    Attributes:
+        process: of which it was asked.
+        always: what is found even on a board that asks nothing.
+        both_sides: what is found besides on such a board with copper on both sides.
+        lengths: widths and clearances.
+        via: None where no via passes; ``both_sides`` or ``no_via`` say why.
+        no_via: what is found at the widest hole that was tried.
+        leads: least pads for leads.
+        between: traces between pins.
+        lands: published land patterns.
+        largest: width and height in whole mm of the largest board; None where nothing limits it,
+            zeros where even a small one is too large.
+    """
+
+    process: Process
+    always: Findings
+    both_sides: Findings
+    lengths: tuple[Answer, ...]
+    via: Via | None
+    no_via: Findings
+    leads: tuple[tuple[Lead, Answer], ...]
+    between: tuple[Between, ...]
+    lands: tuple[Judged, ...]
+    largest: tuple[int, int] | None
+
+
+def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limits:
+    """Ask what a process can make.
+
+    Args:
+        process: as loaded from a profile.
+        rules: by name; the built-in ones where None.
+
+    Raises:
+        ProfileError: the published tables are missing, or the profile names a rule that is none.
+        RulePackageError: the built-in rules cannot be loaded.
+    """
+    rules = load_rules() if rules is None else rules
+    if process.cut is None:
+        lands = tuple(
+            Judged(land, verdict(found, process), found)
+            for land in published().lands
+            for found in [alone(specimens.land_of(land), process, rules)]
+        )
+        return Limits(process, (), (), (), None, (), (), (), lands, None)
+    return _Asking(process, rules).limits()
+
+
+def unset(process: Process, keys: tuple[str, ...]) -> tuple[str, ...]:
+    """Which of a profile's keys it does not set."""
+    return tuple(key for key in keys if not _sets(process.resolved, key))
+
+
+def _sets(values: Mapping[str, Any], key: str) -> bool:
+    group, _, word = key.rpartition(".")
+    inner = values.get(group, {}) if group else values
+    return inner.get(word) is not None
+
+
+class _Asking:
+    """One process being asked."""
+
+    def __init__(self, process: Process, rules: Mapping[str, Rule]) -> None:
+        self.process, self.rules = process, rules
+
+    def limits(self) -> Limits:
+        process, rules, tables = self.process, self.rules, published()
+        always = alone(specimens.roomy, process, rules, _ROOMY)
+        lengths = self._questions()
+        leads = [
+            Question(lead.name, partial(specimens.lead_of, lead.hole), lead.hole, ("ring",))
+            for lead in tables.leads
+        ]
+        asked = answers([*lengths, *leads], process, rules)
+        found = asked[: len(lengths)]
+        both_sides, via, no_via = self._via(always)
+        return Limits(
+            process,
+            always,
+            both_sides,
+            tuple(found),
+            via,
+            no_via,
+            tuple(zip(tables.leads, asked[len(lengths) :], strict=True)),
+            self._between(*found[:2]),
+            self._lands(always),
+            self._largest(),
+        )
+
+    def _questions(self) -> list[Question]:
+        """Trace width and clearance of traces come first; `limits` counts on it."""
+        fits = [size for size in self.process.drills.sizes or () if size <= _HOLE]
+        drill = max(fits, default=min(self.process.drills.sizes or (_HOLE,)))
+        solder = ("pad_clearance",)
+        return [
+            Question("Trace width", specimens.trace_of, keys=("minimum_trace",)),
+            Question("Clearance between traces", specimens.traces_apart),
+            Question("Clearance of pads to solder", specimens.pads_apart, keys=solder),
+            Question("Clearance of a pour round pads", specimens.pour_apart, keys=solder),
+            Question("Pitch of pads half a pitch wide", specimens.pads_at_pitch, keys=solder),
+            Question(
+                "Copper to the edge", specimens.copper_to_edge, keys=("outline.edge_clearance",)
+            ),
+            Question(
+                "Hole to the edge",
+                partial(specimens.hole_to_edge, drill),
+                keys=("outline.hole_clearance",),
+            ),
+            Question("Hole to hole", partial(specimens.holes_apart, drill), keys=("web",)),
+        ]
+
+    def _via(self, always: Findings) -> tuple[Findings, Via | None, Findings]:
+        process, rules, sides = self.process, self.rules, ("top", "bottom")
+        least = process.machine.dowels or 0.0
+        dowel = min((s for s in process.drills.sizes or () if s >= least), default=least or _HOLE)
+        known = {(one.rule, one.seen.cause) for one in always}
+        both = tuple(
+            one
+            for one in alone(specimens.both_sides(dowel), process, rules, sides=sides)
+            if (one.rule, one.seen.cause) not in known
+        )
+        if any(one.seen.state is State.NOT_MAKEABLE for one in both):
+            return both, None, ()
+        holes = process.drills.sizes or _HOLES
+        drawn = [specimens.via_of(hole, hole + 2 * _ROOM) for hole in holes]
+        found = judged(drawn, process, rules, sides)
+        for states in (SURE, LUCK):
+            for hole, one in zip(holes, found, strict=True):
+                if not any(finding.seen.state in states for finding in one):
+                    question = Question("Via", partial(specimens.via_of, hole), hole, ("ring",))
+                    return both, Via(hole, states is LUCK, self._ask_via(question)), ()
+        return both, None, found[-1]
+
+    def _ask_via(self, question: Question) -> Answer:
+        return answers([question], self.process, self.rules, ("top", "bottom"))[0]
+
+    def _between(self, width: Answer, clearance: Answer) -> tuple[Between, ...]:
+        """Draw none, one, two ... traces between the pins until they don't fit or don't pass."""
+        every = published().pins
+        pairs = [(width.sure.mm, clearance.sure.mm), (width.luck.mm, clearance.luck.mm)]
+        drawn = {
+            (row, luck, count): specimen
+            for row, pins in enumerate(every)
+            for luck, (wide, apart) in enumerate(pairs)
+            if wide is not None and apart is not None
+            for count in range(_MOST_TRACES + 1)
+            if (specimen := specimens.between_pins(pins, count, wide, apart)) is not None
+        }
+        found = dict(
+            zip(drawn, judged(list(drawn.values()), self.process, self.rules), strict=True)
+        )
+
+        def passing(row: int, luck: int) -> int | None:
+            states = (SURE, LUCK)[luck]
+            count = 0
+            while (seen := found.get((row, luck, count))) is not None and not any(
+                one.seen.state in states for one in seen
+            ):
+                count += 1
+            return count - 1 if count else None
+
+        return tuple(
+            Between(pins, passing(row, 0), passing(row, 1)) for row, pins in enumerate(every)
+        )
+
+    def _lands(self, always: Findings) -> tuple[Judged, ...]:
+        lands = published().lands
+        drawn = [specimens.land_of(land) for land in lands]
+        return tuple(
+            Judged(land, verdict((*always, *found), self.process), found)
+            for land, found in zip(lands, judged(drawn, self.process, self.rules), strict=True)
+        )
+
+    def _largest(self) -> tuple[int, int] | None:
+        """The largest square, then how long a board of that width may be."""
+        process = self.process
+        rooms = [process.machine.travel, process.stock.size]
+        most = max((int(max(room)) for room in rooms if room is not None), default=0) + 1
+        anywhere = replace(
+            process,
+            machine=replace(process.machine, travel=None),
+            stock=replace(process.stock, size=None),
+        )
+        anyhow = self._causes(anywhere, (_SMALLEST, _SMALLEST))
+
+        def fits(width: int, height: int) -> bool:
+            return self._causes(process, (width, height)) <= anyhow
+
+        if fits(most, most):
+            return None
+        if not fits(_SMALLEST, _SMALLEST):
+            return 0, 0
+        side = _last(lambda size: fits(size, size), _SMALLEST, most)
+        return _last(lambda size: fits(size, side), side, most), side
+
+    def _causes(self, process: Process, size: tuple[int, int]) -> set[tuple[str, str]]:
+        found = alone(specimens.blank, process, self.rules, (float(size[0]), float(size[1])))
+        return {(one.rule, one.seen.cause) for one in found}
+
+
+def _last(fits: Callable[[int], bool], low: int, high: int) -> int:
+    """The last whole number that fits, where ``low`` does and ``high`` does not."""
+    if fits(high):
+        return high
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low
