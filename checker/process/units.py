@@ -32,7 +32,7 @@ AREA: Mapping[str, float] = {"mm2": 1.0, "mm²": 1.0, "cm2": 100.0, "cm²": 100.
 FEED: Mapping[str, float] = {"mm/min": 1.0, "mm/s": 60.0, "m/min": 1000.0, "in/min": 25.4}
 TURNS: Mapping[str, float] = {"rpm": 1.0}
 WAY: Mapping[str, float] = {"m": 1.0}
-TIME: Mapping[str, float] = {"h": 1.0, "min": 1 / 60}
+TIME: Mapping[str, float] = {"h": 1.0, "min": 1 / 60, "s": 1 / 3600}
 SHARE: Mapping[str, float] = {"%": 0.01, "": 1.0}
 RISE: Mapping[str, float] = {"K": 1.0, "C": 1.0, "°C": 1.0}
 
@@ -52,10 +52,19 @@ _SIGN = re.compile(r"\s*(±|\+/-|\+-|\bsd\b)\s*")  # what stands before a spread
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """What a quantity may be: its units (first the one of a bare number) and plausible bounds."""
+    """What a quantity may be.
+
+    Attributes:
+        units: first the one of a bare number.
+        plausible: bounds.
+        hint: what helps where a value is out of bounds by no slip that can be guessed.
+        nought: what helps where nought is out of bounds.
+    """
 
     units: Mapping[str, float]
     plausible: tuple[float, float]
+    hint: str = ""
+    nought: str = ""
 
     @property
     def bare(self) -> str:
@@ -168,13 +177,16 @@ def _gated(number: float, unit: str, measure: Measure, where: str) -> float:
     shown = measure.bare or next(iter(measure.units))  # a share is shown in percent
     scale = measure.units[shown]
     expected = f"{low / scale:g} to {high / scale:g} {shown}"
-    raise ProfileError(where, found, expected, _guess(number, unit, measure, measure.plausible))
+    guess = _guess(number, unit, measure, measure.plausible) or measure.hint
+    raise ProfileError(where, found, expected, guess if number else measure.hint or measure.nought)
 
 
 def _guess(number: float, unit: str, measure: Measure, bounds: tuple[float, float]) -> str:
-    """The slip that would explain a number out of bounds: another unit, a factor 10 or 25.4."""
+    """The slip that would explain a number out of bounds: a sign, a unit, a factor 10 or 25.4."""
     low, high = bounds
     bare = measure.bare
+    if number < 0 and low <= -number * measure.units[unit] <= high:
+        return f"did you mean {-number:g} {unit}?".replace(" ?", "?")
     slips = _SLIPS if bare == "deg" else {}
     for other, size in {**measure.units, **slips}.items():
         value = number * size
@@ -187,7 +199,7 @@ def _guess(number: float, unit: str, measure: Measure, bounds: tuple[float, floa
             if other in slips:
                 return f"if that is {number:g} {other}, write {value:.4g} {bare}"
             return f"did you mean {number:g} {other}{as_bare}?"
-    if not bare:  # a share
+    if bare in ("", "deg"):  # shares are guessed by their sign, angles are hardly ten times wrong
         return ""
     factors = [10, 0.1, 100, 0.01, 1000, 0.001]
     if "in" in measure.units:

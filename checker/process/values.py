@@ -65,7 +65,7 @@ def _short(key: Key, text: str, where: str) -> Plain:
             return words
         case Kind.CHOICE:
             if words not in key.choices:
-                raise ProfileError(where, found, key.expected)
+                raise ProfileError(where, found, key.expected, key.hint)
             return words
         case Kind.COUNT:
             low, high = key.plausible
