@@ -262,7 +262,7 @@ milling = st.fixed_dictionaries(
                 "tip_width": spread_forms(0.01, 1),
                 "angle": sizes(3, 150),
                 "diameter": sizes(2, 6),
-                "depth": spread_forms(0.01, 1),
+                "depth": spread_forms(0.21, 0.4),  # through any foil, its spread below itself
                 "runout": spread_forms(0.001, 0.3),
             },
             optional={"measured_width": spread_forms(0.01, 2)},

@@ -14,6 +14,10 @@ TWO = "two lengths such as [100 mm, 160 mm]"
 LENGTH_UNITS = "mm, mil, thou, um, in, inch"
 BUILT_IN = "add it, or based_on: with the name of a built-in profile"
 IN_BRACES = "inside { } a comma ends a value: use quotes, and a point for decimals"
+AN_ANGLE = (
+    "expected 3 to 150 deg; it is the angle between the two sides; a bit without taper has shape: "
+    "flat"
+)
 NO_ANCHOR = "an anchor (&) or alias (*); expected plain values; put such text in quotes"
 
 
@@ -266,6 +270,27 @@ QUANTITIES = {
         f"minimum_trace: 'oz' is not a unit known here; expected {LENGTH_UNITS}; ounces are for "
         "foil only",
     ),
+    "angle-nought": (
+        "bit: {angle: 0}",
+        f"bit.angle: 0 deg is not plausible; {AN_ANGLE}",
+    ),
+    "angle-of-a-line": (
+        "bit: {angle: 180 deg}",
+        f"bit.angle: 180 deg is not plausible; {AN_ANGLE}",
+    ),
+    "angle-negative": (
+        "bit: {angle: -30}",
+        "bit.angle: -30 deg is not plausible; expected 3 to 150 deg; did you mean 30 deg?",
+    ),
+    "shape-as-people-call-it": (
+        "bit: {shape: v-bit}",
+        "bit.shape: 'v-bit'; expected cone, flat, ball, beam; V bits are cones, end mills flat",
+    ),
+    "tip-nought": (
+        "bit: {tip_width: 0}",
+        "bit.tip_width: 0 mm is not plausible; expected 0.01 to 1.5 mm; the sharpest tip has a "
+        "flat",
+    ),
     "tip-mil-as-mm": (
         "bit: {tip_width: 4}",
         "bit.tip_width: 4 mm is not plausible; expected 0.01 to 1.5 mm; did you mean 4 mil "
@@ -296,7 +321,7 @@ QUANTITIES = {
     ),
     "depth-negative": (
         "bit: {depth: -0.1 mm}",
-        "bit.depth: -0.1 mm is not plausible; expected 0.01 to 1 mm",
+        "bit.depth: -0.1 mm is not plausible; expected 0.01 to 1 mm; did you mean 0.1 mm?",
     ),
     "foil-ounces-as-mm": (
         "foil: 1",
@@ -314,6 +339,43 @@ QUANTITIES = {
     "angle-marked-radians": (
         "bit: {angle: 0.5236 rad}",
         "bit.angle: 'rad' is not a unit known here; expected deg, degrees; write 30 deg",
+    ),
+    "depth-that-does-not-reach-through-the-foil": (
+        "bit: {depth: 0.02 mm}",
+        "bit.depth: 0.02 mm does not go through the foil, 0.0343 mm; expected bit.depth of 0.07 mm "
+        "or more; that counts 0.038 mm of foil at most, 0.030 mm for bed and setting",
+    ),
+    "foil-that-the-depth-does-not-reach-through": (
+        "foil: 3 oz",
+        "foil: 0.103 mm is thicker than the cut is deep, 0.09 mm; expected bit.depth of 0.15 mm or "
+        "more; that counts 0.103 mm of foil at most, 0.040 mm for bed and setting",
+    ),
+    "depth-spread-of-all-of-it": (
+        "bit: {depth: 0.1 mm ± 100 %}",
+        "bit.depth: 0 to 0.2 mm spread as wide as the depth itself; expected a spread below 0.1 mm",
+    ),
+    "depth-spread-of-more-than-it": (
+        "bit: {depth: {least: 0.05, nominal: 0.1, most: 0.5}}",
+        "bit.depth: 0.05 to 0.5 mm spread as wide as the depth itself; expected a spread below "
+        "0.1 mm",
+    ),
+    "depth-that-is-no-number": (
+        "bit: {depth: NaN}",
+        "bit.depth: 'NaN' is not a number; expected a number with or without a unit "
+        f"({LENGTH_UNITS})",
+    ),
+    "depth-without-end": (
+        "bit: {depth: .inf}",
+        "bit.depth: '.inf' is not a number; expected a number with or without a unit "
+        f"({LENGTH_UNITS})",
+    ),
+    "depth-of-a-universe": (
+        "bit: {depth: 1e99 mm}",
+        "bit.depth: 1e+99 mm is not plausible; expected 0.01 to 1 mm",
+    ),
+    "runout-that-no-collet-has": (
+        "bit: {runout: 2 mm}",
+        "bit.runout: 2 mm is not plausible; expected 0 to 0.6 mm; did you mean 2 mil (0.0508 mm)?",
     ),
     "spread-too-wide": (
         "bit: {depth: 0.1 ± 20}",
@@ -397,6 +459,11 @@ QUANTITIES = {
         "bit.diameter: 0.12 mm is less than the tip; expected at least 0.15 mm; the diameter of a "
         "cone is that of its body",
     ),
+    "tip-wider-than-its-body": (
+        "bit: {diameter: 1 mm, tip_width: 1.2 mm}",
+        "bit.diameter: 1 mm is less than the tip; expected at least 1.2 mm; the diameter of a cone "
+        "is that of its body",
+    ),
     "divided-by-nought": (
         "foil: 1/0",
         "foil: '1/0' is not a number; expected a finite number",
@@ -423,7 +490,7 @@ QUANTITIES = {
 LIMITS = {
     "web-negative": (
         "web: -1 mm",
-        "web: -1 mm is not plausible; expected 0 to 3 mm",
+        "web: -1 mm is not plausible; expected 0 to 3 mm; did you mean 1 mm?",
     ),
     "web-of-mils": (
         "web: 10",
@@ -500,7 +567,7 @@ LIMITS = {
     ),
     "travel-negative": (
         "machine: {travel: [180, -120]}",
-        "machine.travel: -120 mm is not plausible; expected 10 to 3000 mm",
+        "machine.travel: -120 mm is not plausible; expected 10 to 3000 mm; did you mean 120 mm?",
     ),
     "area-of-a-length": (
         "smallest_leftover: 0.5 mm",
@@ -508,7 +575,7 @@ LIMITS = {
     ),
     "area-negative": (
         "joints: {pad_area_hole: -1}",
-        "joints.pad_area_hole: -1 mm2 is not plausible; expected 0 to 50 mm2",
+        "joints.pad_area_hole: -1 mm2 is not plausible; expected 0 to 50 mm2; did you mean 1 mm2?",
     ),
     "feed-of-a-length": (
         "feeds: {cut: 200 mm}",
@@ -522,7 +589,27 @@ LIMITS = {
     ),
     "feed-nought": (
         "feeds: {cut: 0}",
-        "feeds.cut: 0 mm/min is not plausible; expected 1 to 20000 mm/min",
+        "feeds.cut: 0 mm/min is not plausible; expected 1 to 20000 mm/min; write none where it is "
+        "not known",
+    ),
+    "spindle-that-stands": (
+        "feeds: {spindle: 0 rpm}",
+        "feeds.spindle: 0 rpm is not plausible; expected 500 to 200000 rpm; write none where it is "
+        "not known",
+    ),
+    "chip-nought": (
+        "feeds: {chip: 0 mm}",
+        "feeds.chip: 0 mm is not plausible; expected 0.001 to 0.5 mm; write none where it is not "
+        "known",
+    ),
+    "life-nought": (
+        "feeds: {life: 0}",
+        "feeds.life: 0 m is not plausible; expected 0.1 to 10000 m; write none where it is not "
+        "known",
+    ),
+    "no-edge": (
+        "feeds: {flutes: 0}",
+        "feeds.flutes: '0'; expected a whole number from 1 to 12",
     ),
     "turns-in-thousands": (
         "feeds: {spindle: 10}",
@@ -544,7 +631,8 @@ LIMITS = {
     ),
     "time-as-a-clock-shows-it": (
         "feeds: {evening: 1:30}",
-        "feeds.evening: '1:30' is not a number; expected a number with or without a unit (h, min)",
+        "feeds.evening: '1:30' is not a number; expected a number with or without a unit "
+        "(h, min, s)",
     ),
     "way-in-kilometres": (
         "feeds: {life: 20 km}",
@@ -616,6 +704,52 @@ def test_base_that_cannot_be_used(
     text: str, printed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert message(tmp_path, text, monkeypatch) == printed
+
+
+def test_tip_is_named_where_the_body_is_that_of_the_base(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "thin.yaml").write_text(BASED + "bit: {diameter: 0.5 mm}\n")
+
+    printed = message(tmp_path, "based_on: thin.yaml\nbit: {tip_width: 0.6 mm}\n", monkeypatch)
+
+    assert printed == (
+        "my.yaml:2: bit.tip_width: 0.6 mm is wider than the bit; expected at most 0.5 mm; the "
+        "diameter of a cone is that of its body"
+    )
+
+
+def test_depth_of_a_base_is_named_with_the_base(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "shallow.yaml").write_text(BASED + "bit: {depth: 0.03}\n")
+
+    printed = message(tmp_path, "based_on: shallow.yaml\ntitle: Mine\n", monkeypatch)
+
+    assert printed.startswith("shallow.yaml:2: bit.depth: 0.03 mm does not go through the foil")
+
+
+@pytest.mark.parametrize(("bed", "least"), [("0", 0.05), ("0.03", 0.08), ("0.1", 0.15)])
+def test_depth_told_is_the_least_that_cuts_the_foil_everywhere(
+    bed: str, least: float, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Foil of 1 oz is 0.0377 mm at most; 0.01 mm for setting the depth, and the bed.
+    text = f"{BASED}bed_error: {bed}\nbit:\n  depth: "
+
+    printed = message(tmp_path, f"{text}0.03 ± 0.01\n", monkeypatch)
+    (tmp_path / "my.yaml").write_text(f"{text}{least} ± 0.01\n")
+    process = load_profile("my.yaml")
+
+    assert f"expected bit.depth of {least:.2f} mm or more" in printed
+    assert process.reached is not None
+    assert process.foil.most <= process.reached.least < process.foil.most + 0.01
+
+
+def test_depth_of_just_the_foil_is_left_to_the_rule(tmp_path: Path) -> None:
+    path = tmp_path / "my.yaml"
+    path.write_text(f"{BASED}foil: 35 um\nbit: {{depth: 35 um}}\n")
+
+    assert load_profile(path).reached is not None
 
 
 def test_longer_way_back_to_itself(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
