@@ -54,7 +54,7 @@ def test_unknown_word_names_the_nearest_known_one(
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ([], "no command; expected one of check, measure"),
+        ([], "no command; expected one of check, "),
         (["check"], "BOARD"),
         (["check", "board", "--profile"], "expected one argument"),
         (["profiles", "laser", "etch"], "etch is one word too many"),

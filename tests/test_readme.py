@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from checker import cli
+from checker import options
 from checker.process import DEFAULT_PROFILE, describe_keys, load_profile
 from checker.process.keys import GROUPS
 from checker.read.roles import ROLES
@@ -98,7 +98,7 @@ def test_roles_and_default_profile_are_those_of_the_program() -> None:
 @pytest.mark.parametrize("command", ["check", "measure", "profiles", "explain"])
 def test_every_command_is_in_the_table(command: str) -> None:
     assert f"| `cutworthy {command} " in README.read_text(encoding="utf-8")
-    assert command in cli._parsers()[1]
+    assert command in options.parsers()[1]
 
 
 def test_example_of_a_profile_loads(tmp_path: Path) -> None:
