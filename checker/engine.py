@@ -61,8 +61,10 @@ def check(
 
         facts = measure(board, wanted)
     findings: list[Finding] = []
-    unchecked: dict[Unchecked, None] = dict.fromkeys([*board.unchecked, *_unseen(board)])
-    for rule in rules.values():
+    unchecked: dict[Unchecked, None] = dict.fromkeys(board.unchecked)
+    unchecked |= dict.fromkeys(_unseen(board) if process.cut is not None else ())
+    asked = [rule for rule in rules.values() if process.method in rule.methods]
+    for rule in asked:
         for seen in rule.check(facts, process):
             if isinstance(seen, Unchecked):
                 unchecked.setdefault(seen)
@@ -77,7 +79,7 @@ def check(
         group(findings),
         tuple(unchecked),
         _joined(facts, process),
-        _counts(facts, process, rules),
+        _counts(facts, process, len(asked)),
         window_of(facts, process),
     )
 
@@ -173,9 +175,19 @@ def _verdict(board: Board, process: Process, findings: Iterable[Finding]) -> Ver
     states = {finding.seen.state for finding in findings}
     if State.NOT_MAKEABLE in states:
         return Verdict.NOT_MAKEABLE
-    if process.cut is None or not any(len(layer.islands) for layer in board.copper):
+    if not _judged(board, process):
         return Verdict.NOT_CHECKED
     return Verdict.MARGINAL if State.MARGINAL in states else Verdict.MAKEABLE
+
+
+def _judged(board: Board, process: Process) -> bool:
+    """Whether there is what decides: copper to cut, or leads to put into a grid of holes."""
+    if process.cut is not None:
+        return any(len(layer.islands) for layer in board.copper)
+    from checker.measure.whole.grid import leads_of
+
+    known = process.grid.pitch is not None and process.grid.bend is not None
+    return known and len(leads_of(board)) > 0
 
 
 def _joined(facts: Facts, process: Process) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -196,25 +208,44 @@ def _joined(facts: Facts, process: Process) -> tuple[tuple[str, tuple[str, ...]]
     )
 
 
-def _counts(facts: Facts, process: Process, rules: Mapping[str, Rule]) -> dict[str, int]:
+def _counts(facts: Facts, process: Process, rules: int) -> dict[str, int]:
     """What was examined for this process, for the reader of a clean report."""
-    copper, reach = facts.board.copper, reach_for(process)
-    by_hand = {}
-    if facts.board.holes and process.cut is not None and len(copper) > 1:
-        from checker.measure.holes.joints import joints_of
-
-        by_hand["two-sided joints"] = int(joints_of(facts.board).both.sum())
+    copper, holes = facts.board.copper, facts.board.holes
     return {
-        "rules": len(rules),
+        "rules": rules,
         "layers": len(copper),
         "islands": sum(len(layer.islands) for layer in copper),
         "nets": len(set().union(*(layer.net.tolist() for layer in copper))),
+        **(_wired(facts.board, process) if process.cut is None else _narrow(facts, process)),
+        "holes": len(holes),
+        **(_by_hand(facts.board) if holes and process.cut and len(copper) > 1 else {}),
+    }
+
+
+def _narrow(facts: Facts, process: Process) -> dict[str, int]:
+    copper, reach = facts.board.copper, reach_for(process)
+    return {
         "gaps": sum(
             int(np.count_nonzero(np.diff(layer.net[near], axis=1)))
             for layer, gaps in zip(copper, facts.gaps, strict=True)
             for near in [gaps.islands[gaps.distance < reach.cut]]
         ),
         "necks": sum(int(np.sum(necks.width < reach.copper)) for necks in facts.necks),
-        "holes": len(facts.board.holes),
-        **by_hand,
     }
+
+
+def _by_hand(board: Board) -> dict[str, int]:
+    from checker.measure.holes.joints import joints_of
+
+    return {"two-sided joints": int(joints_of(board).both.sum())}
+
+
+def _wired(board: Board, process: Process) -> dict[str, int]:
+    grid = process.grid
+    if grid.pitch is None or grid.bend is None:
+        return {}
+    from checker.measure.whole.grid import leads_of, wires_of
+
+    joins = wires_of(board, grid.pitch, grid.bend)
+    bridges, wires = int(joins.bridges.sum()), int(joins.wires.sum())
+    return {"leads": len(leads_of(board)), "bridges": bridges, "wires": wires}

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from checker.methods import CUTTING
 from checker.severity import Severity
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ class Verdict(enum.Enum):
     MAKEABLE = "makeable"
     MARGINAL = "marginal"
     NOT_MAKEABLE = "not-makeable"
-    NOT_CHECKED = "not-checked"  # nothing decides: no copper, or a method that isolates nothing
+    NOT_CHECKED = "not-checked"  # nothing decides: no copper to cut, or no leads to wire
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,21 +115,28 @@ CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A named check together with its page."""
+    """A named check together with its page.
+
+    Attributes:
+        methods: the ways of making a board that it speaks of; with others it is not asked.
+    """
 
     name: str
     summary: str
     severity: Severity
     page: str
     check: CheckFunction
+    methods: tuple[str, ...] = CUTTING
 
 
-def rule(*, severity: Severity = Severity.ERROR) -> Callable[[CheckFunction], Rule]:
+def rule(
+    *, severity: Severity = Severity.ERROR, methods: tuple[str, ...] = CUTTING
+) -> Callable[[CheckFunction], Rule]:
     """Turn a check function into a `Rule`; name and page come from its module."""
 
     def wrap(function: CheckFunction) -> Rule:
         page = (sys.modules[function.__module__].__doc__ or "").strip()
         name = function.__module__.rpartition(".")[2].replace("_", "-")
-        return Rule(name, page.partition("\n")[0], severity, page, function)
+        return Rule(name, page.partition("\n")[0], severity, page, function, methods)
 
     return wrap
