@@ -5,7 +5,7 @@ Measures
 The shallowest depth the tool reaches, which is the least of the depth's spread less the error of
 the bed (``bit.depth``, ``bed_error``), against the most of the foil's thickness (``foil``). Where
 only that worst case fails the board is marginal; where the nominal depth does not clear the nominal
-foil it is not makeable.
+foil it is not makeable, and a profile that sets it so is refused as soon as it is loaded.
 
 Why
 ---
