@@ -87,6 +87,7 @@ def _commands() -> Mapping[str, Callable[[argparse.Namespace], int]]:
         "check": _check,
         "compare": _compare,
         "measure": _measure,
+        "reach": _limits,
         "profiles": _profiles,
         "explain": _explain,
     }
@@ -176,6 +177,28 @@ def _measure(args: argparse.Namespace) -> int:
 
         content = facts_text.facts_text(facts, seconds)
         output.write(text.render(content, None if target else sys.stdout), target)
+    return CLEAN
+
+
+def _limits(args: argparse.Namespace) -> int:
+    from checker.limits import limits_of
+    from checker.process import load_profile
+    from checker.report import output
+
+    begin = time.perf_counter()
+    target = args.output and output.writable(args.output, [Path(args.process)])
+    limits = limits_of(load_profile(args.process))
+    seconds = time.perf_counter() - begin
+    if args.format == "text":
+        from checker.report import limits_text, text
+
+        content = limits_text.limits_text(limits, seconds)
+        output.write(text.render(content, None if target else sys.stdout), target)
+    else:
+        from checker.report import json, limits_document
+
+        dumps = {"json": json.dumps, "yaml": limits_document.yaml_text}[args.format]
+        output.write(dumps(limits_document.limits_document(limits)), target)
     return CLEAN
 
 

@@ -155,6 +155,16 @@ def parsers() -> tuple[_Parser, dict[str, _Parser]]:
         help="look for gaps and copper up to this width in mm (default: 0.5)",
     )
 
+    limits = commands.add_parser(
+        "reach",
+        help="say what a process can make, before anything is drawn",
+        description="Say what a process can make, before anything is drawn: widths and clearances "
+        "to set in a layout editor, vias, traces between pins, land patterns, the largest board.",
+        allow_abbrev=False,
+    )
+    limits.add_argument("process", metavar="PROFILE", help="a built-in name or a YAML file")
+    _add_output(limits, "text", "json", "yaml")
+
     profiles = commands.add_parser(
         "profiles",
         help="list the built-in processes, or show one resolved",
@@ -210,7 +220,11 @@ def _add_board(parser: _Parser) -> None:
         "top, bottom, inner1, inner2, outline, drill, plated-drill, unplated-drill, mask-top, "
         "legend-top, netlist, note or ignore; repeatable",
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="default: text")
+    _add_output(parser, "text", "json")
+
+
+def _add_output(parser: _Parser, *formats: str) -> None:
+    parser.add_argument("--format", choices=formats, default=formats[0], help="default: text")
     parser.add_argument(
         "--output",
         metavar="PATH",

@@ -31,6 +31,8 @@ _HOLES = tuple(round(0.1 * step, 1) for step in range(1, 31))  # where a profile
 _HOLE = 1.0  # a bare hole where it sets none
 _ROOM = 8.0  # copper round a hole beyond any ring a profile may set
 _MOST_TRACES = 8  # between two pins
+_VIA_KEYS = "drills.sizes", "joints.wire", "machine.dowels"
+_BOARD_KEYS = "machine.travel", "outline.cutter"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,22 @@ class Judged:
     verdict: Verdict
     found: Findings
 
+    @property
+    def wanted(self) -> float | None:
+        """The length in mm that the gravest of it wants; None where no length decides."""
+        limits = [one.seen.limit for one in self._gravest if one.seen.limit is not None]
+        return max(limits, default=None)
+
+    @property
+    def decided_by(self) -> list[str]:
+        """The rules whose findings are the gravest."""
+        return sorted({one.rule for one in self._gravest})
+
+    @property
+    def _gravest(self) -> Findings:
+        dead = tuple(one for one in self.found if one.seen.state is State.NOT_MAKEABLE)
+        return dead or self.found
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
@@ -99,6 +117,15 @@ class Limits:
     lands: tuple[Judged, ...]
     largest: tuple[int, int] | None
 
+    @property
+    def unset(self) -> tuple[str, ...]:
+        """The keys that the profile does not set and that would limit what was asked."""
+        if not self.lengths:
+            return ()
+        asked = [*self.lengths, *(pad for _, pad in self.leads)]
+        keys = dict.fromkeys(key for answer in asked for key in answer.question.keys)
+        return unset(self.process, (*keys, *_VIA_KEYS, *_BOARD_KEYS))
+
 
 def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limits:
     """Ask what a process can make.
@@ -112,14 +139,15 @@ def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limi
         RulePackageError: the built-in rules cannot be loaded.
     """
     rules = load_rules() if rules is None else rules
+    asking = _Asking(process, rules)
     if process.cut is None:
         lands = tuple(
             Judged(land, verdict(found, process), found)
             for land in published().lands
             for found in [alone(specimens.land_of(land), process, rules)]
         )
-        return Limits(process, (), (), (), None, (), (), (), lands, None)
-    return _Asking(process, rules).limits()
+        return Limits(process, (), (), (), None, (), (), (), lands, asking.largest())
+    return asking.limits()
 
 
 def unset(process: Process, keys: tuple[str, ...]) -> tuple[str, ...]:
@@ -160,7 +188,7 @@ class _Asking:
             tuple(zip(tables.leads, asked[len(lengths) :], strict=True)),
             self._between(*found[:2]),
             self._lands(always),
-            self._largest(),
+            self.largest(),
         )
 
     def _questions(self) -> list[Question]:
@@ -247,7 +275,7 @@ class _Asking:
             for land, found in zip(lands, judged(drawn, self.process, self.rules), strict=True)
         )
 
-    def _largest(self) -> tuple[int, int] | None:
+    def largest(self) -> tuple[int, int] | None:
         """The largest square, then how long a board of that width may be."""
         process = self.process
         rooms = [process.machine.travel, process.stock.size]

@@ -1,0 +1,210 @@
+"""What a process can make, as text: what to set in a layout editor, then tables of what passes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.console import Group
+from rich.text import Text
+
+from checker.findings import State, Verdict
+from checker.limits.asked import MIL, MOST
+from checker.limits.limits import unset
+from checker.report import text, words
+from checker.report.limits_document import notes_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from rich.console import RenderableType
+    from rich.table import Table
+
+    from checker.findings import Finding
+    from checker.limits import Limits
+    from checker.limits.asked import Answer, Least
+
+_MARK = "*"
+_RECALLED = "from memory"
+_LEGEND = (
+    "mm in steps of 0.05, mil in whole mils; with margin over the whole spread, or with luck, care "
+    "or hand work; any: nothing from {:.4f} mm up keeps it from being made, though not well; what "
+    "decides: cutworthy explain RULE"
+)
+
+
+def limits_text(limits: Limits, seconds: float) -> RenderableType:
+    """All that was asked of a process, for people."""
+    process = limits.process
+    parts: list[RenderableType] = [
+        Text.assemble(
+            ("What can be made", "bold"), f" with {words.plain(process.name)}, whatever the board"
+        ),
+        Text(words.first_up(words.cut_width(process))),
+    ]
+    for block in (
+        _always(limits),
+        _lengths(limits),
+        _holes(limits),
+        _between(limits),
+        _lands(limits),
+        _board(limits),
+    ):
+        lines = list(block)
+        parts += ["", *lines] if lines else []
+    parts += ["", text.paragraph("Holds", ". ".join(notes_of(process)) + ".")]
+    return Group(*parts, text.mind([process.method]), text.took(seconds))
+
+
+def _always(limits: Limits) -> Iterator[RenderableType]:
+    """What speaks against the process itself, before all numbers."""
+    for found, board in (
+        (limits.always, "any board, even one that asks nothing"),
+        (limits.both_sides, "any board with copper on both sides"),
+    ):
+        if found:
+            worst = {one.seen.state for one in found}
+            state = State.NOT_MAKEABLE if State.NOT_MAKEABLE in worst else State.MARGINAL
+            yield Text.assemble(text.styled_state(state.value), f": {board}")
+            yield from map(text.indented, _said(found))
+
+
+def _said(found: Iterable[Finding]) -> Iterator[Text]:
+    for line in dict.fromkeys(
+        f"{words.plain(one.seen.message, 300)} ({one.rule}); "
+        f"{words.plain(one.seen.remedy, 300)[:1].lower()}{words.plain(one.seen.remedy, 300)[1:]}"
+        for one in found
+    ):
+        yield Text(line)
+
+
+def _lengths(limits: Limits) -> Iterator[RenderableType]:
+    if not limits.lengths:
+        return
+    yield Text("To set in a layout editor, at least", "bold")
+    table = _columns(("", 0), ("mm", 1), ("mil", 1), ("luck mm", 1), ("mil", 1), ("decides", 0))
+    for answer in limits.lengths:
+        table.add_row(answer.question.name, *_both(answer, limits), _rules(answer.below))
+    yield text.indented(table)
+    yield text.indented(Text(_LEGEND.format(MIL)))
+
+
+def _both(answer: Answer, limits: Limits) -> tuple[str, str, str, str]:
+    """In mm and mil with margin, in mm and mil with luck."""
+    keys = answer.question.keys
+    if answer.sure.free and keys and unset(limits.process, keys) == keys:
+        return "not set", "-", "-", "-"
+    return (*_least(answer.sure), *_least(answer.luck))
+
+
+def _least(least: Least) -> tuple[str, str]:
+    if least.free:
+        return "any", "any"
+    if least.mm is None or least.mil is None:
+        return f"> {MOST:.1f}", "-"
+    return f"{least.mm:.2f}", str(least.mil)
+
+
+def _rules(found: Iterable[Finding]) -> str:
+    return ", ".join(sorted({one.rule for one in found})) or "-"
+
+
+def _holes(limits: Limits) -> Iterator[RenderableType]:
+    if not limits.lengths:
+        return
+    yield Text("Least pads, round, with their holes", "bold")
+    columns = ("", 0), ("lead", 1), ("hole", 1), ("pad mm", 1), ("mil", 1), ("luck mm", 1)
+    table = _columns(*columns, ("mil", 1), ("decides", 0))
+    via = limits.via
+    if via is not None:
+        name = "Via for a wire" if limits.process.joints.method == "wire" else "Via for a rivet"
+        luck = " (with luck)" * via.with_luck
+        table.add_row(
+            name + luck, "-", f"{via.hole:.2f}", *_both(via.pad, limits), _rules(via.pad.below)
+        )
+    for lead, pad in limits.leads:
+        numbers = f"{lead.lead:.2f}", f"{lead.hole:.2f}", *_both(pad, limits)
+        table.add_row(_named(lead.name, lead.source), *numbers, _rules(pad.below))
+    yield text.indented(table)
+    if via is not None and via.pad.sure.mm is not None:
+        ring = (via.pad.sure.mm - via.hole) / 2
+        yield text.indented(Text(f"The ring of that via is {ring:.3f} mm wide"))
+    elif via is None:
+        yield text.indented(Text("No via passes" + ":" * bool(limits.no_via)))
+        yield from map(text.indented, _said(limits.no_via))
+
+
+def _between(limits: Limits) -> Iterator[RenderableType]:
+    if not limits.between:
+        return
+    yield Text("Traces between two pins, at the least width and clearance above", "bold")
+    table = _columns(("", 0), ("pitch", 1), ("pad", 1), ("traces", 1), ("with luck", 1))
+    for one in limits.between:
+        pins = one.pins
+        counts = (str(count) if count is not None else "no" for count in (one.sure, one.luck))
+        table.add_row(
+            _named(pins.name, pins.source), f"{pins.pitch:.2f}", f"{pins.pad:.2f}", *counts
+        )
+    yield text.indented(table)
+    if any(one.sure is None or one.luck is None for one in limits.between):
+        yield text.indented(Text("no: the pads themselves are too near each other"))
+
+
+def _lands(limits: Limits) -> Iterator[RenderableType]:
+    yield Text("Land patterns as published", "bold")
+    table = _columns(
+        ("", 0), ("pitch", 1), ("gap", 1), ("verdict", 0), ("wanted", 1), ("decides", 0)
+    )
+    for one in limits.lands:
+        land = one.land
+        table.add_row(
+            _named(land.family, land.source),
+            "-" if land.pitch is None else f"{land.pitch:.2f}",
+            f"{land.narrowest:.2f}",
+            text.styled_state(one.verdict.value),
+            "-" if one.wanted is None else words.mm(one.wanted),
+            ", ".join(one.decided_by) or "-",
+        )
+    yield text.indented(table)
+    sources = f"{_MARK}: {_RECALLED}, at least in part; --format json names every source"
+    if limits.process.cut is not None:
+        sources = "gap: the narrowest between two pads; wanted: what decides asks for. " + sources
+    yield text.indented(Text(sources))
+    yield text.indented(Text(_tally([one.verdict for one in limits.lands])))
+
+
+def _tally(verdicts: Sequence[Verdict]) -> str:
+    said = [
+        f"{verdicts.count(verdict)} {words.state(verdict.value)}"
+        for verdict in Verdict
+        if verdict in verdicts
+    ]
+    return f"Of {words.count(len(verdicts), 'pattern')}: {', '.join(said)}"
+
+
+def _board(limits: Limits) -> Iterator[RenderableType]:
+    size = limits.largest
+    if size is None:
+        said = "nothing in the profile limits it"
+    elif not all(size):
+        said = "none fits the machine and the blank with what is needed round it"
+    else:
+        said = f"{size[0]} x {size[1]} mm, with the outline cutter and the clamps round it"
+    yield text.paragraph("Largest board", said)
+    if limits.unset:
+        missing = ", ".join(limits.unset)
+        yield text.paragraph("Not set in the profile", f"{missing}; nothing was asked of them")
+
+
+def _named(name: str, source: str) -> str:
+    return name + f" {_MARK}" * (_RECALLED in source)
+
+
+def _columns(*columns: tuple[str, int]) -> Table:
+    """A table whose columns with a 1 hold numbers."""
+    table = text.ruled_table()
+    for heading, number in columns:
+        if number:
+            table.add_column(heading, justify="right", no_wrap=True)
+        else:
+            table.add_column(heading, overflow="fold")
+    return table
