@@ -4,10 +4,12 @@ import math
 import random
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 from shapely import affinity
 
 from checker.process import Bit, Spread, load_profile
@@ -81,11 +83,52 @@ def test_width_agrees_with_published_example(
 
 def test_taper_is_counted_on_both_sides() -> None:
     # The same forum thread: 30 degrees, tip 0.1, depth 0.127 was given as 0.134, flagged there as
-    # doubtful: it counts one side only.
+    # doubtful: it counts one side only. 0.1 + 2 x 0.127 x tan 15 degrees = 0.16806.
     width = swept_width("cone", 0.1, 30, 3.175, 0.127)
 
-    assert width == pytest.approx(0.168, abs=5e-4)
-    assert abs(width - 0.134) > 0.03
+    assert width == pytest.approx(0.16806, abs=5e-6)
+    assert width != pytest.approx(0.134, abs=0.03)
+
+
+def test_slip_of_a_published_example_is_not_repeated() -> None:
+    # The industrial supplier's second example: 3/8 in, 0.030 in deep, given as 0.209 in from
+    # 0.1555² where 0.1575² belongs. 2 sqrt(0.1875² - 0.1575²) = 0.2035 in.
+    width = swept_width("ball", 0.375 * INCH, 0, 100, 0.030 * INCH) / INCH
+
+    assert width == pytest.approx(0.2035, abs=5e-5)
+    assert width != pytest.approx(0.209, abs=5e-3)
+
+
+# Tip 0.10 mm: width of the cut by the angle, at these depths. Worked out beforehand from the
+# forum's formula, which an engraver's width calculator (2014) has too, and rounded.
+DEPTHS = (0.035, 0.05, 0.07, 0.10, 0.15, 0.20)
+TABLE = {
+    10: (0.1061, 0.1087, 0.1122, 0.1175, 0.1262, 0.1350),
+    15: (0.1092, 0.1132, 0.1184, 0.1263, 0.1395, 0.1527),
+    20: (0.1123, 0.1176, 0.1247, 0.1353, 0.1529, 0.1705),
+    30: (0.1188, 0.1268, 0.1375, 0.1536, 0.1804, 0.2072),
+    45: (0.1290, 0.1414, 0.1580, 0.1828, 0.2243, 0.2657),
+    60: (0.1404, 0.1577, 0.1808, 0.2155, 0.2732, 0.3309),
+    90: (0.1700, 0.2000, 0.2400, 0.3000, 0.4000, 0.5000),
+}
+
+
+@pytest.mark.parametrize("angle", TABLE)
+@pytest.mark.parametrize("tip", [0.1, 0.2])
+def test_width_agrees_with_the_table(angle: int, tip: float) -> None:
+    widths = [swept_width("cone", tip, angle, 3.175, depth) for depth in DEPTHS]
+
+    assert widths == pytest.approx([width + tip - 0.1 for width in TABLE[angle]], abs=5.1e-5)
+
+
+# Every hundredth of depth, by angle: tabled to four places of a millimetre per 0.01 mm.
+@pytest.mark.parametrize(
+    ("angle", "wider"), [(10, 0.0017), (20, 0.0035), (30, 0.0054), (45, 0.0083), (60, 0.0115)]
+)
+def test_slope_agrees_with_the_table(angle: int, wider: float) -> None:
+    deep, deeper = (swept_width("cone", 0.1, angle, 3.175, depth) for depth in (0.10, 0.11))
+
+    assert deeper - deep == pytest.approx(wider, abs=6e-5)
 
 
 # --- a cross-section drawn and cut, as an independent oracle --------------------------------
@@ -183,6 +226,24 @@ def test_blunter_cone_is_never_narrower(bit: Bit, angle: float, depth: float) ->
 
 
 @steady
+@given(bits(("cone", "flat", "beam")), lengths(0.01, 1), lengths(0, 0.5))
+def test_blunter_tip_is_never_narrower(bit: Bit, other: float, depth: float) -> None:
+    sharp, blunt = sorted((bit.tip_width.nominal, other))
+
+    narrow = swept_width(bit.shape, sharp, bit.angle, bit.diameter, depth)
+    assert narrow <= swept_width(bit.shape, blunt, bit.angle, bit.diameter, depth) + 1e-12
+
+
+@steady
+@given(lengths(0.1, 5), lengths(0.1, 5), lengths(0, 6))
+def test_larger_ball_is_never_narrower(one: float, other: float, depth: float) -> None:
+    small, large = sorted((one, other))
+
+    narrow = swept_width("ball", small, 0, small, depth)
+    assert narrow <= swept_width("ball", large, 0, large, depth) + 1e-12
+
+
+@steady
 @given(bits(), lengths(0, 0.2))
 def test_least_nominal_and_most_are_in_order(bit: Bit, bed_error: float) -> None:
     worst, likely = cut_width(bit, bed_error), width_rss(bit, bed_error)
@@ -273,6 +334,9 @@ def test_measured_width_is_taken_as_it_is() -> None:
 
 
 def test_root_sum_square_of_a_cone() -> None:
+    # JCGM 100:2008, 5.1.2, equation 10: u(w)² is the sum of (dw/dx u(x))². With w = tip + 2 z tan
+    # 45 degrees + runout, dw/dx is 1 for tip and runout and 2 for setting and bed: tip 0.04,
+    # setting 2 x 0.01, bed 2 x 0.03, runout 0.03.
     bit = a_bit(
         tip=Spread(0.08, 0.1, 0.14), angle=90, depth=Spread(0.08, 0.09, 0.1),
         runout=Spread(0, 0.02, 0.05),
@@ -280,10 +344,40 @@ def test_root_sum_square_of_a_cone() -> None:
 
     likely = width_rss(bit, bed_error=0.03)
 
-    # 2 tan 45 degrees is 2: tip 0.04, setting 2 x 0.01, bed 2 x 0.03, runout 0.03.
     assert likely.nominal == pytest.approx(0.1 + 2 * 0.09 + 0.02)
     assert likely.most - likely.nominal == pytest.approx(math.hypot(0.04, 0.02, 0.06, 0.03))
     assert likely.nominal - likely.least == pytest.approx(math.hypot(0.02, 0.02, 0.06, 0.02))
+
+
+def test_root_sum_square_of_the_default_by_hand() -> None:
+    # JCGM 100:2008, 5.1.2. 2 tan 15 degrees = 0.5359, nominal 0.1 + 0.5359 x 0.09 + 0.02 = 0.16823.
+    # Upwards: tip 0.05, setting 0.5359 x 0.01 = 0.00536, bed 0.5359 x 0.03 = 0.01608, runout 0.03;
+    # squares 0.0025 + 0.0000287 + 0.0002585 + 0.0009 = 0.0036872, its root 0.06072.
+    # Downwards, with tip 0.02 and runout 0.015: 0.0004 + 0.0000287 + 0.0002585 + 0.000225 =
+    # 0.0009122, its root 0.03020.
+    likely = load_profile("cone-30-0.1").cut_rss
+
+    assert likely is not None
+    ends = (likely.least, likely.nominal, likely.most)
+    assert ends == pytest.approx((0.13803, 0.16823, 0.22895), abs=2e-5)
+
+
+def test_root_sum_square_is_twice_the_deviation_of_widths_that_scatter() -> None:
+    # Ends are two standard deviations away (JCGM 100:2008, 6.3.3); so they are of the sum.
+    bit = a_bit(
+        tip=Spread(0.08, 0.1, 0.12), angle=60, depth=Spread(0.08, 0.1, 0.12),
+        runout=Spread(0.01, 0.02, 0.03),
+    )  # fmt: skip
+    chance = np.random.default_rng(4)
+
+    def scattered(nominal: float, away: float) -> NDArray[np.float64]:
+        return chance.normal(nominal, away / 2, 200_000)
+
+    deep = scattered(0.1, 0.02) + scattered(0, 0.03)
+    widths = scattered(0.1, 0.02) + 2 * deep * math.tan(math.radians(30)) + scattered(0.02, 0.01)
+
+    likely = width_rss(bit, bed_error=0.03)
+    assert likely.most - likely.nominal == pytest.approx(2 * widths.std(), rel=0.01)
 
 
 def test_bit_that_does_not_reach_the_surface_cuts_nothing() -> None:
