@@ -12,7 +12,7 @@ from checker.errors import ProfileError, nearest
 from checker.process.build import build
 from checker.process.keys import GROUPS, KEYS
 from checker.process.nodes import Node, read_nodes
-from checker.process.values import read_value
+from checker.process.values import COMMA, read_value
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -155,7 +155,9 @@ def _flat(nodes: dict[str, Node]) -> Iterator[tuple[str, Node]]:
 def _must_be_known(group: str, word: str, node: Node) -> None:
     name = f"{group}.{word}" if group else word
     if not any((key.group, key.word) == (group, word) for key in KEYS.values()):
-        raise ProfileError(f"{node.where}: {name}", "unknown key", advice=_advice(group, word))
+        halved = node.value == "" and word[:1].isdigit()  # {depth: 0,1 mm}
+        advice = COMMA if halved else _advice(group, word)
+        raise ProfileError(f"{node.where}: {name}", "unknown key", advice=advice)
 
 
 def _advice(group: str, word: str) -> str:

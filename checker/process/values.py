@@ -18,6 +18,7 @@ from checker.process.units import COVERAGE, Measure, read_quantity, read_spread
 if TYPE_CHECKING:
     from checker.process.nodes import Node
 
+COMMA = "inside { } a comma ends a value: use quotes, and a point for decimals"
 _LONGEST_LIST = 500
 _SHOWN = 40  # characters of a value in a message
 
@@ -151,7 +152,7 @@ def _long(key: Key, parts: dict[str, Node], where: str) -> Value:
         if name not in allowed:
             advice = nearest(name, allowed)
             if node.value == "":  # {source: a, b} or {value: 0,1 mm}
-                advice = "inside { } a comma ends a value: use quotes, and a point for decimals"
+                advice = COMMA
             raise ProfileError(at, "unknown key", advice=advice)
         if not isinstance(node.value, str):
             raise ProfileError(at, "keys and values" if isinstance(node.value, dict) else "a list")

@@ -248,6 +248,10 @@ QUANTITIES = {
         "minimum_trace: {value: 0,2 mm}",
         f"minimum_trace.2 mm: unknown key; {IN_BRACES}",
     ),
+    "decimal-comma-in-the-braces-of-a-group": (
+        "bit: {depth: 0,1 mm}",
+        f"bit.1 mm: unknown key; {IN_BRACES}",
+    ),
     "comma-in-a-source": (
         "foil: {value: 1 oz, source: standard, clause 3}",
         f"foil.clause 3: unknown key; {IN_BRACES}",
