@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from checker.board import Board, Hole
     from checker.process.model import Process
 
-# A cutter goes round in a hole that is this much wider than itself (common trade practice).
-MILLING_ROOM = 0.2
 EXACT = 1e-6  # mm; sizes in inches are no round binary fractions
 
 
@@ -36,8 +34,7 @@ def drill_for(process: Process, diameter: float) -> float | None:
 
 def milled(process: Process, diameter: float) -> bool:
     """Whether the outline cutter makes a hole by going round in it."""
-    cutter = process.outline.cutter
-    return cutter is not None and diameter >= cutter + MILLING_ROOM - EXACT
+    return process.outline.goes_round(diameter)
 
 
 def rounds(board: Board) -> Iterable[tuple[int, Hole]]:
