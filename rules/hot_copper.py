@@ -50,8 +50,8 @@ from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.copper.carrying import links_of
+from checker.methods import METHODS
 from checker.remedy import up
-from checker.severity import Severity
 from rules._ratings import ratings_of
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ if TYPE_CHECKING:
 _MILLI = 1000
 
 
-@rule(severity=Severity.ERROR)
+@rule(methods=METHODS)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every narrow link of every net with a current."""
     ratings, missing = ratings_of(facts.board, process)

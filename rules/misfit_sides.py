@@ -40,6 +40,7 @@ from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.measure.whole.cover import outer
 from checker.measure.whole.fit import Motion, fit_of
+from checker.methods import METHODS
 from checker.severity import Severity
 from rules._fit import at_fault, meeting, misfits, named, then
 
@@ -51,7 +52,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, methods=METHODS)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for each file that is off."""
     board = facts.board

@@ -38,6 +38,7 @@ from typing import TYPE_CHECKING
 from checker.findings import Observation, State, rule
 from checker.measure.whole.cover import sizes_of
 from checker.measure.whole.fit import SCALES, WIDEST
+from checker.methods import METHODS
 from checker.severity import Severity
 from rules._fit import at_fault, meeting, misfits, named, then
 
@@ -54,7 +55,7 @@ _BOARDS = (5.0, WIDEST)
 _ENOUGH = 2  # odd sizes that leave no doubt
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, methods=METHODS)
 def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """One observation for each file of another scale, or one for the whole board."""
     board, told = facts.board, False

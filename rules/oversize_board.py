@@ -4,7 +4,7 @@ Measures
 --------
 Width and height of the whole edge, with twice ``outline.cutter`` and ``machine.margin`` added to
 each, against ``machine.travel`` and ``stock.size``: as it lies or turned by a quarter, whichever
-fits better.
+fits better. A perfboard is cut to size by hand: the board alone against ``stock.size``.
 
 Why
 ---
@@ -36,6 +36,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
+from checker.methods import METHODS, PERFBOARD
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import unset
@@ -50,16 +51,23 @@ if TYPE_CHECKING:
 _SUBJECT = "size of the board"
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, methods=METHODS)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for the machine, one for the blank."""
-    board, cutter, travel = facts.board, process.outline.cutter, process.machine.travel
-    if cutter is None or travel is None:
+    board, stock = facts.board, process.stock.size
+    cutter, travel = process.outline.cutter, process.machine.travel
+    rooms: dict[str, tuple[float, ...] | None] = {"the blank is": stock}
+    around = 0.0
+    if process.method == PERFBOARD:
+        if stock is None:
+            yield unset(_SUBJECT, "stock.size")
+    elif cutter is None or travel is None:
         yield unset(_SUBJECT, "outline.cutter" if cutter is None else "machine.travel")
         return
+    else:
+        rooms = {"the machine reaches": travel, **rooms}
+        around = 2 * (cutter + process.machine.margin)
     short, long = sorted(board.size)
-    around = 2 * (cutter + process.machine.margin)
-    rooms = {"the machine reaches": travel, "the blank is": process.stock.size}
     for what, room in rooms.items():
         if room is None:
             continue
@@ -71,8 +79,9 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         length, limit = (long, most) if lacks == lacks_long else (short, least)
         tape = lacks <= 2 * process.machine.margin
         yield Observation(
-            message=f"Board of {short:.1f} x {long:.1f} mm needs {length + around:.1f} mm with "
-            f"{around / 2:.1f} mm around it, {what} {limit:.1f} mm",
+            message=f"Board of {short:.1f} x {long:.1f} mm needs {length + around:.1f} mm"
+            + f" with {around / 2:.1f} mm around it" * bool(around)
+            + f", {what} {limit:.1f} mm",
             remedy=f"Shorten it by {up(lacks):.2f} mm"
             + (", or hold it with tape under it instead of clamps" * tape)
             + (", or part it" * (not tape)),

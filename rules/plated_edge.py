@@ -35,6 +35,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.measure.edge.clearances import holes_of
+from checker.methods import METHODS
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import half_holes, no_edge
@@ -50,7 +51,7 @@ if TYPE_CHECKING:
 _SUBJECT = "plated holes at the edge"
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, methods=METHODS)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every hole with copper that crosses the outline."""
     board = facts.board

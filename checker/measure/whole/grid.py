@@ -65,7 +65,7 @@ class Leads:
     Attributes:
         hole: (n,) index into the board's holes.
         at: (n, 2) middle of the hole or slot, mm.
-        diameter: (n,) of the hole, mm.
+        size: (n,) diameter of the hole, length of a slot, mm.
         net: (n,) number of its net, -1 without one.
         part: (n,) index into ``parts``, -1 where nobody says whose it is.
         parts: names of the parts, as people count.
@@ -74,7 +74,7 @@ class Leads:
 
     hole: Ints
     at: Floats
-    diameter: Floats
+    size: Floats
     net: Ints
     part: Ints
     parts: tuple[str, ...]
@@ -150,7 +150,7 @@ def leads_of(board: Board) -> Leads:
     return Leads(
         rows,
         uses.at[rows],
-        diameter[rows],
+        diameter[rows] + shapely.length(paths.path[rows]),
         net[rows],
         np.array([index[name] for name in owner], dtype=np.int64),
         parts,

@@ -1,0 +1,120 @@
+"""A lead that meets no hole of the perfboard.
+
+Measures
+--------
+The distance of every lead from the nearest hole of a square grid of ``grid.pitch``, against
+``grid.bend``. The grid lies where most leads are within that of a hole. Of a part whose leads are
+off, it is measured too how far they stay off once the part is moved as well as can be.
+
+Why
+---
+A perfboard has its holes where it has them. A part that stands beside the grid as a whole only
+moves a little; one whose own leads do not fit the grid goes in with bent leads or not at all.
+
+Fix
+---
+Move the part by what is told, or draw the layout on a grid of 2.54 mm. Leads of resistors, diodes
+and transistors bend to the next hole; of connectors, relays and switches take a type with leads on
+the grid, or solder it to an adapter board.
+
+Limits
+------
+Whether a moved part then meets its neighbours is not looked at. The files do not tell how stiff a
+lead is: parts of up to ``grid.free_leads`` leads are taken for ones on wires. A hole for which
+nobody names a part counts as one that stays where it is.
+
+Sources
+-------
+``grid.pitch``, ``grid.bend`` and ``grid.free_leads`` come from the profile, which names their
+sources; the grid of 2.54 mm is that of IEC 60097.
+
+See
+---
+``surface-part``, ``thick-lead``
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.board import Unchecked
+from checker.findings import Observation, State, rule
+from checker.isolation import tie
+from checker.labels import natural
+from checker.methods import PERFBOARD
+from checker.severity import Severity
+from rules._holes import names, where
+from rules._perfboard import grid_or_why, way
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.board import Board
+    from checker.measure import Facts
+    from checker.measure.whole.grid import Grid
+    from checker.process.model import Process
+
+
+@rule(severity=Severity.ERROR, methods=(PERFBOARD,))
+def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+    """One observation for each part or hole of no part."""
+    board, grid = facts.board, grid_or_why(facts.board, process, "leads on the grid")
+    if isinstance(grid, Unchecked):
+        yield grid
+        return
+    off = np.flatnonzero(grid.distance > (limit := grid.reach + tie(board)))
+    owner = grid.leads.part[off]
+    for row in off[owner < 0].tolist():
+        hole, away = int(grid.leads.hole[row]), float(grid.distance[row])
+        yield _seen(
+            board, grid, [row], State.NOT_MAKEABLE, away,
+            f"Hole {away:.3f} mm off the grid of {grid.pitch:.2f} mm, a lead bends "
+            f"{grid.reach:.2f} mm{where(board, hole)}",
+            f"Move it {way(-grid.offset[row])}", "holes beside the grid",
+        )  # fmt: skip
+    for part in np.unique(owner[owner >= 0]).tolist():
+        yield _part(board, process, grid, part, off[owner == part].tolist(), limit)
+
+
+def _part(
+    board: Board, process: Process, grid: Grid, part: int, off: list[int], limit: float
+) -> Observation:
+    name, fit = grid.leads.parts[part], float(grid.fit[part])
+    count, away = int((grid.leads.part == part).sum()), float(grid.distance[off].max())
+    leads = f"{len(off)} of {count} leads of {name}" if count > 1 else f"Lead of {name}"
+    bends = f"off the grid of {grid.pitch:.2f} mm, a lead bends {grid.reach:.2f} mm"
+    if fit <= limit:
+        message, state, measured = f"{leads} {away:.3f} mm {bends}", State.MARGINAL, away
+        remedy, cause = f"Move {name} {way(grid.shift[part])}", "parts beside the grid"
+        together = f"Move the parts onto a grid of {grid.pitch:.2f} mm"
+        return _seen(board, grid, off, state, measured, message, remedy, cause, together)
+    message = f"{leads} stay {fit:.3f} mm {bends}, wherever the part is moved"
+    if count <= (process.grid.free_leads or 0):
+        remedy, cause = f"Bend its leads {fit:.2f} mm or more to free holes", "leads to be bent"
+        return _seen(board, grid, off, State.MARGINAL, fit, message, remedy, cause)
+    remedy = f"Use parts with leads {grid.pitch:.2f} mm apart, or put them on adapter boards"
+    cause = "parts with leads that fit no grid"
+    return _seen(board, grid, off, State.NOT_MAKEABLE, fit, message, remedy, cause)
+
+
+def _seen(
+    board: Board,
+    grid: Grid,
+    rows: list[int],
+    state: State,
+    measured: float,
+    message: str,
+    remedy: str,
+    cause: str,
+    together: str | None = None,
+) -> Observation:
+    """At the lead that is farthest off, of several the first by name."""
+    leads, distance = grid.leads, grid.distance
+    worst = min(rows, key=lambda row: (-round(float(distance[row]), 3), natural(leads.pin[row])))
+    nets, pins = names(board, [int(leads.hole[worst])])
+    x, y = leads.at[worst].tolist()
+    return Observation(
+        message, remedy, cause, state, measured, grid.reach, None, x, y, nets, pins, together
+    )
