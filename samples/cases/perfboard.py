@@ -1,0 +1,51 @@
+"""Cases of the rules on perfboard: leads on one grid of holes, wires instead of copper."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from samples import parts
+from samples.cases.case import Case
+from samples.layout import Footprint, Layout
+
+_HEAD = "# Perfboard and wire{}.\nbased_on: perfboard\n"
+_PROFILE = {"profile.yaml": _HEAD.format("")}
+_FEW_WIRES = {"profile.yaml": _HEAD.format(", and little patience") + "grid: {most_wires: 3}\n"}
+_PITCH = 2.54
+
+
+def cases() -> dict[str, Case]:
+    """Rule -> its case."""
+    return {
+        "off-grid-hole": Case(_divider(aside=0.9), _divider(), _PROFILE),
+        "surface-part": Case(_divider(chip=True), _divider(), _PROFILE),
+        "thick-lead": Case(_divider(hole=1.3), _divider(), _PROFILE),
+        "many-wires": Case(_ladder(near=False), _ladder(near=True), _FEW_WIRES),
+    }
+
+
+def _divider(aside: float = 0.0, chip: bool = False, hole: float = 1.0) -> Layout:
+    """Two resistors and a header, the second resistor moved ``aside`` or a chip."""
+    board = Layout("divider", (30.48, 20.32), sides=("bottom",), plated=False)
+    board.place(_drilled(parts.header(3), hole), "J1", 5.08, 10.16, ["GND", "MIDDLE", "SUPPLY"], 1)
+    board.place(parts.axial(10.16), "R1", 17.78, 15.24, ["SUPPLY", "MIDDLE"])
+    if chip:
+        board.sides = ("top", "bottom")
+        board.plated = True
+        board.place(parts.sot23(), "Q1", 17.78, 5.08, ["GND", "MIDDLE", "SUPPLY"])
+    else:
+        board.place(parts.axial(10.16), "R2", 17.78 + aside, 5.08, ["GND", "MIDDLE"])
+    return board
+
+
+def _drilled(footprint: Footprint, hole: float) -> Footprint:
+    return replace(footprint, lands=tuple(replace(land, hole=hole) for land in footprint.lands))
+
+
+def _ladder(near: bool) -> Layout:
+    """Five posts of one net in a row, two of them next to each other or all of them apart."""
+    board = Layout("ladder", (40.64, 15.24), sides=("bottom",), plated=False)
+    steps = (2, 5, 6, 9, 12) if near else (2, 4, 6, 9, 12)
+    for number, step in enumerate(steps):
+        board.place(parts.header(1), f"J{number + 1}", step * _PITCH, 7.62, ["RAIL"])
+    return board
