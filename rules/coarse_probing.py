@@ -37,8 +37,8 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
-from checker.process.bed import PER, grid_for, off_chord, off_flat
-from checker.remedy import down
+from checker.process.bed import PER, off_chord, off_flat
+from checker.remedy import down, probe_grid
 from checker.severity import Severity
 
 if TYPE_CHECKING:
@@ -47,7 +47,6 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
-_STEP = 0.5  # grids are set in steps of this, mm
 _EXACT = 1e-9
 
 
@@ -67,7 +66,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     off = lies_off(machine.bow, patch)
     if off <= error + _EXACT:
         return
-    closer = down(grid_for(machine.bow, error), _STEP)
+    closer = probe_grid(machine.bow, error)
     flatter = down(error / lies_off(1.0, patch))
     probe = f"Probe a grid of {closer:.1f} mm, or hold" if closer > 0 else "Hold"
     yield Observation(

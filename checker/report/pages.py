@@ -38,9 +38,8 @@ def profile_list(profiles: Iterable[Process]) -> Iterator[str]:
 def profile_page(process: Process) -> Iterator[str]:
     """Every value of a resolved profile, and below it what the profile names as its source."""
     yield f"{words.plain(process.name)}: {words.plain(process.title, 200)}"
-    for text in (words.cut_width(process), words.foot_width(process), words.no_margin(process)):
-        if text:
-            yield words.first_up(text)
+    told = (words.cut_width, words.foot_width, words.no_margin, words.probing)
+    yield from (words.first_up(text) for tell in told if (text := tell(process)))
     yield f"From {words.plain(process.source, 200)}"
     yield ""
     yield from _with_sources(process, list(_flat(process.resolved)))

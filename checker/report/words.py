@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from checker.process.bed import PER
 from checker.remedy import FINE_STEP, down, probe_grid, up
 
 if TYPE_CHECKING:
@@ -88,6 +89,16 @@ def foot_width(process: Process) -> str | None:
         return None
     text = f"at the foot of the copper {mm(foot.nominal)} mm"
     return text if foot.least == foot.most else f"{text}; {_between(foot)} at the worst"
+
+
+def probing(process: Process) -> str | None:
+    """The grid to probe so that the blank's bow stays within the bed error counted with."""
+    bow = process.machine.bow
+    grid = probe_grid(bow, process.bed_error)
+    if not grid or math.isinf(grid):
+        return None
+    held = f"a bow of {bow:.2f} mm over {PER} mm stays within ±{mm(process.bed_error)} mm"
+    return f"{held} on a probed grid of {grid:.1f} mm or closer"
 
 
 def no_margin(process: Process) -> str | None:

@@ -113,7 +113,7 @@ def test_bed_gives_an_end_mill_no_margin_in_its_width(tmp_path: Path) -> None:
         ("laser", "bit: {spot: 0.05}", True),
         ("etch", "minimum_gap: 0.2", False),
         ("etch", "minimum_gap: 0.2 ± 0.01", True),
-        ("perfboard", "layer_count: 2", True),
+        ("perfboard", "title: Mine", True),
     ],
 )
 def test_other_methods_know_a_spread_or_not(
@@ -135,3 +135,15 @@ def test_document_holds_the_three_widths() -> None:
     assert worst["nominal"] < likely["most"] < worst["most"]
     # 30 degrees take 2 tan 15 degrees x 34.3 um = 0.0184 mm.
     assert worst["nominal"] - foot["nominal"] == pytest.approx(0.0184, abs=1e-4)
+
+
+def test_grid_that_a_bow_asks_for_is_told() -> None:
+    # 2 s (h/L)² with s = 0.3 mm over L = 100 mm is 0.03 mm at h = 22.4 mm.
+    default = load_profile("cone-30-0.1")
+
+    told = words.probing(default)
+
+    assert told == (
+        "a bow of 0.30 mm over 100 mm stays within ±0.030 mm on a probed grid of 22.0 mm or closer"
+    )
+    assert (words.probing(load_profile("laser")), words.probing(made.process())) == (None, None)
