@@ -39,12 +39,14 @@ class Question:
         draw: the specimen for a length in mm.
         above: only lengths beyond this (mm) can be drawn.
         keys: the profile's keys that may limit it.
+        with_luck: whether the least that passes with luck is asked too.
     """
 
     name: str
     draw: Callable[[float], Specimen]
     above: float = 0.0
     keys: tuple[str, ...] = ()
+    with_luck: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,13 +70,13 @@ class Answer:
 
     Attributes:
         sure: the least that passes with margin.
-        luck: the least that passes with luck, care or hand work.
+        luck: the least that passes with luck, care or hand work; None where that is not asked.
         below: what is found at the longest length asked that does not pass with margin.
     """
 
     question: Question
     sure: Least
-    luck: Least
+    luck: Least | None
     below: Findings
 
 
@@ -85,17 +87,21 @@ def answers(
     sides: tuple[str, ...] = ("top",),
 ) -> list[Answer]:
     """Ask every question of a process, on boards with copper on these sides."""
-    asked: list[dict[float, Findings]] = [{} for _ in questions]
-    pairs = list(zip(questions, asked, strict=True))
-    coarse = [_Search(q, seen, STEP, states) for q, seen in pairs for states in (SURE, LUCK)]
-    _run(coarse, process, rules, sides)
-    fine = [search.finer(MIL) for search in coarse]
-    _run(fine, process, rules, sides)
-    least = [_least(*both) for both in zip(coarse, fine, strict=True)]
-    below = [search.below() for search in coarse]
+    asked: list[tuple[Question, dict[float, Findings]]] = [(one, {}) for one in questions]
+    sure = [_Search(*one, STEP, SURE) for one in asked]
+    luck = [_Search(*one, STEP, LUCK) for one in asked if one[0].with_luck]
+    _run([*sure, *luck], process, rules, sides)
+    fine = {id(search): search.finer(MIL) for search in (*sure, *luck)}
+    _run(fine.values(), process, rules, sides)
+    least = {id(search.seen): _least(search, fine[id(search)]) for search in luck}
     return [
-        Answer(question, least[2 * row], least[2 * row + 1], below[2 * row])
-        for row, question in enumerate(questions)
+        Answer(
+            search.question,
+            _least(search, fine[id(search)]),
+            least.get(id(search.seen)),
+            search.below(),
+        )
+        for search in sure
     ]
 
 

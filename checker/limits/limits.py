@@ -6,6 +6,7 @@ drawn for it, so what is told agrees with what `checker.engine.check` will say o
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from checker.findings import Rule, Verdict
     from checker.limits.published import Land, Lead, Pins
-    from checker.limits.sheet import Findings
+    from checker.limits.sheet import Findings, Specimen
     from checker.process.model import Process
 
 _ROOMY = (60.0, 40.0)  # mm, the board on which nothing is asked
@@ -31,6 +32,7 @@ _HOLES = tuple(round(0.1 * step, 1) for step in range(1, 31))  # where a profile
 _HOLE = 1.0  # a bare hole where it sets none
 _ROOM = 8.0  # copper round a hole beyond any ring a profile may set
 _MOST_TRACES = 8  # between two pins
+_GUESSES = 4  # before the bracket is halved
 _VIA_KEYS = "drills.sizes", "joints.wire", "machine.dowels"
 _BOARD_KEYS = "machine.travel", "outline.cutter"
 
@@ -141,6 +143,39 @@ def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limi
     rules = load_rules() if rules is None else rules
     asking = _Asking(process, rules)
     if process.cut is None:
+        return Limits(process, (), (), (), None, (), (), (), asking.lands(()), asking.largest())
+    return asking.limits()
+
+
+def lands_of(process: Process, rules: Mapping[str, Rule] | None = None) -> tuple[Judged, ...]:
+    """Only the published land patterns; arguments and errors as of `limits_of`."""
+    asking = _Asking(process, load_rules() if rules is None else rules)
+    return asking.lands(asking.always())
+
+
+def unset(self) -> tuple[str, ...]:
+    """The keys that the profile does not set and that would limit what was asked."""
+    if not self.lengths:
+        return ()
+    asked = [*self.lengths, *(pad for _, pad in self.leads)]
+    keys = dict.fromkeys(key for answer in asked for key in answer.question.keys)
+    return unset(self.process, (*keys, *_VIA_KEYS, *_BOARD_KEYS))
+
+
+def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limits:
+    """Ask what a process can make.
+
+    Args:
+        process: as loaded from a profile.
+        rules: by name; the built-in ones where None.
+
+    Raises:
+        ProfileError: the published tables are missing, or the profile names a rule that is none.
+        RulePackageError: the built-in rules cannot be loaded.
+    """
+    rules = load_rules() if rules is None else rules
+    asking = _Asking(process, rules)
+    if process.cut is None:
         lands = tuple(
             Judged(land, verdict(found, process), found)
             for land in published().lands
@@ -166,15 +201,18 @@ class _Asking:
 
     def __init__(self, process: Process, rules: Mapping[str, Rule]) -> None:
         self.process, self.rules = process, rules
+        # Boards that are not about their size must not fail by it.
+        self.anywhere = replace(
+            process,
+            machine=replace(process.machine, travel=None),
+            stock=replace(process.stock, size=None),
+        )
 
     def limits(self) -> Limits:
         process, rules, tables = self.process, self.rules, published()
-        always = alone(specimens.roomy, process, rules, _ROOMY)
+        always = self.always()
         lengths = self._questions()
-        leads = [
-            Question(lead.name, partial(specimens.lead_of, lead.hole), lead.hole, ("ring",))
-            for lead in tables.leads
-        ]
+        leads = [_pad(lead.name, specimens.lead_of, lead.hole) for lead in tables.leads]
         asked = answers([*lengths, *leads], process, rules)
         found = asked[: len(lengths)]
         both_sides, via, no_via = self._via(always)
@@ -187,7 +225,7 @@ class _Asking:
             no_via,
             tuple(zip(tables.leads, asked[len(lengths) :], strict=True)),
             self._between(*found[:2]),
-            self._lands(always),
+            self.lands(always),
             self.largest(),
         )
 
@@ -220,7 +258,7 @@ class _Asking:
         known = {(one.rule, one.seen.cause) for one in always}
         both = tuple(
             one
-            for one in alone(specimens.both_sides(dowel), process, rules, sides=sides)
+            for one in alone(specimens.both_sides(dowel), self.anywhere, rules, sides=sides)
             if (one.rule, one.seen.cause) not in known
         )
         if any(one.seen.state is State.NOT_MAKEABLE for one in both):
@@ -231,17 +269,18 @@ class _Asking:
         for states in (SURE, LUCK):
             for hole, one in zip(holes, found, strict=True):
                 if not any(finding.seen.state in states for finding in one):
-                    question = Question("Via", partial(specimens.via_of, hole), hole, ("ring",))
-                    return both, Via(hole, states is LUCK, self._ask_via(question)), ()
+                    question = _pad("Via", specimens.via_of, hole)
+                    (pad,) = answers([question], process, rules, sides)
+                    return both, Via(hole, states is LUCK, pad), ()
         return both, None, found[-1]
-
-    def _ask_via(self, question: Question) -> Answer:
-        return answers([question], self.process, self.rules, ("top", "bottom"))[0]
 
     def _between(self, width: Answer, clearance: Answer) -> tuple[Between, ...]:
         """Draw none, one, two ... traces between the pins until they don't fit or don't pass."""
         every = published().pins
-        pairs = [(width.sure.mm, clearance.sure.mm), (width.luck.mm, clearance.luck.mm)]
+        pairs = [
+            (None if wide is None else wide.mm, None if apart is None else apart.mm)
+            for wide, apart in ((width.sure, clearance.sure), (width.luck, clearance.luck))
+        ]
         drawn = {
             (row, luck, count): specimen
             for row, pins in enumerate(every)
@@ -267,12 +306,21 @@ class _Asking:
             Between(pins, passing(row, 0), passing(row, 1)) for row, pins in enumerate(every)
         )
 
-    def _lands(self, always: Findings) -> tuple[Judged, ...]:
-        lands = published().lands
+    def always(self) -> Findings:
+        """What is found on a board that asks nothing."""
+        return alone(specimens.roomy, self.anywhere, self.rules, _ROOMY)
+
+    def lands(self, always: Findings) -> tuple[Judged, ...]:
+        """The published land patterns."""
+        process, rules, lands = self.process, self.rules, published().lands
         drawn = [specimens.land_of(land) for land in lands]
+        if process.cut is None:  # a grid has one origin on a board, and no sheet holds many
+            found = [alone(draw, self.anywhere, rules) for draw in drawn]
+        else:
+            found = judged(drawn, process, rules)
         return tuple(
-            Judged(land, verdict((*always, *found), self.process), found)
-            for land, found in zip(lands, judged(drawn, self.process, self.rules), strict=True)
+            Judged(land, verdict((*always, *one), process), one)
+            for land, one in zip(lands, found, strict=True)
         )
 
     def largest(self) -> tuple[int, int] | None:
@@ -280,33 +328,49 @@ class _Asking:
         process = self.process
         rooms = [process.machine.travel, process.stock.size]
         most = max((int(max(room)) for room in rooms if room is not None), default=0) + 1
-        anywhere = replace(
-            process,
-            machine=replace(process.machine, travel=None),
-            stock=replace(process.stock, size=None),
-        )
-        anyhow = self._causes(anywhere, (_SMALLEST, _SMALLEST))
+        smallest = self._blank(self.anywhere, (_SMALLEST, _SMALLEST))
+        anyhow = {(one.rule, one.seen.cause) for one in smallest}
 
-        def fits(width: int, height: int) -> bool:
-            return self._causes(process, (width, height)) <= anyhow
+        def lacks(width: int, height: int) -> int | None:
+            """Whole mm that the machine or the blank lacks, None where it lacks nothing."""
+            found = [
+                one
+                for one in self._blank(process, (width, height))
+                if (one.rule, one.seen.cause) not in anyhow
+            ]
+            over = [(one.seen.measured or 0.0) - (one.seen.limit or 0.0) for one in found]
+            return max(1, math.ceil(max(over))) if found else None
 
-        if fits(most, most):
+        if lacks(most, most) is None:
             return None
-        if not fits(_SMALLEST, _SMALLEST):
+        if lacks(_SMALLEST, _SMALLEST) is not None:
             return 0, 0
-        side = _last(lambda size: fits(size, size), _SMALLEST, most)
-        return _last(lambda size: fits(size, side), side, most), side
+        side = _last(lambda size: lacks(size, size), _SMALLEST, most)
+        return _last(lambda size: lacks(size, side), side, most), side
 
-    def _causes(self, process: Process, size: tuple[int, int]) -> set[tuple[str, str]]:
-        found = alone(specimens.blank, process, self.rules, (float(size[0]), float(size[1])))
-        return {(one.rule, one.seen.cause) for one in found}
+    def _blank(self, process: Process, size: tuple[int, int]) -> Findings:
+        return alone(specimens.blank, process, self.rules, (float(size[0]), float(size[1])))
 
 
-def _last(fits: Callable[[int], bool], low: int, high: int) -> int:
-    """The last whole number that fits, where ``low`` does and ``high`` does not."""
-    if fits(high):
+def _pad(name: str, draw: Callable[[float, float], Specimen], hole: float) -> Question:
+    """The least pad round a hole; with luck a hole holds in hardly any."""
+    return Question(name, partial(draw, hole), hole, ("ring",), with_luck=False)
+
+
+def _last(lacks: Callable[[int], int | None], low: int, high: int) -> int:
+    """The last whole number that lacks nothing, where ``low`` does not.
+
+    What a number lacks says where to look next; it need not be right.
+    """
+    missing, tries = lacks(high), 0
+    if missing is None:
         return high
+    guess = high - missing
     while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if fits(middle) else (low, middle)
+        guess = min(max(guess, low + 1), high - 1) if tries < _GUESSES else (low + high) // 2
+        missing, tries = lacks(guess), tries + 1
+        if missing is None:
+            low, guess = guess, guess + 1
+        else:
+            high, guess = guess, guess - missing
     return low

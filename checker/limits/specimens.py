@@ -108,22 +108,22 @@ def holes_apart(drill: float, web: float) -> Specimen:
 
 
 def via_of(hole: float, pad: float) -> Specimen:
-    """A via that a trace reaches on every side of the plan."""
+    """A via that a trace reaches on every side of the plan; its ring is that of a round pad."""
 
     def draw(plan: Plan, x: float, word: str) -> None:
         y = plan.size[1] / 2
-        plan.pad((x, y), pad, word, function=VIA, hole=hole)
+        plan.pad((x, y), (pad, pad), word, function=VIA, hole=hole)
         plan.trace(min(BROAD, pad), word, (x, y), (x, y + LONG))
 
     return draw
 
 
 def lead_of(hole: float, pad: float) -> Specimen:
-    """A round pad with a hole for a lead, and a trace that reaches it."""
+    """A pad with a hole for a lead, and a trace that reaches it; its ring is as a round pad's."""
 
     def draw(plan: Plan, x: float, word: str) -> None:
         at = (x, EDGE)
-        plan.pad(at, pad, word, (_PART + word, "1"), LEAD, hole)
+        plan.pad(at, (pad, pad), word, (_PART + word, "1"), LEAD, hole)
         plan.trace(min(BROAD, pad), word, at, (x, EDGE + LONG))
 
     return draw

@@ -107,7 +107,7 @@ def _found(findings: Iterable[Finding]) -> list[Document]:
 def _answer(answer: Answer, limits: Limits) -> Document:
     return {
         "least": _least(answer.sure),
-        "with_luck": _least(answer.luck),
+        **({} if answer.luck is None else {"with_luck": _least(answer.luck)}),
         "decided_by": sorted({one.rule for one in answer.below}),
         "not_set": list(unset(limits.process, answer.question.keys)),
     }

@@ -25,10 +25,14 @@ if TYPE_CHECKING:
 
 _MARK = "*"
 _RECALLED = "from memory"
+_NOT_SET = "not set", "-", "-", "-", "-"
 _LEGEND = (
-    "mm in steps of 0.05, mil in whole mils; with margin over the whole spread, or with luck, care "
-    "or hand work; any: nothing from {:.4f} mm up keeps it from being made, though not well; what "
-    "decides: cutworthy explain RULE"
+    "With margin over the whole spread; luck: at best with luck, care or hand work; any: nothing "
+    "from {:.4f} mm up. What decides: cutworthy explain RULE"
+)
+_PADS = (
+    "Round or square, with margin. A lead is told at its widest, with the hole published for it; a "
+    "via with the least drill at hand that takes its {}"
 )
 
 
@@ -83,17 +87,19 @@ def _lengths(limits: Limits) -> Iterator[RenderableType]:
     yield Text("To set in a layout editor, at least", "bold")
     table = _columns(("", 0), ("mm", 1), ("mil", 1), ("luck mm", 1), ("mil", 1), ("decides", 0))
     for answer in limits.lengths:
-        table.add_row(answer.question.name, *_both(answer, limits), _rules(answer.below))
+        name, luck = answer.question.name, answer.luck or answer.sure
+        if _unlimited(answer, limits):
+            table.add_row(name, *_NOT_SET)
+        else:
+            table.add_row(name, *_least(answer.sure), *_least(luck), _rules(answer.below))
     yield text.indented(table)
     yield text.indented(Text(_LEGEND.format(MIL)))
 
 
-def _both(answer: Answer, limits: Limits) -> tuple[str, str, str, str]:
-    """In mm and mil with margin, in mm and mil with luck."""
+def _unlimited(answer: Answer, limits: Limits) -> bool:
+    """Whether nothing limits a length because the profile sets no limit."""
     keys = answer.question.keys
-    if answer.sure.free and keys and unset(limits.process, keys) == keys:
-        return "not set", "-", "-", "-"
-    return (*_least(answer.sure), *_least(answer.luck))
+    return answer.sure.free and bool(keys) and unset(limits.process, keys) == keys
 
 
 def _least(least: Least) -> tuple[str, str]:
@@ -111,26 +117,30 @@ def _rules(found: Iterable[Finding]) -> str:
 def _holes(limits: Limits) -> Iterator[RenderableType]:
     if not limits.lengths:
         return
-    yield Text("Least pads, round, with their holes", "bold")
-    columns = ("", 0), ("lead", 1), ("hole", 1), ("pad mm", 1), ("mil", 1), ("luck mm", 1)
-    table = _columns(*columns, ("mil", 1), ("decides", 0))
+    yield Text("Least pads round holes", "bold")
+    columns = ("", 0), ("lead", 1), ("hole", 1), ("pad mm", 1), ("mil", 1), ("ring mm", 1)
+    table = _columns(*columns, ("decides", 0))
     via = limits.via
     if via is not None:
-        name = "Via for a wire" if limits.process.joints.method == "wire" else "Via for a rivet"
-        luck = " (with luck)" * via.with_luck
-        table.add_row(
-            name + luck, "-", f"{via.hole:.2f}", *_both(via.pad, limits), _rules(via.pad.below)
-        )
+        name = f"Via for a {limits.process.joints.method}" + " (with luck)" * via.with_luck
+        table.add_row(name, "-", _short(via.hole), *_pad(via.pad, via.hole, limits))
     for lead, pad in limits.leads:
-        numbers = f"{lead.lead:.2f}", f"{lead.hole:.2f}", *_both(pad, limits)
-        table.add_row(_named(lead.name, lead.source), *numbers, _rules(pad.below))
+        numbers = _short(lead.lead), _short(lead.hole)
+        table.add_row(_named(lead.name, lead.source), *numbers, *_pad(pad, lead.hole, limits))
     yield text.indented(table)
-    if via is not None and via.pad.sure.mm is not None:
-        ring = (via.pad.sure.mm - via.hole) / 2
-        yield text.indented(Text(f"The ring of that via is {ring:.3f} mm wide"))
-    elif via is None:
+    yield text.indented(Text(_PADS.format(limits.process.joints.method)))
+    if via is None:
         yield text.indented(Text("No via passes" + ":" * bool(limits.no_via)))
         yield from map(text.indented, _said(limits.no_via))
+
+
+def _pad(answer: Answer, hole: float, limits: Limits) -> tuple[str, ...]:
+    """Pad in mm and mil, its ring, and what decides."""
+    if _unlimited(answer, limits):
+        return _NOT_SET[:-1]
+    pad = answer.sure.mm
+    ring = "-" if pad is None else words.mm((pad - hole) / 2)
+    return (*_least(answer.sure), ring, _rules(answer.below))
 
 
 def _between(limits: Limits) -> Iterator[RenderableType]:
@@ -141,9 +151,7 @@ def _between(limits: Limits) -> Iterator[RenderableType]:
     for one in limits.between:
         pins = one.pins
         counts = (str(count) if count is not None else "no" for count in (one.sure, one.luck))
-        table.add_row(
-            _named(pins.name, pins.source), f"{pins.pitch:.2f}", f"{pins.pad:.2f}", *counts
-        )
+        table.add_row(_named(pins.name, pins.source), _short(pins.pitch), _short(pins.pad), *counts)
     yield text.indented(table)
     if any(one.sure is None or one.luck is None for one in limits.between):
         yield text.indented(Text("no: the pads themselves are too near each other"))
@@ -158,8 +166,8 @@ def _lands(limits: Limits) -> Iterator[RenderableType]:
         land = one.land
         table.add_row(
             _named(land.family, land.source),
-            "-" if land.pitch is None else f"{land.pitch:.2f}",
-            f"{land.narrowest:.2f}",
+            "-" if land.pitch is None else _short(land.pitch),
+            _short(land.narrowest),
             text.styled_state(one.verdict.value),
             "-" if one.wanted is None else words.mm(one.wanted),
             ", ".join(one.decided_by) or "-",
@@ -193,6 +201,12 @@ def _board(limits: Limits) -> Iterator[RenderableType]:
     if limits.unset:
         missing = ", ".join(limits.unset)
         yield text.paragraph("Not set in the profile", f"{missing}; nothing was asked of them")
+
+
+def _short(length: float) -> str:
+    """A length as published: two places, a third where it is needed."""
+    two = f"{length:.2f}"
+    return two if float(two) == length else words.mm(length)
 
 
 def _named(name: str, source: str) -> str:
