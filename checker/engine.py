@@ -20,7 +20,7 @@ from checker.registry import load_rules
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from checker.board import Board
     from checker.measure import Facts
@@ -39,6 +39,7 @@ def check(
     process: Process,
     rules: Mapping[str, Rule] | None = None,
     facts: Facts | None = None,
+    before: Callable[[Rule], None] = lambda _: None,
 ) -> Report:
     """Judge a board by a process.
 
@@ -48,6 +49,7 @@ def check(
         rules: by name; the built-in ones where None.
         facts: of this board; measured where None, and anew where they do not reach far enough.
             For several processes measure once with ``reach_for(processes)``.
+        before: called before each rule is asked, to tell how far the work is.
 
     Raises:
         ProfileError: the profile sets a severity for a rule that does not exist.
@@ -64,10 +66,13 @@ def check(
     unchecked: dict[Unchecked, None] = dict.fromkeys(board.unchecked)
     unchecked |= dict.fromkeys(_unseen(board) if process.cut is not None else ())
     asked = [rule for rule in rules.values() if process.method in rule.methods]
+    unseen: dict[str, list[Unchecked]] = {rule.name: [] for rule in asked}
     for rule in asked:
+        before(rule)
         for seen in rule.check(facts, process):
             if isinstance(seen, Unchecked):
                 unchecked.setdefault(seen)
+                unseen[rule.name].append(seen)
             else:
                 findings.append(_stamped(seen, rule, process))
     findings = _in_order(findings, board)
@@ -81,6 +86,7 @@ def check(
         _joined(facts, process),
         _counts(facts, process, len(asked)),
         window_of(facts, process),
+        {name: tuple(entries) for name, entries in unseen.items()},
     )
 
 

@@ -97,6 +97,7 @@ class Report:
         joined: per side, groups of net labels that stay joined at the nominal width, through
             third islands too: (side, labels).
         window: the depths that would do; None where the process sets none.
+        asked: every rule that was asked, by name, with what it could not check.
     """
 
     board: Board
@@ -108,6 +109,7 @@ class Report:
     joined: tuple[tuple[str, tuple[str, ...]], ...] = ()
     counts: Mapping[str, int] = field(default_factory=dict)
     window: Window | None = None
+    asked: Mapping[str, tuple[Unchecked, ...]] = field(default_factory=dict)
 
 
 CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]
