@@ -11,15 +11,17 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from checker.errors import CheckerError, UsageError, nearest
+from checker.errors import CheckerError, ReadError, UsageError, nearest
 from checker.options import PROG, SEVERITIES, parse
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from checker.comparison import Row
-    from checker.findings import Report
+    from checker.findings import Report, Rule
+    from checker.process.model import Process
+    from checker.report.judged import Judged
 
 CLEAN, FOUND, FAILED = 0, 1, 2
 
@@ -94,31 +96,67 @@ def _commands() -> Mapping[str, Callable[[argparse.Namespace], int]]:
 
 
 def _check(args: argparse.Namespace) -> int:
-    from checker.engine import check, reach_for
-    from checker.measure import measure
     from checker.process import DEFAULT_PROFILE, load_profile
-    from checker.read import read_board
-    from checker.report import output
+    from checker.read.boards import boards_of
+    from checker.registry import load_rules
+    from checker.report import documents, output
+    from checker.report.progress import progress
 
     begin = time.perf_counter()
     target = args.output and output.writable(args.output, _inputs(args))
+    output.refuse_terminal(args.format, target)
     processes = [load_profile(name) for name in dict.fromkeys(args.profile or [DEFAULT_PROFILE])]
-    board = read_board(args.board, _layers(args.layer))
-    facts = measure(board, reach_for(processes))
-    reports = [check(board, process, facts=facts) for process in processes]
+    boards = boards_of(args.board)
+    if args.layer and len(boards) > 1:
+        raise UsageError("--layer", f"{len(boards)} boards are named", "one board")
+    judged: list[Judged] = []
+    failed = False
+    with progress(len(boards) * (2 + len(processes) * len(load_rules()))) as tell:
+        for paths in boards:
+            try:
+                judged += _judge(paths, processes, _layers(args.layer), tell)
+            except ReadError as error:
+                if len(boards) == 1:
+                    raise
+                failed = bool(_fail(str(error)))
+    if not judged:
+        return FAILED
+    reports = [one.report for one in judged]
+    severities = SEVERITIES[: SEVERITIES.index(args.fail_on) + 1]
+    status = FAILED if failed else _status(reports, severities)
     seconds = time.perf_counter() - begin
-    if args.format == "json":
-        from checker.report import json
-
-        output.write(json.dumps(json.reports_document(reports)), target)
-    else:
-        from checker.report import text
-
-        content = text.reports_text(reports, seconds, every=args.all)
-        output.write(text.render(content, None if target else sys.stdout), target)
+    run = documents.Run(tuple(judged), severities, status, seconds, args.all)
+    answer = documents.document(run, args.format, None if target else sys.stdout)
+    output.write(answer, target)
     if target:
         _tell(reports, args.output)
-    return _status(reports, args.fail_on)
+    if status == FAILED and not failed:
+        _fail("nothing was there to judge, which is no pass")
+    return status
+
+
+def _judge(
+    paths: Sequence[Path],
+    processes: Sequence[Process],
+    layers: Mapping[str, Sequence[str]],
+    tell: Callable[[str], None],
+) -> Iterator[Judged]:
+    """A board by every process, measured once."""
+    from checker.engine import check, reach_for
+    from checker.measure import measure
+    from checker.read import read_board
+    from checker.report.judged import Judged
+
+    tell(f"Reading {paths[0].name}")
+    board = read_board(paths, layers)
+    tell(f"Measuring {board.name}")
+    facts = measure(board, reach_for(processes))
+    for process in processes:
+
+        def before(rule: Rule, name: str = process.name) -> None:
+            tell(f"Judging {board.name} with {name}: {rule.name}")
+
+        yield Judged(check(board, process, facts=facts, before=before), facts, tuple(paths))
 
 
 def _tell(judged: Iterable[Report | Row], output: Path) -> None:
@@ -232,15 +270,12 @@ def _explain(args: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _status(reports: Sequence[Report], fail_on: str) -> int:
-    from checker.findings import Verdict
-
-    heavy = SEVERITIES[: SEVERITIES.index(fail_on) + 1]
-    if any(found.severity.value in heavy for report in reports for found in report.findings):
+def _status(reports: Sequence[Report], severities: Sequence[str]) -> int:
+    """The worst of all reports; a run that could judge nothing is no pass."""
+    if any(found.severity.value in severities for report in reports for found in report.findings):
         return FOUND
-    if all(report.verdict is Verdict.NOT_CHECKED for report in reports):
-        return _fail("nothing was there to judge, which is no pass")
-    return CLEAN
+    unjudged = all(report.verdict.value == "not-checked" for report in reports)
+    return FAILED if unjudged else CLEAN
 
 
 def _layers(given: Iterable[tuple[str, str]]) -> dict[str, list[str]]:

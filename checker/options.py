@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 PROG = "cutworthy"
 SEVERITIES = ("error", "warning", "note")  # heaviest first
+FORMATS = ("text", "concise", "json", "sarif", "junit", "github")  # of a check
 
 _ABOUT = """\
 Tells, before any copper is cut, whether a circuit board can be isolation-milled at home, and if
@@ -101,7 +102,12 @@ def parsers() -> tuple[_Parser, dict[str, _Parser]]:
         epilog=_STATUS,
         allow_abbrev=False,
     )
-    _add_board(check)
+    _add_board(
+        check,
+        "one board or several: each folder and each zip archive is one, loose files "
+        "together are one",
+        *FORMATS,
+    )
     _add_profiles(check, "repeat it to judge the board for several")
     check.add_argument(
         "--fail-on",
@@ -202,13 +208,17 @@ def _add_profiles(parser: _Parser, several: str) -> None:
     )
 
 
-def _add_board(parser: _Parser) -> None:
+def _add_board(
+    parser: _Parser,
+    what: str = "one folder, one zip archive, or the files of one board",
+    *formats: str,
+) -> None:
     """The board, and what to do with the answer."""
     parser.add_argument(
         "board",
         metavar="BOARD",
         nargs="+",
-        help="one folder, one zip archive, or the files of one board",
+        help=what,
     )
     parser.add_argument(
         "--layer",
@@ -220,7 +230,7 @@ def _add_board(parser: _Parser) -> None:
         "top, bottom, inner1, inner2, outline, drill, plated-drill, unplated-drill, mask-top, "
         "legend-top, netlist, note or ignore; repeatable",
     )
-    _add_output(parser, "text", "json")
+    _add_output(parser, *(formats or ("text", "json")))
 
 
 def _add_output(parser: _Parser, *formats: str) -> None:

@@ -14,6 +14,7 @@ from checker.report import words
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+BINARY = ("png",)
 # How a document of ours begins or how its last line does; a newer one may replace such a file.
 _BEGINS = b'{\n "schema": "cutworthy.'
 _ENDS = words.TOOK.encode()
@@ -45,21 +46,35 @@ def writable(output: Path, inputs: Iterable[Path]) -> Path:
     return target
 
 
-def write(text: str, target: Path | None) -> None:
+def refuse_terminal(form: str, target: Path | None) -> None:
+    """Refuse to write what is no text to a terminal.
+
+    Raises:
+        UsageError: the format is binary, and no file and no pipe is to take it.
+    """
+    if form in BINARY and target is None and sys.stdout.isatty():
+        raise UsageError(f"--format {form}", "is no text for a terminal", advice="add --output")
+
+
+def write(document: str | bytes, target: Path | None) -> None:
     """Write a document; a file is replaced only when all of the new one is on the disk.
 
     Raises:
         OSError: the text can't be written; a file that was there is then unharmed.
     """
+    content = document if isinstance(document, bytes) else document.encode()
     if target is None:
-        sys.stdout.write(text)
+        if isinstance(document, str):
+            sys.stdout.write(document)
+        else:
+            sys.stdout.buffer.write(document)
         sys.stdout.flush()
     elif target.exists() and not target.is_file():  # a device or a pipe can't be replaced
-        target.write_text(text, encoding="utf-8", newline="\n")
+        target.write_bytes(content)
     else:
         beside = target.with_name(f".{target.name}.{os.getpid()}.part")
         try:
-            beside.write_text(text, encoding="utf-8", newline="\n")
+            beside.write_bytes(content)
             if target.exists():
                 shutil.copymode(target, beside)
             beside.replace(target)

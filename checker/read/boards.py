@@ -1,0 +1,32 @@
+"""Which boards a command line names."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from checker.errors import UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+def boards_of(paths: Sequence[str]) -> list[tuple[Path, ...]]:
+    """The paths of each board: every folder and archive is one, loose files together are one.
+
+    Raises:
+        UsageError: files stand beside several folders or archives, and could be of any of them.
+    """
+    named = [Path(path) for path in dict.fromkeys(paths)]
+    whole = [path for path in named if path.is_dir() or zipfile.is_zipfile(path)]
+    if len(whole) < 2:
+        return [tuple(named)]
+    for path in named:
+        if path not in whole:
+            raise UsageError(
+                str(path),
+                f"stands beside {len(whole)} folders or archives",
+                "folders and archives of a board each, or the files of one board",
+            )
+    return [(path,) for path in whole]

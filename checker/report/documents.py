@@ -1,0 +1,72 @@
+"""What was judged as a document of any format."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TextIO
+
+from checker.errors import UsageError
+
+if TYPE_CHECKING:
+    from checker.report.judged import Judged
+
+_PICTURES = ("svg", "png", "gerber")  # of one board with one process
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A run of the check and how its answer is wanted.
+
+    Attributes:
+        judged: a report per board and process, boards first, at least one.
+        severities: those that make the exit status 1.
+        status: the exit status.
+        seconds: how long it took.
+        every: all causes and places in a text, not a handful of each.
+    """
+
+    judged: tuple[Judged, ...]
+    severities: tuple[str, ...]
+    status: int
+    seconds: float
+    every: bool = False
+
+
+def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
+    """The answer in a format; ``stream`` is where a text goes, None for a file.
+
+    Raises:
+        UsageError: a picture of several answers is asked for, or a library for it is missing.
+    """
+    reports = [judged.report for judged in run.judged]
+    if form in _PICTURES and len(reports) > 1:
+        raise UsageError(
+            f"--format {form}", f"shows one board with one process, here are {len(reports)}"
+        )
+    match form:
+        case "json":
+            from checker.report import json
+
+            return json.dumps(json.reports_document(reports))
+        case "sarif":
+            from checker.registry import load_rules
+            from checker.report.sarif import sarif
+
+            return sarif(run.judged, load_rules(), run.status)
+        case "junit":
+            from checker.report.junit import junit
+
+            return junit(reports, run.severities)
+        case "github":
+            from checker.report.lines import github
+
+            return github(run.judged)
+        case "concise":
+            from checker.report.lines import concise
+
+            return concise(run.judged)
+        case _:
+            from checker.report import text
+
+            content = text.reports_text(reports, run.seconds, every=run.every)
+            return text.render(content, stream)

@@ -1,0 +1,95 @@
+"""Reports as a line per finding: for people and editors, and for the log of a GitHub workflow.
+
+Whatever a file or a name holds, a finding is one line: control characters are written as codes.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from checker.report import words
+from checker.report.origins import origins_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from checker.findings import Finding, Report
+    from checker.report.judged import Judged
+
+_LONGEST = 400
+_ENDS_DATA, _ENDS_PROPERTY = "%\r\n", "%\r\n:,"
+_COMMAND = {"error": "error", "warning": "warning", "note": "notice"}
+
+
+def concise(judged: Sequence[Judged]) -> str:
+    """``file:side:x,y: severity rule message [nets] (id)``, and a line with the verdict."""
+    several = len({one.report.process.name for one in judged}) > 1
+    return "".join(line + "\n" for one in judged for line in _concise(one, several))
+
+
+def _concise(judged: Judged, several: bool) -> Iterator[str]:
+    report = judged.report
+    profile = f" {words.plain(report.process.name)}" if several else ""
+    for found in report.findings:
+        origin = origins_of(judged.facts).of(found)[0]
+        yield (
+            f"{words.plain(judged.path(origin.source), _LONGEST)}:{_place(found)}: "
+            f"{found.severity.value} {found.rule} {words.message(found)} ({found.id}{profile})"
+        )
+    name = words.plain(report.board.name)
+    for entry in report.unchecked:
+        what, why = words.plain(entry.what, _LONGEST), words.plain(entry.why, _LONGEST)
+        yield f"{name}: not checked: {what}: {why}"
+    yield f"cutworthy: {verdict(report)}"
+
+
+def _place(finding: Finding) -> str:
+    seen = finding.seen
+    side = seen.side or "board"
+    return side if seen.x is None or seen.y is None else f"{side}:{seen.x:.3f},{seen.y:.3f}"
+
+
+def verdict(report: Report) -> str:
+    """The answer with its counts, in a line."""
+    tally = Counter(finding.severity.value for finding in report.findings)
+    counts = [words.count(tally[what], what) for what in _COMMAND]
+    if report.unchecked:
+        counts.append(f"{len(report.unchecked)} not checked")
+    names = f"{words.plain(report.board.name)} with {words.plain(report.process.name)}"
+    return f"{names}: {words.state(report.verdict.value)}, {', '.join(counts)}"
+
+
+def github(judged: Sequence[Judged]) -> str:
+    """Workflow commands that annotate the lines of files, and a notice with each verdict."""
+    return "".join(line + "\n" for one in judged for line in _github(one))
+
+
+def _github(judged: Judged) -> Iterator[str]:
+    report = judged.report
+    for found in report.findings:
+        origin = origins_of(judged.facts).of(found)[0]
+        archive = judged.archive(origin.source)
+        where = {"file": archive or judged.path(origin.source)}
+        if origin.line and archive is None:
+            where["line"] = str(origin.line)
+        title = f"{found.rule} ({found.id})"
+        place = " ".join(words.place(found).split())
+        text = f"{place}: {words.message(found)}. {words.plain(found.seen.remedy, _LONGEST)}"
+        yield _command(_COMMAND[found.severity.value], text, **where, title=title)
+    for entry in report.unchecked:
+        what, why = words.plain(entry.what, _LONGEST), words.plain(entry.why, _LONGEST)
+        yield _command("notice", f"{what}: {why}", title="not checked")
+    yield _command("notice", verdict(report), title="cutworthy")
+
+
+def _command(name: str, text: str, **properties: str) -> str:
+    """A workflow command; what would end a property or the line is written as a percent code."""
+    told = ",".join(f"{key}={_escaped(value, _ENDS_PROPERTY)}" for key, value in properties.items())
+    return f"::{name} {told}::{_escaped(text, _ENDS_DATA)}"
+
+
+def _escaped(text: str, special: str) -> str:
+    return "".join(
+        f"%{ord(letter):02X}" if letter in special else words.plain(letter) for letter in text
+    )

@@ -1,0 +1,146 @@
+"""Which lines of which files draw what a finding speaks of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from checker.labels import labels_of
+from checker.measure.boundary.standing import Standing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.board import Hole
+    from checker.findings import Finding
+    from checker.measure import Facts
+
+_NEAR = 5.0  # what lies farther from a place (mm) is not what the finding speaks of
+_DIGITS = 6  # of a place in mm: rules hand on what was measured, digit for digit
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """A thing on the board and where it is drawn.
+
+    Attributes:
+        source: file name as the board has it.
+        line: 1-based; 0 where the whole file is meant.
+        what: in words, such as "U1.3 (GND)".
+    """
+
+    source: str
+    line: int
+    what: str
+
+
+@lru_cache(maxsize=1)  # several processes ask for the places of one board
+def origins_of(facts: Facts) -> Origins:
+    """The origins on a board, looked up where asked."""
+    return Origins(facts)
+
+
+class Origins:
+    """Traces findings of one board back to its files."""
+
+    def __init__(self, facts: Facts) -> None:
+        self.board, self.labels = facts.board, labels_of(facts.board)
+        self._facts = facts
+        self._standing = [Standing(layer, self.board.tolerance) for layer in self.board.copper]
+
+    def of(self, finding: Finding) -> tuple[Origin, ...]:
+        """What the finding speaks of, what a person would look at first first.
+
+        Copper for a finding that has a side, else the hole that is there, then the rest; for the
+        whole board the file of its side, or all files of copper. Never empty.
+        """
+        seen = finding.seen
+        layers = [
+            index
+            for index, layer in enumerate(self.board.copper)
+            if seen.side is None or layer.side == seen.side
+        ]
+        found: list[Origin] = []
+        if seen.x is not None and seen.y is not None:
+            place = _key(seen.x, seen.y)
+            holes = [
+                Origin(hole.source, hole.line, f"the hole {hole.diameter:.2f} mm")
+                for hole in self._holes.get(place, ())
+            ]
+            copper = [one for index in layers for one in self._copper(index, place, seen.nets)]
+            found = [*copper, *holes] if seen.side else [*holes, *copper]
+        if not found:
+            sides = layers or range(len(self.board.copper))
+            found = [
+                Origin(layer.source, 0, f"the copper of the {layer.side}")
+                for layer in map(self.board.copper.__getitem__, sides)
+            ]
+        return tuple(dict.fromkeys(found))
+
+    def _copper(
+        self, index: int, place: tuple[float, float], nets: tuple[str, ...]
+    ) -> Iterator[Origin]:
+        """Objects of a layer at a place: of the gap or neck measured there, else the nearest."""
+        measured = self._measured.get((index, *place))
+        pairs = list(self._nearest(index, place, nets)) if measured is None else measured
+        layer = self.board.copper[index]
+        for row, island in sorted(pairs, key=lambda pair: self.labels.rank(index, *pair)):
+            line = int(layer.objects.line[row]) if row >= 0 else 0
+            yield Origin(layer.source, line, self.labels.standing(index, row, island))
+
+    @cached_property
+    def _measured(self) -> dict[tuple[int, float, float], list[tuple[int, int]]]:
+        """(layer, place) -> rows and islands of the gaps and necks there, gaps first."""
+        found: dict[tuple[int, float, float], list[tuple[int, int]]] = {}
+        for index, (gaps, necks) in enumerate(
+            zip(self._facts.gaps, self._facts.necks, strict=True)
+        ):
+            middles = np.round((gaps.a + gaps.b) / 2, _DIGITS).tolist()
+            ends = zip(
+                gaps.object_a.tolist(), gaps.object_b.tolist(), gaps.islands.tolist(), strict=True
+            )
+            for (x, y), (a, b, (A, B)) in zip(middles, ends, strict=True):
+                found.setdefault((index, x, y), [(a, A), (b, B)])
+            places = np.round(necks.at, _DIGITS).tolist()
+            owners = zip(necks.object.tolist(), necks.island.tolist(), strict=True)
+            for (x, y), owner in zip(places, owners, strict=True):
+                found.setdefault((index, x, y), [owner])
+        return found
+
+    @cached_property
+    def _holes(self) -> dict[tuple[float, float], list[Hole]]:
+        """Holes by their middle; slots by both ends too."""
+        found: dict[tuple[float, float], list[Hole]] = {}
+        for hole in self.board.holes:
+            middle = np.mean(hole.path, axis=0).tolist()
+            for x, y in dict.fromkeys([tuple(middle), *hole.path]):
+                found.setdefault(_key(x, y), []).append(hole)
+        return found
+
+    @cached_property
+    def _trees(self) -> list[Any]:
+        return [shapely.STRtree(layer.islands) for layer in self.board.copper]
+
+    def _nearest(
+        self, index: int, place: tuple[float, float], nets: tuple[str, ...]
+    ) -> Iterator[tuple[int, int]]:
+        """Row and island of the nearest copper of each net, or of any where none is named."""
+        layer, point = self.board.copper[index], shapely.Point(place)
+        around = self._trees[index].query(point, "dwithin", distance=_NEAR)
+        around = around[np.argsort(shapely.distance(layer.islands[around], point), kind="stable")]
+        taken: dict[str, int] = {}
+        for island in around.tolist():
+            taken.setdefault(self.labels.net(index, island), island)
+        chosen = [taken[net] for net in nets if net in taken] or list(taken.values())[:1]
+        for island in chosen:
+            reached = shapely.shortest_line(layer.islands[island], point)
+            at = shapely.get_coordinates(reached)[:1]
+            yield int(self._standing[index].at(at, np.array([island]))[0]), island
+
+
+def _key(x: float, y: float) -> tuple[float, float]:
+    return round(x, _DIGITS), round(y, _DIGITS)
