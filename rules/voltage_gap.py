@@ -52,7 +52,6 @@ from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.copper.spacing import nearest_of
-from checker.methods import METHODS
 from checker.remedy import up
 from checker.severity import Severity
 from rules._bands import by_leftover
@@ -67,7 +66,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.ERROR, methods=METHODS)
+@rule(severity=Severity.ERROR)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every two nets too near, then leftover copper that brings nets too near."""
     ratings, missing = ratings_of(facts.board, process)

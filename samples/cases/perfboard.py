@@ -20,6 +20,7 @@ def cases() -> dict[str, Case]:
         "off-grid-hole": Case(_divider(aside=0.9), _divider(), _PROFILE),
         "surface-part": Case(_divider(chip=True), _divider(), _PROFILE),
         "thick-lead": Case(_divider(hole=1.3), _divider(), _PROFILE),
+        "live-neighbour": Case(_supply(1), _supply(2), _PROFILE | _notes()),
         "many-wires": Case(_ladder(near=False), _ladder(near=True), _FEW_WIRES),
     }
 
@@ -40,6 +41,19 @@ def _divider(aside: float = 0.0, chip: bool = False, hole: float = 1.0) -> Layou
 
 def _drilled(footprint: Footprint, hole: float) -> Footprint:
     return replace(footprint, lands=tuple(replace(land, hole=hole) for land in footprint.lands))
+
+
+def _notes() -> dict[str, str]:
+    text = "# A battery of four blocks.\nnets:\n  PLUS: {voltage: 48 V, current: 500 mA}\n"
+    return {f"{which}/board-note.yaml": text for which in ("bad", "good")}
+
+
+def _supply(apart: int) -> Layout:
+    """Posts for plus and minus of a supply, so many holes apart, and a line away from them."""
+    board = Layout("supply", (30.48, 15.24), sides=("bottom",), plated=False)
+    for part, step, net in (("J1", 2, "MINUS"), ("J2", 2 + apart, "PLUS"), ("J3", 9, "MINUS")):
+        board.place(parts.header(1), part, step * _PITCH, 7.62, [net])
+    return board
 
 
 def _ladder(near: bool) -> Layout:

@@ -92,7 +92,7 @@ class Grid:
         pitch: of the grid; ``reach`` how far from its hole a lead may be.
         phase: (2,) a hole of the grid, within one pitch of the origin.
         offset: (n, 2) of each lead from the hole nearest to it.
-        off: (n,) farther from it than ``reach``.
+        off: (n,) farther from it than ``reach`` by more than `ERROR`.
         fit: (parts,) how far a lead of the part is off at most once the part is moved as well as
             can be; exact up to a quarter of the pitch, an upper bound beyond.
         shift: (parts, 2) that way to move it; zeros where all its leads are within reach.
@@ -170,12 +170,12 @@ def grid_of(board: Board, pitch: float = PITCH, reach: float = REACH) -> Grid:
     leads = leads_of(board)
     phase = best_phase(leads.at, pitch, reach, _ranks(leads.pin))
     offset = wrapped(leads.at - phase, pitch)
-    off = np.hypot(offset[:, 0], offset[:, 1]) > reach + _TOUCH
+    off = np.hypot(offset[:, 0], offset[:, 1]) > reach + ERROR
     fit, centre = _fits(leads, pitch)
     strays = np.zeros(len(leads.parts), bool)
     strays[leads.part[off & (leads.part >= 0)]] = True
     shift = np.where(strays[:, None], -wrapped(centre - phase, pitch), 0.0)
-    moved = np.where((fit <= reach + _TOUCH)[:, None], shift, 0.0)
+    moved = np.where((fit <= reach + ERROR)[:, None], shift, 0.0)
     at = leads.at + np.vstack([moved, np.zeros((1, 2))])[leads.part]
     cell = np.rint((at - phase) / pitch).astype(np.int64)
     return Grid(leads, pitch, reach, phase, offset, off, fit, shift, cell)
@@ -200,6 +200,19 @@ def wrapped(offset: Floats, pitch: float) -> Floats:
     """Offsets to the nearest hole of a grid through the origin, at most half a pitch each way."""
     least: Floats = offset - pitch * np.rint(offset / pitch)
     return least
+
+
+def clear_way(steps: Ints, pitch: float, pad: float) -> Floats:
+    """(n,) least laminate in mm between holes (n, 2) columns and rows apart, pads subtracted.
+
+    Copper that floats between two conductors shortens what parts them, so each pad on the way is
+    passed for nothing: the way goes from pad to pad, straight or aslant, whichever is shorter.
+    """
+    across = np.abs(steps)
+    straight, aslant = pitch - pad, pitch * np.sqrt(2) - pad
+    both = across.min(axis=1)
+    way: Floats = both * min(aslant, 2 * straight) + (across.max(axis=1) - both) * straight
+    return way
 
 
 # The place of the grid
