@@ -15,7 +15,7 @@ from checker.findings import State
 from checker.limits import specimens
 from checker.limits.asked import LUCK, SURE, Answer, Question, answers
 from checker.limits.published import published
-from checker.limits.sheet import alone, judged, verdict
+from checker.limits.sheet import alone, judged, verdict, worrying
 from checker.registry import load_rules
 
 if TYPE_CHECKING:
@@ -153,38 +153,6 @@ def lands_of(process: Process, rules: Mapping[str, Rule] | None = None) -> tuple
     return asking.lands(asking.always())
 
 
-def unset(self) -> tuple[str, ...]:
-    """The keys that the profile does not set and that would limit what was asked."""
-    if not self.lengths:
-        return ()
-    asked = [*self.lengths, *(pad for _, pad in self.leads)]
-    keys = dict.fromkeys(key for answer in asked for key in answer.question.keys)
-    return unset(self.process, (*keys, *_VIA_KEYS, *_BOARD_KEYS))
-
-
-def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limits:
-    """Ask what a process can make.
-
-    Args:
-        process: as loaded from a profile.
-        rules: by name; the built-in ones where None.
-
-    Raises:
-        ProfileError: the published tables are missing, or the profile names a rule that is none.
-        RulePackageError: the built-in rules cannot be loaded.
-    """
-    rules = load_rules() if rules is None else rules
-    asking = _Asking(process, rules)
-    if process.cut is None:
-        lands = tuple(
-            Judged(land, verdict(found, process), found)
-            for land in published().lands
-            for found in [alone(specimens.land_of(land), process, rules)]
-        )
-        return Limits(process, (), (), (), None, (), (), (), lands, asking.largest())
-    return asking.limits()
-
-
 def unset(process: Process, keys: tuple[str, ...]) -> tuple[str, ...]:
     """Which of a profile's keys it does not set."""
     return tuple(key for key in keys if not _sets(process.resolved, key))
@@ -258,7 +226,9 @@ class _Asking:
         known = {(one.rule, one.seen.cause) for one in always}
         both = tuple(
             one
-            for one in alone(specimens.both_sides(dowel), self.anywhere, rules, sides=sides)
+            for one in worrying(
+                alone(specimens.both_sides(dowel), self.anywhere, rules, sides=sides)
+            )
             if (one.rule, one.seen.cause) not in known
         )
         if any(one.seen.state is State.NOT_MAKEABLE for one in both):
@@ -308,20 +278,20 @@ class _Asking:
 
     def always(self) -> Findings:
         """What is found on a board that asks nothing."""
-        return alone(specimens.roomy, self.anywhere, self.rules, _ROOMY)
+        return worrying(alone(specimens.roomy, self.anywhere, self.rules, _ROOMY))
 
     def lands(self, always: Findings) -> tuple[Judged, ...]:
         """The published land patterns."""
         process, rules, lands = self.process, self.rules, published().lands
         drawn = [specimens.land_of(land) for land in lands]
-        if process.cut is None:  # a grid has one origin on a board, and no sheet holds many
-            found = [alone(draw, self.anywhere, rules) for draw in drawn]
+        if process.cut is None:  # a grid has one origin on a board, and a sheet many specimens
+            lone = map(specimens.with_lead, drawn)
+            reports = [alone(draw, self.anywhere, rules) for draw in lone]
+            judgements = [(report.verdict, worrying(report)) for report in reports]
         else:
             found = judged(drawn, process, rules)
-        return tuple(
-            Judged(land, verdict((*always, *one), process), one)
-            for land, one in zip(lands, found, strict=True)
-        )
+            judgements = [(verdict((*always, *one)), one) for one in found]
+        return tuple(Judged(land, *one) for land, one in zip(lands, judgements, strict=True))
 
     def largest(self) -> tuple[int, int] | None:
         """The largest square, then how long a board of that width may be."""
@@ -349,7 +319,8 @@ class _Asking:
         return _last(lambda size: lacks(size, side), side, most), side
 
     def _blank(self, process: Process, size: tuple[int, int]) -> Findings:
-        return alone(specimens.blank, process, self.rules, (float(size[0]), float(size[1])))
+        board = float(size[0]), float(size[1])
+        return worrying(alone(specimens.blank, process, self.rules, board))
 
 
 def _pad(name: str, draw: Callable[[float, float], Specimen], hole: float) -> Question:

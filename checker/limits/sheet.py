@@ -14,9 +14,9 @@ from checker.findings import State, Verdict
 from checker.limits.plan import Plan
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
-    from checker.findings import Finding, Rule
+    from checker.findings import Finding, Report, Rule
     from checker.process.model import Process
 
     Findings = tuple[Finding, ...]
@@ -45,13 +45,13 @@ def judged(
     if not specimens:
         return []
     if len(sides) > 1 and process.machine.skew:  # then a hole's error grows with its place
-        apart = (alone(draw, process, rules, sides=sides, x=LONE_X) for draw in specimens)
-        return [tuple(one for one in found if one.seen.x is not None) for found in apart]
+        reports = (alone(draw, process, rules, sides=sides, x=LONE_X) for draw in specimens)
+        return [tuple(one for one in worrying(r) if one.seen.x is not None) for r in reports]
     plan = Plan(PITCH * (len(specimens) + 1), HEIGHT, sides)
     for number, draw in enumerate(specimens):
         draw(plan, PITCH * (number + 1), str(number))
     found: list[list[Finding]] = [[] for _ in specimens]
-    for finding in _worrying(plan, process, rules):
+    for finding in worrying(check(plan.board("sheet"), process, rules)):
         if finding.seen.x is not None:
             number = round(finding.seen.x / PITCH) - 1
             found[min(max(number, 0), len(found) - 1)].append(finding)
@@ -65,8 +65,8 @@ def alone(
     size: tuple[float, float] = LONE,
     sides: tuple[str, ...] = ("top",),
     x: float | None = None,
-) -> Findings:
-    """All that a check finds on a board that holds one specimen, remarks left out.
+) -> Report:
+    """What a check says of a board that holds one specimen.
 
     Args:
         draw: the specimen.
@@ -78,19 +78,17 @@ def alone(
     """
     plan = Plan(*size, sides)
     draw(plan, size[0] / 2 if x is None else x, "0")
-    return tuple(_worrying(plan, process, rules))
+    return check(plan.board("specimen"), process, rules)
 
 
-def verdict(findings: Findings, process: Process) -> Verdict:
-    """The verdict for a board on which that is found."""
+def worrying(report: Report) -> Findings:
+    """What a check found, remarks left out."""
+    return tuple(one for one in report.findings if one.seen.state is not State.REMARK)
+
+
+def verdict(findings: Findings) -> Verdict:
+    """The verdict for a board of copper that is cut, on which that is found."""
     states = {finding.seen.state for finding in findings}
     if State.NOT_MAKEABLE in states:
         return Verdict.NOT_MAKEABLE
-    if process.cut is None:
-        return Verdict.NOT_CHECKED
     return Verdict.MARGINAL if states else Verdict.MAKEABLE
-
-
-def _worrying(plan: Plan, process: Process, rules: Mapping[str, Rule]) -> Iterable[Finding]:
-    report = check(plan.board("specimen"), process, rules)
-    return (one for one in report.findings if one.seen.state is not State.REMARK)

@@ -177,6 +177,16 @@ def land_of(land: Land) -> Specimen:
     return draw
 
 
+def with_lead(draw: Specimen) -> Specimen:
+    """The same with one lead of another part: without leads nothing decides on perfboard."""
+
+    def both(plan: Plan, x: float, word: str) -> None:
+        draw(plan, x, word)
+        plan.pad((x + EDGE, EDGE), 2.0, word + "lead", ("J" + word, "1"), LEAD, 0.8)
+
+    return both
+
+
 def roomy(plan: Plan, x: float, word: str) -> None:
     """What asks nothing: two large pads far apart."""
     for end, number in ((-1, "1"), (1, "2")):

@@ -196,7 +196,10 @@ def _board(limits: Limits) -> Iterator[RenderableType]:
     elif not all(size):
         said = "none fits the machine and the blank with what is needed round it"
     else:
-        said = f"{size[0]} x {size[1]} mm, with the outline cutter and the clamps round it"
+        said = f"{size[0]} x {size[1]} mm"
+        said += ", with room for the outline cutter and the clamps" * (
+            limits.process.cut is not None
+        )
     yield text.paragraph("Largest board", said)
     if limits.unset:
         missing = ", ".join(limits.unset)
