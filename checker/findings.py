@@ -51,6 +51,8 @@ class Observation:
         nets, pins: names of what stands there; pins as "U1.3".
         together: the remedy for all places with the cause, where ``remedy`` names things of this
             place alone.
+        redraw: of ``together``, the change of the layout alone, where a setting or a tool is named
+            beside it.
     """
 
     message: str
@@ -65,6 +67,7 @@ class Observation:
     nets: tuple[str, ...] = ()
     pins: tuple[str, ...] = ()
     together: str | None = None
+    redraw: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,7 @@ class Place:
         remedy: changes of the setting or the tool, then of the layout, that open it; the layout's
             by name.
         together: the same for every place with its cause.
+        redraw: of that, the layout's alone.
     """
 
     fate: Fate
@@ -62,6 +63,7 @@ class Place:
     cause: str
     remedy: str
     together: str
+    redraw: str
 
     @property
     def opening(self) -> str:
@@ -92,6 +94,7 @@ class Place:
             nets=self.nets,
             pins=self.pins,
             together=self.together,
+            redraw=self.redraw,
         )
 
 
@@ -158,7 +161,8 @@ def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
                 (int(layer.net[A]), int(layer.net[B])),
                 cause,
                 either(setting, _layout_here(pattern, distance, words, pins, *missing)),
-                either(setting, _layout(pattern, distance, *missing)),
+                either(setting, layout := _layout(pattern, distance, *missing)),
+                layout,
             )
 
 
