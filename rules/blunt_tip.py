@@ -2,9 +2,8 @@
 
 Measures
 --------
-The way of all isolating passes on the outer sides, from the length of the copper's boundary and the
-passes that ``cleared_width`` takes with ``feeds.overlap``; against ``feeds.life``, how far a tip
-cuts before it is blunt.
+The way of all isolating passes on the outer sides, as many as ``cleared_width`` takes with
+``feeds.overlap``; against ``feeds.life``, how far a tip cuts before it is blunt.
 
 Why
 ---
@@ -19,8 +18,10 @@ gaps first; clear less width; cut paper laminate, which wears bits far less than
 
 Limits
 ------
-The way is an upper bound: where passes of neighbours meet they are cut once. Wear within the
-life of a tip counts as the profile's spread of ``bit.tip_width``.
+The way is right to 1 %. Every net's own passes count, also where they run over those of its
+neighbour; a pass for which there is no room is not cut. The wider clearance that a profile asks for
+round single nets is left out. Wear within the life of a tip counts as the profile's spread of
+``bit.tip_width``.
 
 Sources
 -------

@@ -2,9 +2,9 @@
 
 Measures
 --------
-The way of all isolating passes on the outer sides, from the length of the copper's boundary and the
-passes that ``cleared_width`` takes with ``feeds.overlap``, at the feed ``feeds.cut``; against
-``feeds.evening``. Drilling, the outline, probing and moves in the air come on top.
+The way of all isolating passes on the outer sides, as many as ``cleared_width`` takes with
+``feeds.overlap``, at the feed ``feeds.cut``; against ``feeds.evening``. Drilling, the outline,
+probing and moves in the air come on top.
 
 Why
 ---
@@ -18,13 +18,14 @@ copper such as solid pours instead of hatched ones, or clear with a wider bit af
 
 Limits
 ------
-The way is an upper bound, at most that long: where passes of neighbours meet they are cut once.
-Feeds in corners are slower than told.
+The way is right to 1 %. Every net's own passes count, also where they run over those of its
+neighbour; a pass for which there is no room between two nets is not cut. The wider clearance that a
+profile asks for round single nets is left out. Feeds in corners are slower than told.
 
 Sources
 -------
-Feed, overlap and patience come from the profile. The parallel curve at a distance r of a convex
-figure is longer than the figure's edge by 2 pi r: Steiner's formula, any handbook of geometry.
+Feed, overlap and patience come from the profile. A pass is the parallel curve of the copper, by
+Steiner's formula 2 pi r longer than the edge of a convex figure: any handbook of geometry.
 
 See
 ---

@@ -20,7 +20,7 @@ def test_remedy_counts_the_tips() -> None:
     (told,) = seen(NAME, SQUARE, milling(0.4, Feeds(life=0.3)))
 
     # Two passes, at 0.1 and 0.3 mm: 800 + 2 pi 0.4 = 802.5 mm.
-    assert told.message == "Isolating cuts up to 0.8 m in 2 passes, a tip lasts 0.3 m"
+    assert told.message == "Isolating cuts 0.8 m in 2 passes, a tip lasts 0.3 m"
     assert told.remedy == "Plan for 3 tips and change after 0.3 m, setting the depth anew"
 
 

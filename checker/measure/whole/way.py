@@ -1,50 +1,239 @@
-"""How far a tool travels to isolate a side: a bound that needs no toolpath."""
+"""How far a tool travels round the copper of a side, at any distance from it, without a toolpath.
+
+The pass at a distance r from copper is the boundary of all that lies within r of it. Above a point
+of an edge it runs if and only if the disc of radius r that touches the edge there from outside
+holds no other copper. So it is enough to know of a point its *reach*: the radius of the largest
+such disc. Points are spread evenly along the edges, and as evenly over the directions that fan out
+of convex corners, and each stands for a stretch of edge or for an angle: one table of them answers
+for every distance.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import TYPE_CHECKING
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from checker.isolation import tie
+from checker.measure.boundary.segments import Segments
 
+if TYPE_CHECKING:
     from checker.board import Board, Floats, Ints
 
+ERROR = 0.01
+"""Bound on the relative error of a length of which a fifth or more is left; less on most boards.
 
-@dataclass(frozen=True, slots=True, eq=False)
+On dots finer than the tool it may be twice as much."""
+
+FARTHEST = 2.0
+"""mm; discs wider than of this radius are not looked for, a reach of so much is as much or more."""
+
+_POINTS, _FANS = 12_000, 3_000  # points of a side along its edges and in its corners
+_NEAREST, _NARROWEST = 0.005, 0.01  # mm between points on an edge, rad between those in a corner
+_FIRST, _WIDER = 0.1, 1.6  # mm, radius of the disc tried first, and how many times as wide the next
+_TOUCH = 1e-9  # mm; copper that a disc only touches is not in it
+_CHANCE = 618.0339887  # per mm; what is left of a length times this is as good as chance
+
+
+@dataclass(frozen=True, eq=False)
 class Way:
-    """Boundaries of the outer sides; columns with a row per side.
+    """Points of the boundaries of the outer sides; columns with a row each, least reach first.
+
+    A point on an edge stands for the length ``weight`` of it and has no ``turn``; one in a corner
+    for the angle ``turn`` of it, that is for the length ``turn`` r at a distance r.
 
     Attributes:
-        side: names of the sides.
-        boundary: (n,) length of the boundary of the side's copper, mm.
-        islands: (n,) how many islands it is.
+        side: (n,) index of the side, into ``sides``.
+        at: (n, 2) the point, mm.
+        weight: (n,) mm.
+        turn: (n,) radians.
+        ring: (n,) which part of its closed edge the point stands for, 0 in a corner.
+        reach: (n,) radius of the largest disc that touches the copper there from outside and holds
+            no copper, mm; `FARTHEST` where it is that or more.
+        slack: mm; a pass that has room but for so much is run.
+        sides: names of the outer sides that hold copper.
     """
 
-    side: tuple[str, ...]
-    boundary: Floats
-    islands: Ints
+    side: Ints
+    at: Floats
+    weight: Floats
+    turn: Floats
+    ring: Floats
+    reach: Floats
+    slack: float
+    sides: tuple[str, ...]
 
-    def most(self, offsets: Iterable[float]) -> float:
-        """Upper bound in mm on the length of passes at these distances (mm) from the copper.
+    def length(self, offset: float, *, beyond: float = 0.0, below: float = np.inf) -> float:
+        """Length in mm of the passes at a distance (mm) from the copper of all outer sides.
 
-        The boundary of everything within a distance r of connected copper is at most 2 pi r longer
-        than the copper's own (equal for convex copper); where passes of neighbours meet it is less.
+        What two nets have between them counts for each, as each has its pass; where there is no
+        room for a pass there is none.
+
+        Args:
+            offset: distance of the passes; what is said of one beyond `FARTHEST` is an upper bound.
+            beyond: only where a disc of this radius (mm) goes in as well.
+            below: only where a disc of this radius does not go in.
         """
-        ways = (self.boundary + 2 * np.pi * offset * self.islands for offset in offsets)
-        return float(sum(way.sum() for way in ways))
+        weight, turn = self._between(max(offset, beyond), below)[:2]
+        return float(weight + offset * turn)
+
+    def rings(self, offset: float, *, beyond: float = 0.0, below: float = np.inf) -> float:
+        """About how many closed curves these passes are; of one that is interrupted its part."""
+        return float(self._between(max(offset, beyond), below)[2])
+
+    def _between(self, least: float, below: float) -> Floats:
+        """(3,) sums over the points whose reach is from ``least`` to ``below``."""
+        ends = np.array([min(least, FARTHEST), below]) - self.slack
+        first, end = np.searchsorted(self.reach, ends)
+        found: Floats = self._sums[:, max(first, end)] - self._sums[:, first]
+        return found
+
+    @cached_property
+    def _sums(self) -> Floats:
+        """(3, n + 1) weight, turn and ring of the points before each."""
+        columns = np.stack([self.weight, self.turn, self.ring])
+        return np.concatenate([np.zeros((3, 1)), np.cumsum(columns, axis=1)], axis=1)
+
+
+class _Points(NamedTuple):
+    """Points of one side with the directions away from the copper; columns as in `Way`."""
+
+    at: Floats
+    normal: Floats
+    weight: Floats
+    turn: Floats
+    ring: Floats
 
 
 @lru_cache(maxsize=1)
 def way_of(board: Board) -> Way:
     """Measure a board's outer sides."""
-    outer = [layer for layer in board.copper if layer.side in ("top", "bottom")]
+    outer = [la for la in board.copper if la.side in ("top", "bottom") and len(la.islands)]
+    points = [_Points(*np.zeros((2, 0, 2)), *np.zeros((3, 0)))]
+    reach, side = [np.zeros(0)], [np.zeros(0, np.int64)]
+    for number, layer in enumerate(outer):
+        segments = Segments.of(layer.islands)
+        for found in (_along(segments), _round(segments)):
+            points.append(found)
+            reach.append(_reaches(segments, found))
+            side.append(np.full(len(found.at), number))
+    at, _, weight, turn, ring = (np.concatenate(column) for column in zip(*points, strict=True))
+    reaches = np.concatenate(reach)
+    order = np.argsort(reaches, kind="stable")
     return Way(
-        side=tuple(layer.side for layer in outer),
-        boundary=np.array([float(shapely.length(layer.islands).sum()) for layer in outer]),
-        islands=np.array([len(layer.islands) for layer in outer], dtype=np.int64),
+        side=np.concatenate(side)[order],
+        at=at[order],
+        weight=weight[order],
+        turn=turn[order],
+        ring=ring[order],
+        reach=reaches[order],
+        slack=tie(board) / 2,
+        sides=tuple(layer.side for layer in outer),
     )
+
+
+def _along(segments: Segments) -> _Points:
+    """Points along the edges."""
+    total = float(segments.length.sum())
+    row, place = _spread(segments, segments.length, max(total / _POINTS, _NEAREST))
+    weight = np.full(len(row), total / max(len(row), 1))
+    at = segments.at(row, place / segments.length[row])
+    none = np.zeros(len(row))
+    return _Points(at, segments.normal[row], weight, none, weight / segments.girth[row])
+
+
+def _round(segments: Segments) -> _Points:
+    """Points in the convex corners, one for each of the directions that they stand for."""
+    before = segments.direction[segments.prev]
+    turn = np.arctan2(segments.turn, (before * segments.direction).sum(1)).clip(min=0.0)
+    total = float(turn.sum())
+    row, angle = _spread(segments, turn, max(total / _FANS, _NARROWEST))
+    x, y = segments.normal[segments.prev[row]].T
+    cos, sin = np.cos(angle), np.sin(angle)
+    normal = np.column_stack([x * cos - y * sin, x * sin + y * cos])
+    none = np.zeros(len(row))
+    return _Points(segments.a[row], normal, none, np.full(len(row), total / max(len(row), 1)), none)
+
+
+def _spread(segments: Segments, extent: Floats, step: float) -> tuple[Ints, Floats]:
+    """Rows of segments and places in 0 to their ``extent``, a step apart along each ring.
+
+    Where they begin must not depend on how the files are ordered or how the board lies: that is at
+    the point of the ring farthest from the middle of all, and as if by chance within a step of it.
+    """
+    total = np.cumsum(extent)
+    before = total - extent
+    middles = (segments.a + segments.b) / 2
+    centre = (middles * segments.length[:, None]).sum(0) / segments.length.sum()
+    far = np.hypot(*(segments.a - centre).T)
+    first = np.flatnonzero(np.diff(segments.ring, prepend=-1))
+    last = np.append(first[1:], len(far)) - 1
+    begin = np.lexsort((far, segments.ring))[last]
+    chance = far[begin] * _CHANCE % 1.0
+    whole = total[last] - before[first]
+    count = np.ceil(whole / step - chance).clip(min=0).astype(np.int64)
+    ring = np.repeat(np.arange(len(first)), count)
+    number = np.arange(len(ring)) - np.repeat(np.cumsum(count) - count, count)
+    place = before[begin] - before[first]
+    place = (place[ring] + (chance[ring] + number) * step) % whole[ring] + before[first][ring]
+    row = np.minimum(np.searchsorted(total, place, side="right"), last[ring])
+    return row, (place - before[row]).clip(0.0, extent[row])
+
+
+def _reaches(segments: Segments, points: _Points) -> Floats:
+    """(n,) the reach of points.
+
+    Discs are tried from small to large. The first that holds copper tells all: the largest empty
+    one lies within it and touches some of what it holds.
+    """
+    at, normal = points.at, points.normal
+    reach = np.full(len(at), FARTHEST)
+    open_ = np.arange(len(at))
+    radius = _FIRST
+    while len(open_):
+        centres = shapely.points(at[open_] + radius * normal[open_])
+        hit, copper = segments.tree.query(centres, "dwithin", distance=radius - _TOUCH)
+        found = np.full(len(open_), np.inf)
+        rows = open_[hit]
+        np.minimum.at(found, hit, _touching(segments, copper, at[rows], normal[rows]))
+        closed = found < radius
+        reach[open_[closed]] = found[closed]
+        if radius >= FARTHEST:
+            break
+        open_, radius = open_[~closed], min(radius * _WIDER, FARTHEST)
+    return reach
+
+
+def _touching(segments: Segments, row: Ints, at: Floats, normal: Floats) -> Floats:
+    """(n,) radius of the disc that touches a line at a point and a segment elsewhere.
+
+    In the frame of the point, with the normal as its x axis, such a disc has its middle at (r, 0).
+    It touches a point (x, y) where x² + y² = 2 r x, and a line of direction (u, v) that passes the
+    point at the distance w on its left where w + r v = r. Infinite where there is none.
+    """
+    x, y = _turned(segments.a[row] - at, normal)
+    u, v = _turned(segments.direction[row], normal)
+    length = segments.length[row]
+    w = y * u - x * v
+    with np.errstate(divide="ignore", invalid="ignore"):
+        radius = np.abs(w) / (1 - np.sign(w) * v)
+        foot = radius * u - (x * u + y * v)
+        touches = (np.abs(w) > _TOUCH) & (foot >= 0) & (foot <= length)
+        aside: Floats = np.where(touches, radius, np.inf)
+        ends = np.minimum(_meeting(x, y), _meeting(x + length * u, y + length * v))
+    return np.minimum(aside, ends)
+
+
+def _meeting(x: Floats, y: Floats) -> Floats:
+    """(n,) radius of the disc about (r, 0) through the origin and a point."""
+    met: Floats = np.where(x > _TOUCH, (x * x + y * y) / (2 * x), np.inf)
+    return met
+
+
+def _turned(vectors: Floats, normal: Floats) -> tuple[Floats, Floats]:
+    """Vectors (n, 2) in frames whose x axes are the normals."""
+    (x, y), (u, v) = vectors.T, normal.T
+    return x * u + y * v, u * y - v * x
