@@ -35,8 +35,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from checker.findings import Observation, State, rule
 from checker.isolation import tie
 from checker.labels import labels_of
@@ -60,8 +58,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
     if process.cut is None:
         return
     board, labels, cut = facts.board, labels_of(facts.board), process.cut.nominal
-    slots = slots_of(board, cut, _LONG * cut)
-    for row in np.flatnonzero(slots.way >= _SQUARES * slots.copper).tolist():
+    slots = slots_of(board, cut, _LONG * cut, _SQUARES, facts.reach.cut)
+    for row in range(len(slots)):
         index, island = int(slots.layer[row]), int(slots.island[row])
         width, net = float(slots.width[row]), labels.net(index, island)
         x, y = slots.at[row].tolist()

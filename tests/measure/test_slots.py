@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import affinity
 
 from checker.board import Board, Kind
 from checker.measure.copper.slots import ERROR, slots_of
@@ -63,3 +67,59 @@ def test_two_islands_have_no_slot_of_their_own_between_them() -> None:
     low, high = shapely.box(0, 0, 20, 5), shapely.box(0, 5.1, 20, 10)
 
     assert len(slots_of(board(low, high), CUT, LEAST)) == 0
+
+
+# --- against the closing of all the copper, and for many cuts at once --------------------------
+
+
+@st.composite
+def serpentines(draw: st.DrawFn) -> shapely.Polygon:
+    """A track that goes to and fro, its legs and the slots between them all different."""
+    legs = draw(st.lists(st.tuples(st.integers(1, 9), st.integers(2, 30)), min_size=2, max_size=7))
+    pen, turned = draw(st.integers(3, 12)) / 20, draw(st.sampled_from([0, 30, 45, 90, 137]))
+    x, points = 0.0, []
+    for number, (slot, long) in enumerate(legs):
+        ends = [(x, 0.0), (x, long * 0.5)]
+        points += ends if number % 2 == 0 else ends[::-1]
+        x += pen + slot * 0.05
+    track = shapely.LineString(points).buffer(pen / 2, cap_style="flat", join_style="mitre")
+    return shapely.get_parts(affinity.rotate(track, turned, origin=(0, 0)))[0]
+
+
+def filled(island: shapely.Polygon, cut: float) -> list[float]:
+    """Lengths of what a cut cannot reach, from the definition."""
+    closed = island.buffer(cut / 2, 32).buffer(-cut / 2 - 1e-4, 32)
+    return [part.length / 2 for part in shapely.get_parts(closed - island)]
+
+
+@settings(max_examples=60, deadline=None)
+@given(serpentines(), st.sampled_from([0.07, 0.12, 0.22, 0.41]))
+def test_slots_are_what_closing_all_the_copper_fills(track: shapely.Polygon, cut: float) -> None:
+    found = slots_of(board(track), cut, LEAST).length
+
+    told = sorted(length for length in filled(track, cut) if length > LEAST + 0.2)
+    sure = sorted(found[found > LEAST + 0.4].tolist())
+    assert len(found) >= len(told)
+    assert all(np.min(np.abs(found - length)) < 0.1 for length in told)
+    assert all(min(abs(length - one) for one in told) < 0.1 for length in sure)
+
+
+@settings(max_examples=40, deadline=None)
+@given(serpentines(), st.sampled_from([0.07, 0.12, 0.22]), st.sampled_from([0.0, 3.0, 10.0]))
+def test_a_wider_reach_finds_the_same_slots(
+    track: shapely.Polygon, cut: float, squares: float
+) -> None:
+    made = board(track)
+    near, far = slots_of(made, cut, LEAST, squares), slots_of(made, cut, LEAST, squares, reach=0.9)
+
+    assert np.sort(near.at, axis=0) == pytest.approx(np.sort(far.at, axis=0), abs=0.05)
+    assert sorted(near.width) == pytest.approx(sorted(far.width), abs=1e-3)
+    assert sorted(near.way) == pytest.approx(sorted(far.way), abs=0.6)
+
+
+def test_slots_of_little_way_round_in_widths_of_the_copper_are_left_out() -> None:
+    made = board(slit(0.12, 8.0))
+
+    # 16 mm round it, and copper of 5.2 mm on the average.
+    assert len(slots_of(made, CUT, LEAST, squares=3.0)) == 1
+    assert len(slots_of(made, CUT, LEAST, squares=3.2)) == 0

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
@@ -76,12 +76,34 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
     found = [
         Normals(*(np.zeros((0, 2) if k > 3 else 0, int if k < 2 else float) for k in range(6)))
     ]
-    for i, j in _pairs(segments, reach, inside=inside):
-        facing = _facing(segments, i, j, -1.0 if inside else 1.0)
-        near = closest(segments, i[facing], j[facing], reach)
+    island = segments.island
+
+    def wanted(i: Ints, j: Ints) -> NDArray[np.bool_]:
+        return (island[i] == island[j]) & (i < j) if inside else island[i] < island[j]
+
+    for near in facing(segments, reach, wanted, inside=inside):
         found.append(near.take(_is_minimum(segments, near, -1.0 if inside else 1.0)))
     columns = zip(*([getattr(part, f.name) for f in fields(part)] for part in found), strict=True)
     return Normals(*(np.concatenate(column) for column in columns))
+
+
+def facing(
+    segments: Segments,
+    reach: float,
+    wanted: Callable[[Ints, Ints], NDArray[np.bool_]],
+    *,
+    inside: bool = False,
+) -> Iterator[Normals]:
+    """Closest contacts of the wanted pairs (i, j) of segments that face each other, in chunks.
+
+    Through free space, or with ``inside`` through copper; no longer than ``reach`` (mm).
+    """
+    sign = -1.0 if inside else 1.0
+    for i, j in _pairs(segments, reach, sign):
+        asked = wanted(i, j)
+        i, j = i[asked], j[asked]
+        fronts = _facing(segments, i, j, sign)
+        yield closest(segments, i[fronts], j[fronts], reach)
 
 
 def screen(segments: Segments, normals: Normals, slack: float = 1e-6) -> NDArray[np.bool_]:
@@ -132,13 +154,12 @@ def components(count: int, a: Ints, b: Ints) -> Ints:
         label = new
 
 
-def _pairs(segments: Segments, reach: float, *, inside: bool) -> Iterator[tuple[Ints, Ints]]:
-    """Pairs of segments one of which may hold a normal of the other, each once, chunk by chunk.
+def _pairs(segments: Segments, reach: float, sign: float) -> Iterator[tuple[Ints, Ints]]:
+    """Pairs of segments one of which may hold a normal of the other, chunk by chunk.
 
     A normal leaves a segment straight ahead, or at a corner between the normals of its two edges:
     only that much is searched, a seventh of what lies within reach all round.
     """
-    sign = -1.0 if inside else 1.0
     normal = sign * segments.normal
     before = normal[segments.prev]
     start, end, ahead = segments.a, segments.b, reach * normal
@@ -160,10 +181,7 @@ def _pairs(segments: Segments, reach: float, *, inside: bool) -> Iterator[tuple[
         part = slice(first, first + CHUNK)
         boxes = shapely.box(low[part, 0], low[part, 1], high[part, 0], high[part, 1])
         i, j = segments.tree.query(boxes)
-        i = i + first
-        island_i, island_j = segments.island[i], segments.island[j]
-        wanted = (island_i == island_j) & (i < j) if inside else island_i < island_j
-        yield i[wanted], j[wanted]
+        yield i + first, j
 
 
 def _facing(segments: Segments, i: Ints, j: Ints, sign: float) -> NDArray[np.bool_]:

@@ -2,11 +2,14 @@
 
 Copper grown by half the cut and shrunk again fills what the cut cannot reach. Where that fills a
 slot between two parts of one island the current no longer has to go round it.
+
+What a cut fills, a wider cut fills too. So the walls that face each other are looked for once, as
+far apart as the widest cut, and each cut is judged by the copper about the few that lie far apart
+along the island's boundary.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -14,18 +17,27 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from checker.measure.boundary.minima import facing
+from checker.measure.boundary.segments import Segments
 from checker.measure.holes.pads import outer
 from checker.measure.leftover.pieces import middles_of
 
 if TYPE_CHECKING:
-    from checker.board import Board, Floats, Ints, Shapes
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from checker.board import Board, CopperLayer, Floats, Ints, Shapes
 
 ERROR = 0.003
 """Bound in mm on the error of a width; a slot as wide as the cut within it may stay or close."""
 
 _QUARTER = 8  # segments of a quarter circle: within 0.3 % of half a cut
-_MOST = 400  # points round a slot at which the way is looked at
-_ACROSS = 1.2  # cuts: points of the two walls that face each other are nearer than this
+_SHORTEST = 1.0  # mm; slots of this length and more are looked for once for all cuts
+_PIECE = 0.5  # mm; walls are looked at in pieces, and the way is known as exactly
+_MOST_PIECES = 1_000_000  # of a side
+_INWARD = 0.1  # of the distance between two walls: the line between them keeps off both by that
+_SMALL = 500  # corners; the copper of larger islands is cut out about a slot
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,55 +65,182 @@ class Slots:
         return len(self.width)
 
 
-def slots_of(board: Board, cut: float, least: float) -> Slots:
-    """Slots of the outer sides that a cut of ``cut`` mm does not fit, from ``least`` mm long."""
-    return _slots(board, round(cut, 6), round(least, 6))
+@dataclass(frozen=True, slots=True, eq=False)
+class _Walls:
+    """Where the boundary of an island comes near to itself across free space; of one layer.
+
+    Attributes:
+        island: (m,) islands that do so, ascending.
+        copper: (m,) Polygons or MultiPolygons, what of them decides what a cut fills there.
+        owner: (n,) index into these, one row for each pair of contacts.
+        middle: (n,) Points between them.
+        apart: (n,) their distance, mm; ``way`` (n,) the way between them along the boundary.
+    """
+
+    island: Ints
+    copper: Shapes
+    owner: Ints
+    middle: Shapes
+    apart: Floats
+    way: Floats
 
 
-@lru_cache(maxsize=2)
-def _slots(board: Board, cut: float, least: float) -> Slots:
-    rows: list[tuple[float, ...]] = []
-    for _, layer in outer(board):
-        islands, index = layer.islands, board.copper.index(layer)
-        # A slot as long as that has walls on both sides.
-        long = np.flatnonzero(shapely.length(islands) > 2 * least)
-        shape, of = _filled(islands[long], cut, least)
-        slot, other = shapely.STRtree(islands).query(shape, predicate="intersects")
-        foreign = slot[other != long[of[slot]]]
-        for one in np.setdiff1d(np.arange(len(shape)), foreign).tolist():
-            island, at = islands[long[of[one]]], middles_of(shape[[one]])[0]
-            length = shape[one].length / 2
-            way = _way(island, shape[one], at, cut)
-            mean = 2 * island.area / island.length
-            rows.append((index, long[of[one]], *at, shape[one].area / length, length, way, mean))
+def slots_of(
+    board: Board, cut: float, least: float, squares: float = 0.0, reach: float = 0.0
+) -> Slots:
+    """Slots of the outer sides that a cut does not fit.
+
+    Args:
+        board: as read.
+        cut: its width, mm.
+        least: how long a slot has to be, mm.
+        squares: how long the way round it, in mean widths of the island's copper.
+        reach: the widest cut that will be asked for, mm: all cuts share what is found up to there.
+    """
+    known = _walls(board, round(max(cut, reach), 6), min(round(least, 6), _SHORTEST), squares)
+    rows = [row for index, walls in known for row in _closed(board, index, walls, cut, least)]
     columns = np.array(rows, float).reshape(-1, 8).T
     layer_of, island_of = columns[:2].astype(np.int64)
-    return Slots(layer_of, island_of, columns[2:4].T, *columns[4:])
+    enough = columns[6] >= squares * columns[7]
+    slots = Slots(layer_of, island_of, columns[2:4].T, *columns[4:])
+    return Slots(*(getattr(slots, name)[enough] for name in Slots.__slots__))
 
 
-def _filled(islands: Shapes, cut: float, least: float) -> tuple[Shapes, Ints]:
-    """What growing and shrinking fills, as long as asked for, and in which island."""
-    grown = shapely.buffer(islands, cut / 2, quad_segs=_QUARTER)
+def _closed(
+    board: Board, index: int, walls: _Walls, cut: float, least: float
+) -> Iterator[tuple[float, ...]]:
+    """A row for each slot of a layer."""
+    met = np.flatnonzero(walls.apart < cut)
+    if not len(met):
+        return
+    islands, asked = board.copper[index].islands, np.unique(walls.owner[met])
+    shape, of = _filled(walls.copper[asked], cut, least)
+    of = asked[of]
+    slot, other = shapely.STRtree(islands).query(shape, predicate="intersects")
+    foreign = slot[other != walls.island[of[slot]]]
+    # At its mouth a cut reaches into a slot, by less than half its width.
+    wall, slot = shapely.STRtree(shape).query(walls.middle[met], "dwithin", distance=cut / 2)
+    own = walls.owner[met[wall]] == of[slot]
+    way = np.full(len(shape), -np.inf)
+    np.maximum.at(way, slot[own], walls.way[met[wall[own]]])
+    way[foreign] = -np.inf
+    for one in np.flatnonzero(way >= 0).tolist():
+        number = int(walls.island[of[one]])
+        island, at = islands[number], middles_of(shape[[one]])[0]
+        length = shape[one].length / 2
+        width, mean = shape[one].area / length, float(_mean(island))
+        yield (index, number, *at, width, length, float(way[one]), mean)
+
+
+def _filled(copper: Shapes, cut: float, least: float) -> tuple[Shapes, Ints]:
+    """What growing and shrinking fills, as long as asked for, and of which copper."""
+    grown = shapely.buffer(copper, cut / 2, quad_segs=_QUARTER)
     closed = shapely.buffer(grown, -cut / 2 - ERROR / 2, quad_segs=_QUARTER)
-    parts, of = shapely.get_parts(shapely.difference(closed, islands), return_index=True)
+    parts, of = shapely.get_parts(shapely.difference(closed, copper), return_index=True)
     kept = (shapely.length(parts) > 2 * least) & (
         shapely.get_type_id(parts) == shapely.GeometryType.POLYGON
     )
     return parts[kept], of[kept]
 
 
-def _way(island: shapely.Polygon, slot: shapely.Polygon, at: Floats, cut: float) -> float:
-    """The longest way along the boundary between points that face each other across a slot."""
-    rings = shapely.get_rings(island)
-    ring = rings[np.argmin(shapely.distance(rings, shapely.Point(at)))]
-    count = min(_MOST, max(8, math.ceil(slot.length / (cut / 2))))
-    rim = shapely.line_interpolate_point(
-        slot.exterior, np.linspace(0, 1, count, endpoint=False), normalized=True
+def _mean(islands: Shapes) -> Floats:
+    """Mean width of copper."""
+    mean: Floats = 2 * shapely.area(islands) / shapely.length(islands)
+    return mean
+
+
+@lru_cache(maxsize=1)
+def _walls(
+    board: Board, reach: float, least: float, squares: float
+) -> tuple[tuple[int, _Walls], ...]:
+    """The walls of each outer layer, by its index in the board."""
+    return tuple(
+        (board.copper.index(layer), _walls_of(layer, reach, least, squares))
+        for _, layer in outer(board)
     )
-    along = shapely.line_locate_point(ring, rim)
-    x, y = shapely.get_coordinates(shapely.line_interpolate_point(ring, along)).T
-    far = np.hypot(x[:, None] - x, y[:, None] - y)
-    apart = np.abs(along[:, None] - along)
-    way = np.minimum(apart, ring.length - apart)
-    longest: float = np.where(far <= _ACROSS * cut, way, 0.0).max()
-    return longest
+
+
+def _walls_of(layer: CopperLayer, reach: float, least: float, squares: float) -> _Walls:
+    # From one wall of a slot to the other it is at least as far as the slot is long.
+    needed = np.maximum(squares * _mean(layer.islands), least)
+    rings, of = shapely.get_rings(layer.islands, return_index=True)
+    long = shapely.length(rings) >= 2 * needed[of]
+    islands = np.unique(of[long])
+    outlines = _outlines(rings, of, long, islands)
+    piece = max(_PIECE, float(shapely.length(outlines).sum()) / _MOST_PIECES)
+    segments = Segments.of(shapely.segmentize(outlines, piece))
+    girth = segments.girth
+    enough = needed[islands][segments.island]
+
+    def way(i: Ints, j: Ints, at_i: Floats | float = 0.0, at_j: Floats | float = 0.0) -> Floats:
+        along = np.abs(segments.along[i] + at_i - segments.along[j] - at_j)
+        return np.minimum(along, girth[i] - along)
+
+    def wanted(i: Ints, j: Ints) -> NDArray[np.bool_]:
+        one: NDArray[np.bool_] = (i < j) & (segments.ring[i] == segments.ring[j])
+        one[one] = way(i[one], j[one]) >= enough[i[one]] - 2 * piece
+        return one
+
+    nowhere, none = np.zeros((0, 2)), np.zeros(0)
+    found = [(none.astype(int), nowhere, nowhere, none, none)]
+    for near in facing(segments, reach, wanted):
+        at_i = np.hypot(*(near.a - segments.a[near.i]).T)
+        at_j = np.hypot(*(near.b - segments.a[near.j]).T)
+        # Where two pieces run side by side it is longest at an end of what they share.
+        longest = np.minimum(way(near.i, near.j, at_i, at_j) + near.overlap, girth[near.i] / 2)
+        far = longest >= enough[near.i]
+        found.append(
+            (
+                segments.island[near.i[far]],
+                near.a[far],
+                near.b[far],
+                near.distance[far],
+                longest[far],
+            )
+        )
+    island, a, b, apart, longest = (np.concatenate(column) for column in zip(*found, strict=True))
+    number = islands[island]
+    clear = _clear(layer.islands, a, b)
+    number, apart, longest = number[clear], apart[clear], longest[clear]
+    middle = shapely.points((a[clear] + b[clear]) / 2)
+    # Where the way is shorter a slot goes on no deeper than half of that.
+    seen, owner = np.unique(number, return_inverse=True)
+    copper = _about(layer.islands[seen], middle, owner, needed[seen] / 2 + 2 * reach)
+    shape, of = _filled(copper, reach, least)
+    wall, slot = shapely.STRtree(shape).query(middle, "dwithin", distance=reach / 2)
+    own = owner[wall] == of[slot]
+    wall, held = np.unique(wall[own]), np.unique(slot[own])
+    left, of = np.unique(of[held], return_inverse=True)
+    copper = _about(copper[left], shape[held], of, np.full(len(left), 1.5 * reach))
+    owner = np.searchsorted(left, owner[wall])
+    return _Walls(seen[left], copper, owner, middle[wall], apart[wall], longest[wall])
+
+
+def _clear(islands: Shapes, a: Floats, b: Floats) -> NDArray[np.bool_]:
+    """(n,) which points a and b of boundaries face each other with no copper in between."""
+    short = _INWARD * (b - a)
+    lines = shapely.linestrings(np.stack([a + short, b - short], 1))
+    line, island = shapely.STRtree(islands).query(lines)
+    shapely.prepare(islands[np.unique(island)])
+    clear = np.ones(len(a), bool)
+    clear[line[shapely.intersects(islands[island], lines[line])]] = False
+    return clear
+
+
+def _outlines(rings: Shapes, of: Ints, long: NDArray[np.bool_], islands: Ints) -> Shapes:
+    """The asked islands without the holes that are not long; ``of`` is the island of each ring."""
+    outlines = np.empty(len(islands), object)
+    for row, island in enumerate(islands.tolist()):
+        first, last = np.searchsorted(of, (island, island + 1))
+        holes = slice(first + 1, last)
+        outlines[row] = shapely.Polygon(rings[first], rings[holes][long[holes]])
+    return outlines
+
+
+def _about(islands: Shapes, shapes: Shapes, owner: Ints, room: Floats) -> Shapes:
+    """The copper of islands no farther than ``room`` from their shapes; all of it where little."""
+    copper = islands.copy()
+    for one in np.flatnonzero(shapely.get_num_coordinates(islands) > _SMALL).tolist():
+        squares = shapely.buffer(shapes[owner == one], room[one], cap_style="square")
+        copper[one] = shapely.intersection(islands[one], shapely.union_all(squares))
+    return copper
