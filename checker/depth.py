@@ -7,6 +7,7 @@ lies low. Between the two is the board's window of depths for that bit. Lengths 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 from checker.isolation import tie, tightest
@@ -79,8 +80,13 @@ class Window:
         return None
 
 
-def window_of(facts: Facts, process: Process) -> Window | None:
+def window_of(facts: Facts, process: Process, reach: float = inf) -> Window | None:
     """The window of a process for a board; None where the process sets no depth.
+
+    Args:
+        facts: of the board.
+        process: as loaded.
+        reach: gaps that pass a wider cut (mm) are left out, whether they were measured or not.
 
     Agrees with judging the board anew at every depth: `checker.isolation.fates` opens every gap and
     the least depth reached is no less than the thickest foil if and only if the depth is in
@@ -89,7 +95,7 @@ def window_of(facts: Facts, process: Process) -> Window | None:
     bit, reached = process.bit, process.reached
     if bit is None or reached is None:
         return None
-    gap, band = tightest(facts, process), tie(facts.board)
+    gap, band = tightest(facts, process, reach), tie(facts.board)
     shallowest = process.foil.most + bit.depth.nominal - reached.least
     at_worst = _deepest_at_worst(bit, process.bed_error, gap.fits + band)
     plainly = _deepest(bit, gap.bitten - band)  # a gap at the very limit is not called open

@@ -85,7 +85,7 @@ def check(
         tuple(unchecked),
         _joined(facts, process),
         _counts(facts, process, len(asked)),
-        window_of(facts, process),
+        window_of(facts, process, wanted.cut),
         {name: tuple(entries) for name, entries in unseen.items()},
     )
 

@@ -7,6 +7,7 @@ on gaps share this judgement and never speak twice of one place.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
@@ -107,9 +108,9 @@ class Tightest:
     row: int | None = None
 
 
-def tightest(facts: Facts, process: Process) -> Tightest:
-    """The tightest gaps between nets, over all layers, for a process that cuts."""
-    reach = facts.reach.cut
+def tightest(facts: Facts, process: Process, reach: float = math.inf) -> Tightest:
+    """The tightest gaps between nets, over all layers, up to a reach (mm) that may be less."""
+    reach = min(reach, facts.reach.cut)
     fits, bitten, layer, row = reach, reach, None, None
     for index, judged in enumerate(fates(facts, process)):
         gaps, net = facts.gaps[index], facts.board.copper[index].net

@@ -91,9 +91,13 @@ def _layout(counts: Sequence[Count]) -> tuple[Change, ...]:
     )
     deciding = [count for count in counts if count.state is worst]
     largest = sorted(deciding, key=lambda count: -count.count)[:_MOST_LAYOUT]
-    return tuple(
-        Change("layout", f"{count.cause}: {count.layout}", clears=count.count) for count in largest
-    )
+    return tuple(Change("layout", _redraw(count), clears=count.count) for count in largest)
+
+
+def _redraw(count: Count) -> str:
+    redraw = count.worst.redraw or count.remedy
+    places = f" ({count.count} places)" if count.count > 1 else ""
+    return f"{count.cause}{places}: {redraw[:1].lower()}{redraw[1:]}"
 
 
 def _rank(tallied: Tallied) -> int:

@@ -19,11 +19,12 @@ if TYPE_CHECKING:
     from rich.console import Console, RenderableType
     from rich.table import Table
 
-    from checker.comparison import Change, Comparison, Row
+    from checker.comparison import Comparison, Row
+    from checker.odds import Odds
     from checker.work import Chore
 
 _TABLE_FROM = 96
-_MOST_CAUSES = 2
+_RARE = 0.005  # what spoils fewer boards than this is not told
 _MOST_SPOILERS = 3
 _LONGEST_NAME = 20
 
@@ -69,9 +70,10 @@ def _processes(number: int) -> str:
 
 _LEGEND = (
     "closed: places between two nets that the nominal cut does not open; margin: how much wider a "
-    "cut than the widest of the spread would still open every gap; depth: what to set, and what "
-    "does; left: the narrowest copper that joins two parts of a net once the widest cut is made; "
-    "eaten: the drawn copper that cut may take; times are estimates. All in mm unless said."
+    "cut than the widest of the spread would still open every gap; depth: from where the foil is "
+    "surely cut to where the tightest gap closes; left: the narrowest copper that joins two parts "
+    "of a net once the widest cut is made; eaten: what of the copper that cut may take; time and "
+    "hands: at the machine and by hand, estimated. In mm unless said; + is at least."
 )
 
 
@@ -83,12 +85,12 @@ def _columns(rows: Sequence[Row]) -> dict[str, Callable[[Row], str]]:
         "depth": _depth,
         "left": _left,
         "eaten": _eaten,
-        "cut": lambda row: _metres(row),
-        "machine": lambda row: words.duration(row.work.machine_minutes),
-        "by hand": lambda row: words.duration(row.work.hand_minutes),
+        "cut m": _metres,
+        "time": _machine,
+        "hands": lambda row: words.duration(row.work.hand_minutes),
     }
     if any(row.odds is not None for row in rows):
-        columns["whole"] = _whole
+        columns["odds"] = _whole
     return columns
 
 
@@ -118,81 +120,84 @@ def _stacked(number: int, row: Row, columns: Mapping[str, Callable[[Row], str]])
 
 
 def _closed(row: Row) -> str:
-    if row.process.cut is None:
-        return "-"
-    return f"{row.closed}{'+' * row.at_least}"
+    return "-" if row.process.cut is None else f"{row.closed}{'+' * row.at_least}"
 
 
 def _margin(row: Row) -> str:
     if row.margin is None:
         return "-"
-    if not row.process.spread_known:
-        return "not known"
-    return f"{'>' * row.beyond}{row.margin:+.3f}"
+    return f"{row.margin:.3f}{'+' * row.beyond}" if row.process.spread_known else "?"
 
 
 def _depth(row: Row) -> str:
-    window = row.window
-    if window is None:
+    if row.window is None:
         return "-"
-    if window.best is None:
+    best, deepest = row.window.best, row.window.sure.deepest
+    if best is None:
         return "none"
-    most = down(window.sure.deepest, FINE_STEP) if window.sure.deepest < inf else inf
-    least = up(window.sure.shallowest, FINE_STEP)
-    span = f"{least:.3f} up" if most == inf or window.beyond else f"{least:.3f}-{most:.3f}"
-    return f"{window.best:.2f} ({span})"
+    least = f"{best:.2f}" if abs(best - up(best)) < FINE_STEP / 2 else f"{best:.3f}"
+    if deepest == inf:
+        return f"{least}+"
+    return f"{least}-{max(best, down(deepest, FINE_STEP)):.3f}{'+' * row.window.beyond}"
 
 
 def _left(row: Row) -> str:
-    return "-" if row.left is None else f"{'>' * row.left.beyond}{row.left.thinnest:.3f}"
+    return "-" if row.left is None else f"{row.left.thinnest:.3f}{'+' * row.left.beyond}"
 
 
 def _eaten(row: Row) -> str:
-    return "-" if row.left is None else f"{100 * row.left.share:.1f} %"
+    return "-" if row.left is None else f"{100 * row.left.share:.1f}%"
 
 
 def _metres(row: Row) -> str:
     metres = [tool.metres for tool in row.work.tools[:1] if tool.metres is not None]
-    return f"{metres[0]:.1f} m" if metres and row.process.bit is not None else "-"
+    return f"{metres[0]:.1f}" if metres and row.process.bit is not None else "-"
+
+
+def _machine(row: Row) -> str:
+    return words.duration(row.work.machine_minutes) if row.work.tools else "-"
 
 
 def _whole(row: Row) -> str:
     if row.odds is None or isinstance(row.odds, Unchecked):
         return "-"
-    return f"{100 * row.odds.share:.0f} %"
+    return f"{100 * row.odds.share:.0f}%"
 
 
 # --- below the table --------------------------------------------------------------------------
 
 
 def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
-    """What is wrong with those that do not make the board with margin, and what would help."""
+    """What would help those that do not make the board with margin, the smallest change first."""
     failing = [row for row in rows if row.changes]
-    if failing:
-        yield Text("What keeps the others from it, and the smallest change", "bold")
-    for row in failing:
-        yield text.indented(Text(f"{words.plain(row.process.name)}: {_wrong(row, every)}"))
-        for change in row.changes:
-            yield text.indented(text.indented(Text(words.first_up(_change(change, row)))))
-
-
-def _wrong(row: Row, every: bool) -> str:
-    worst = [count for count in row.counts if count.state is row.counts[0].state]
-    shown = worst[: None if every else _MOST_CAUSES]
-    said = "; ".join(
-        f"{words.plain(count.cause, 200)} ({words.count(count.count, 'place')})" for count in shown
+    if not failing:
+        return
+    yield Text("What would help the others", "bold")
+    grid = text.named_rows(
+        (words.plain(row.process.name, _LONGEST_NAME), words.first_up(line))
+        for row in failing
+        for line in _lines(row, every)
     )
-    more = len(worst) - len(shown)
-    return f"{said}{f'; and {more} more' if more else ''}"
+    yield text.indented(grid)
+    if not every:
+        yield text.indented(Text("--all shows every cause and change"))
 
 
-def _change(change: Change, row: Row) -> str:
-    said = words.plain(change.text, 400)
-    if change.verdict is not None:
-        return f"{said}: then it is {words.state(change.verdict.value)}"
-    if change.what == "layout":
-        return f"in the layout, {said}"
-    return said
+def _lines(row: Row, every: bool) -> Iterable[str]:
+    setting = [change for change in row.changes if change.what != "layout"]
+    layout = [change for change in row.changes if change.what == "layout"]
+    for change in setting if every else setting[:1]:
+        said = words.plain(change.text, 300)
+        then = change.verdict and f": then it is {words.state(change.verdict.value)}"
+        yield f"{said}{then or ''}"
+    for change in layout if every else layout[:1]:
+        yield f"in the layout: {words.plain(change.text, 300)}"
+    if every:
+        for count in row.counts:
+            yield (
+                f"{words.state(count.state.value)}: {words.plain(count.cause, 200)} "
+                f"({words.count(count.count, 'place')}, {count.rule})"
+            )
 
 
 def _pair(found: Comparison) -> Iterable[RenderableType]:
@@ -209,28 +214,31 @@ def _pair(found: Comparison) -> Iterable[RenderableType]:
 
 
 def _odds(found: Comparison) -> Iterable[RenderableType]:
-    told = [row for row in found.rows if row.odds is not None]
-    if told:
-        yield Text("How likely the board comes out whole", "bold")
+    said: dict[str, list[str]] = {}
     assumed: dict[str, None] = {}
-    for row in told:
-        name = words.plain(row.process.name)
-        if isinstance(row.odds, Unchecked):
-            yield text.indented(Text(f"{name}: not worked out, {words.plain(row.odds.why, 300)}"))
-        elif row.odds is not None:
-            assumed |= dict.fromkeys(row.odds.assumed)
-            spoiled = "; ".join(
-                f"{words.plain(one.what, 200)} ({100 * one.share:.0f} %)"
-                for one in row.odds.spoilers[:_MOST_SPOILERS]
-            )
-            yield text.indented(
-                Text(
-                    f"{name}: {100 * row.odds.share:.1f} % ± {100 * row.odds.error:.1f}"
-                    + (f", spoiled most often by {spoiled}" if spoiled else "")
-                )
-            )
+    for row in found.rows:
+        if row.odds is not None:
+            said.setdefault(_chances(row.odds), []).append(words.plain(row.process.name))
+            if not isinstance(row.odds, Unchecked):
+                assumed |= dict.fromkeys(row.odds.assumed)
+    if said:
+        yield Text("How likely the board comes out whole", "bold")
+    for chances, names in said.items():
+        yield text.indented(Text(f"{', '.join(names)}: {chances}"))
     if assumed:
         yield text.paragraph("Assumed", "; ".join(assumed))
+
+
+def _chances(odds: Odds | Unchecked) -> str:
+    if isinstance(odds, Unchecked):
+        return f"not worked out, {words.plain(odds.why, 300)}"
+    spoiled = "; ".join(
+        f"{words.plain(one.what, 200)} ({100 * one.share:.0f} %)"
+        for one in odds.spoilers[:_MOST_SPOILERS]
+        if one.share >= _RARE
+    )
+    most = f", spoiled most often by: {spoiled}" if spoiled else ""
+    return f"{100 * odds.share:.1f} % ± {100 * odds.error:.1f}{most}"
 
 
 def _hands(rows: Sequence[Row]) -> Iterable[RenderableType]:
