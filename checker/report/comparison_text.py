@@ -126,7 +126,8 @@ def _closed(row: Row) -> str:
 def _margin(row: Row) -> str:
     if row.margin is None:
         return "-"
-    return f"{row.margin:.3f}{'+' * row.beyond}" if row.process.spread_known else "?"
+    known = words.no_margin(row.process) is None
+    return f"{row.margin:.3f}{'+' * row.beyond}" if known else "?"
 
 
 def _depth(row: Row) -> str:
@@ -169,6 +170,9 @@ def _whole(row: Row) -> str:
 
 def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
     """What would help those that do not make the board with margin, the smallest change first."""
+    for row in rows:
+        if (no_margin := words.no_margin(row.process)) is not None:
+            yield Text(f"{words.plain(row.process.name)}: {no_margin}")
     failing = [row for row in rows if row.changes]
     if not failing:
         return

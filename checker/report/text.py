@@ -94,6 +94,8 @@ class _Report:
         yield Text(words.first_up(words.cut_width(report.process)))
         if report.window is not None:
             yield Text(words.first_up(words.depths(report.window, report.process)))
+        if (no_margin := words.no_margin(report.process)) is not None:
+            yield Text(words.first_up(no_margin))
         yield from _causes(report, console.width >= _TABLE_FROM, every)
         yield from _joined(report, every)
         yield from _unchecked(report)
