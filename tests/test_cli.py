@@ -228,10 +228,12 @@ def test_files_may_stand_on_both_sides_of_an_option(capsys: pytest.CaptureFixtur
 
 
 def test_nothing_to_judge_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:
-    status = cli.main(["check", BOARD, "--profile", "perfboard"])
+    copper = str(ROOT / BOARD / "copper-bottom.gbr")
+
+    status = cli.main(["check", copper, "--profile", "perfboard"])
 
     out, err = capsys.readouterr()
-    assert out.startswith("Not checked: coop-door with perfboard\n")
+    assert out.startswith("Not checked: copper-bottom with perfboard\n")
     assert err == "cutworthy: nothing was there to judge, which is no pass\n"
     assert status == cli.FAILED
 

@@ -18,7 +18,9 @@ from checker.findings import Finding, Observation, Rule, State, Verdict
 from checker.isolation import tie
 from checker.measure import Facts, Reach, measure
 from checker.process.model import Process
+from checker.registry import load_rules
 from checker.severity import Severity
+from tests.gridded import Lead, on_grid, standing
 from tests.handmade import (
     PLAIN,
     RULES,
@@ -38,6 +40,8 @@ FEW = {
     name: RULES[name]
     for name in ("uncuttable-gap", "trimmed-gap", "tight-gap", "uncut-foil", "thin-copper")
 }
+
+LEADS: list[Lead] = [(f"J{n}.1", net, 10.0 + 2.54 * n, 10.0) for n, net in enumerate("ABAB")]
 
 
 def judge(made: Facts, process: Process, rules: dict[str, Rule] | None = None):  # type: ignore[no-untyped-def]
@@ -96,11 +100,52 @@ def test_a_board_without_copper_is_not_called_makeable() -> None:
     assert report.unchecked == (Unchecked("the board", "no side holds any copper"),)
 
 
-def test_perfboard_is_not_called_makeable() -> None:
-    report = judge(facts([Gap(0.1)]), replace(PLAIN, method="perfboard", cut=None))
+def test_perfboard_without_a_grid_is_not_called_makeable() -> None:
+    report = judge(standing(LEADS), on_grid(pitch=None), load_rules())
 
     assert report.verdict is Verdict.NOT_CHECKED
-    assert [entry.what for entry in report.unchecked] == ["gaps between nets"]
+    assert "leads on the grid" in [entry.what for entry in report.unchecked]
+
+
+def test_perfboard_without_leads_to_wire_is_not_checked() -> None:
+    report = judge(standing(LEADS, read=False), on_grid(), load_rules())
+
+    assert report.verdict is Verdict.NOT_CHECKED
+    assert Unchecked("leads on the grid", "no drill file") in report.unchecked
+
+
+@pytest.mark.parametrize(
+    ("more", "verdict"),
+    [
+        ([], Verdict.MAKEABLE),
+        ([("R1.1", "A", 31.0, 31.0), ("R1.2", "B", 33.54, 31.0)], Verdict.MARGINAL),
+        ([("", "A", 31.0, 31.0)], Verdict.NOT_MAKEABLE),
+    ],
+)
+def test_perfboard_is_judged_by_its_own_rules(more: list[Lead], verdict: Verdict) -> None:
+    report = judge(standing([*LEADS, *more]), on_grid(), load_rules())
+
+    assert report.verdict is verdict
+    assert {one.what for one in report.unchecked} <= {
+        "voltages and currents", "the fit of the files to each other",
+    }  # fmt: skip
+    assert report.counts["leads"] == len(LEADS) + len(more)
+    assert "gaps" not in report.counts
+
+
+def test_inner_copper_does_not_matter_to_perfboard() -> None:
+    made = facts([Gap(1.0, side="inner 1")], sides=("top", "inner 1"))
+
+    report = judge(made, on_grid())
+
+    assert "gaps and necks of inner 1" not in [entry.what for entry in report.unchecked]
+
+
+def test_a_rule_is_asked_only_about_the_methods_it_speaks_of() -> None:
+    rules = saying(observation())
+
+    assert len(judge(facts(), PLAIN, rules).findings) == 1
+    assert judge(facts(), on_grid(), rules).findings == ()
 
 
 def test_inner_copper_is_told_as_out_of_reach() -> None:
