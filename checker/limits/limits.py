@@ -297,7 +297,10 @@ class _Asking:
         """The largest square, then how long a board of that width may be."""
         process = self.process
         rooms = [process.machine.travel, process.stock.size]
-        most = max((int(max(room)) for room in rooms if room is not None), default=0) + 1
+        known = [int(max(room)) for room in rooms if room is not None]
+        if not known:
+            return None
+        most = max(*known, _SMALLEST) + 1
         smallest = self._blank(self.anywhere, (_SMALLEST, _SMALLEST))
         anyhow = {(one.rule, one.seen.cause) for one in smallest}
 
