@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.board import Kind, Unchecked
+from checker.board import Kind
 from checker.causes import alike, spoken
 from checker.findings import Observation, State
 from checker.isolation import TIE, Fate, Fates, fates, tie
@@ -108,13 +108,6 @@ def tool(process: Process) -> str:
     """What cuts, at the start of "... cuts 0.190 mm"."""
     return {"laser": "the beam cuts", "etching": "etching needs"}.get(
         process.method, "the bit cuts"
-    )
-
-
-def no_isolation(process: Process) -> Unchecked:
-    """The answer of every rule on gaps to a process that isolates nothing."""
-    return Unchecked(
-        "gaps between nets", f"{process.method} cuts no copper, nets are wired by hand"
     )
 
 

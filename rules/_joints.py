@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.measure.holes.uses import uses_of
-from rules._holes import unread
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -15,14 +14,6 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 _MOST_NAMED = 3
-
-
-def unheard(board: Board, process: Process, subject: str) -> Unchecked | None:
-    """What a rule on joints says of a process without copper, and of a board without drill file."""
-    if process.cut is None:
-        why = f"{process.method} cuts no copper, nets are wired by hand"
-        return Unchecked("joints of drawn copper", why)
-    return unread(board, subject)
 
 
 def no_parts(board: Board) -> Unchecked | None:

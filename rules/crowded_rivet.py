@@ -47,8 +47,7 @@ from checker.measure.holes.rivets import rivet_room_of
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._holes import two_sided
-from rules._joints import unheard
+from rules._holes import two_sided, unread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -65,7 +64,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     board, head, cut = facts.board, process.joints.head, process.cut
     if process.joints.method != "rivet" or cut is None or not two_sided(board):
         return
-    if (missing := unheard(board, process, _SUBJECT)) is not None:
+    if (missing := unread(board, _SUBJECT)) is not None:
         yield missing
         return
     if head is None:

@@ -46,7 +46,8 @@ from checker.measure.holes.pads import held_holes_of
 from checker.measure.holes.uses import uses_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._joints import lump, unheard
+from rules._holes import unread
+from rules._joints import lump
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -65,7 +66,7 @@ _HEAT = "HeatsinkPad"  # .AperFunction of the Gerber layer format
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every pad with holes in it, at their middle."""
     board = facts.board
-    if (missing := unheard(board, process, "holes in pads of parts that lie flat")) is not None:
+    if (missing := unread(board, "holes in pads of parts that lie flat")) is not None:
         yield missing
         return
     held, uses, labels = held_holes_of(board), uses_of(board), labels_of(board)

@@ -39,8 +39,7 @@ from checker.findings import Observation, State, rule
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.uses import Use
 from checker.severity import Severity
-from rules._holes import two_sided
-from rules._joints import unheard
+from rules._holes import two_sided, unread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -57,7 +56,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     board, most = facts.board, process.joints.most
     if not two_sided(board):
         return
-    if (missing := unheard(board, process, _SUBJECT)) is not None:
+    if (missing := unread(board, _SUBJECT)) is not None:
         yield missing
         return
     if most is None:

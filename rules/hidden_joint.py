@@ -46,8 +46,8 @@ from checker.measure.holes.pads import SIDES
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._holes import two_sided
-from rules._joints import called, lump, no_parts, unheard
+from rules._holes import two_sided, unread
+from rules._joints import called, lump, no_parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -67,7 +67,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     joints, uses = joints_of(board), uses_of(board)
     wires = joints.both & (joints.use == Use.VIA)
     unknown = joints.both & (joints.use == Use.UNKNOWN)
-    missing = unheard(board, process, _SUBJECT)
+    missing = unread(board, _SUBJECT)
     if missing is None and (wires | unknown).any():
         missing = no_parts(board)
     if missing is None and unknown.any():

@@ -43,8 +43,7 @@ from checker.labels import labels_of, natural
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import SIDES
 from checker.severity import Severity
-from rules._holes import two_sided
-from rules._joints import unheard
+from rules._holes import two_sided, unread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,7 +61,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     board = facts.board
     if not two_sided(board) or len(board.copper) > len(SIDES):
         return
-    if (missing := unheard(board, process, "pads that nothing joins")) is not None:
+    if (missing := unread(board, "pads that nothing joins")) is not None:
         yield missing
         return
     joints = joints_of(board)

@@ -49,7 +49,8 @@ from checker.measure.holes.pads import SIDES
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._joints import called, few, lump, no_parts, unheard
+from rules._holes import unread
+from rules._joints import called, few, lump, no_parts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -66,7 +67,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every lead that must be soldered under its own body."""
     board = facts.board
     joints, uses = joints_of(board), uses_of(board)
-    missing = unheard(board, process, _SUBJECT)
+    missing = unread(board, _SUBJECT)
     if missing is None and joints.joined.any():
         missing = no_parts(board) or _unknown(board)
     if missing is not None:

@@ -37,22 +37,20 @@ from typing import TYPE_CHECKING
 from checker.findings import rule
 from checker.isolation import Fate
 from checker.severity import Severity
-from rules._gaps import no_isolation, places, tool
+from rules._gaps import places, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Unchecked
     from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
 
 
 @rule(severity=Severity.WARNING)
-def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """Every gap of two nets that the widest cut of the spread does not open."""
     if process.cut is None:
-        yield no_isolation(process)
         return
     cut = process.cut
     needs = f"{tool(process)} {cut.nominal:.3f} mm, at worst {cut.most:.3f} mm"

@@ -38,22 +38,20 @@ from typing import TYPE_CHECKING
 from checker.findings import rule
 from checker.isolation import Fate
 from checker.severity import Severity
-from rules._gaps import no_isolation, places, tool
+from rules._gaps import places, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Unchecked
     from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
 
 
 @rule(severity=Severity.WARNING)
-def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """Every gap of two nets that opens by biting alone."""
     if process.cut is None:
-        yield no_isolation(process)
         return
     width = process.cut.nominal
     needs = f"{tool(process)} {width:.3f} mm"

@@ -44,12 +44,11 @@ from typing import TYPE_CHECKING
 from checker.findings import State, rule
 from checker.isolation import Fate, joined_nets
 from checker.severity import Severity
-from rules._gaps import no_isolation, places, tool
+from rules._gaps import places, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Unchecked
     from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
@@ -59,10 +58,9 @@ _AT_LIMIT = "gaps right at the limit, too near to it to tell"
 
 
 @rule(severity=Severity.ERROR)
-def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
+def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """Every gap of two nets that stays shut at the nominal cut."""
     if process.cut is None:
-        yield no_isolation(process)
         return
     group_size = joined_nets(facts, process).size
     needs = f"{tool(process)} {process.cut.nominal:.3f} mm"

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -128,10 +127,3 @@ def test_the_sample_tells_place_and_depth() -> None:
     (found,) = report.findings
     assert (found.seen.x, found.seen.y, found.seen.pins) == (20.0, 15.1, ("U1.4",))
     assert "1.10 mm from its edge" in found.seen.message  # the tab is 2.20 mm deep
-
-
-def test_where_no_copper_is_cut_it_is_unchecked() -> None:
-    process = replace(joining(), method="perfboard", cut=None)
-
-    (one,) = unchecked(NAME, holed(), process)
-    assert one.why == "perfboard cuts no copper, nets are wired by hand"

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -112,10 +111,3 @@ def test_the_sample_tells_how_many() -> None:
     (found,) = report.findings
     assert found.seen.message == "6 joints of both sides by hand, the profile allows 4: 6 vias"
     assert report.verdict.value == "makeable"
-
-
-def test_where_no_copper_is_cut_it_is_unchecked() -> None:
-    process = replace(joining(most=1), method="perfboard", cut=None)
-
-    (one,) = unchecked(NAME, holed(), process)
-    assert one.why == "perfboard cuts no copper, nets are wired by hand"

@@ -153,10 +153,3 @@ def test_the_sample_tells_place_and_depth() -> None:
     # The body of the regulator is 3.5 mm deep, the via in its middle.
     assert found.seen.measured == pytest.approx(-3.5 / 2)
     assert report.verdict.value == "marginal"
-
-
-def test_where_no_copper_is_cut_it_is_unchecked() -> None:
-    process = replace(joining(), method="perfboard", cut=None)
-
-    (one,) = unchecked(NAME, holed(), process)
-    assert one.why == "perfboard cuts no copper, nets are wired by hand"

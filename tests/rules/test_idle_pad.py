@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -117,10 +116,3 @@ def test_the_sample_tells_side_and_number() -> None:
     (found,) = report.findings
     assert found.seen.message.startswith("2 pads on the top and no trace")
     assert report.verdict.value == "makeable"
-
-
-def test_where_no_copper_is_cut_it_is_unchecked() -> None:
-    process = replace(CUT, method="perfboard", cut=None)
-
-    (one,) = unchecked(NAME, holed(), process)
-    assert one.why == "perfboard cuts no copper, nets are wired by hand"

@@ -159,10 +159,3 @@ def test_the_sample_tells_both_posts() -> None:
     places = {(one.seen.x, one.seen.y, one.seen.pins) for one in report.findings}
     assert places == {(5.0, 12.0, ("J1.1",)), (35.0, 12.0, ("J2.1",))}
     assert report.verdict.value == "not-makeable"
-
-
-def test_where_no_copper_is_cut_it_is_unchecked() -> None:
-    process = replace(joining(), method="perfboard", cut=None)
-
-    (one,) = unchecked(NAME, holed(), process)
-    assert one.why == "perfboard cuts no copper, nets are wired by hand"

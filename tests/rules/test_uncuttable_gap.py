@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.board import Board, Kind, Unchecked
+from checker.board import Board, Kind
 from checker.engine import check
 from checker.findings import State
 from checker.measure import Reach, measure
@@ -141,12 +141,8 @@ def test_etching_speaks_of_no_tool_and_judges_the_distance() -> None:
     assert found.measured == 0.1
 
 
-def test_perfboard_isolates_nothing_and_says_so() -> None:
-    board = facts([Gap(0.01)])
-
-    answer = list(rule(NAME).check(board, replace(PLAIN, method="perfboard", cut=None)))
-
-    assert [type(one) for one in answer] == [Unchecked]
+def test_where_nothing_is_cut_no_gap_is_at_fault() -> None:
+    assert list(rule(NAME).check(facts([Gap(0.01)]), replace(PLAIN, cut=None))) == []
 
 
 def depth_of(remedy: str) -> float:
