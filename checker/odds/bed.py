@@ -30,7 +30,8 @@ MOST_WAVES = 24
 """A board is taken to be no longer than so many correlation lengths: bounds the work."""
 
 _NODES = 3  # nodes per correlation length
-_CELLS = 8  # cells per correlation length, in which the copper's edges are looked at
+_CELLS = 32  # cells per correlation length, in which the copper's edges are looked at
+_MOST_CELLS = 256  # along a side
 _FLOOR = 1e-9  # eigenvalues below this part of the largest are rounding
 _AT_ONCE = 4_000_000  # values of fields held at a time
 
@@ -114,9 +115,7 @@ def bed_of(board: Board, wave: float, draws: int, seed: int) -> Bed:
     for side, layer in sides:
         if not len(layer.islands):
             continue
-        edges = shapely.get_coordinates(
-            shapely.segmentize(layer.islands, wave / _CELLS / 2)  # misses no cell by much
-        )
+        edges = shapely.get_coordinates(shapely.segmentize(layer.islands, wave / _CELLS / 2))
         column, row = _cell(edges[:, 0], grid_x), _cell(edges[:, 1], grid_y)
         used = np.unique(column * len(grid_y) + row)
         cells[side] = np.column_stack([grid_x[used // len(grid_y)], grid_y[used % len(grid_y)]])
@@ -134,7 +133,7 @@ def bed_of(board: Board, wave: float, draws: int, seed: int) -> Bed:
 
 def _middles(low: float, high: float, wave: float) -> Floats:
     """Middles of the cells from ``low`` to ``high``."""
-    count = max(1, int(np.ceil((high - low) / (wave / _CELLS))))
+    count = int(np.clip(np.ceil((high - low) / (wave / _CELLS)), 1, _MOST_CELLS))
     middles: Floats = low + (high - low) * (np.arange(count) + 0.5) / count
     return middles
 

@@ -33,9 +33,9 @@ STREAMS = (
 )  # fmt: skip
 
 
-def stream(name: str, seed: int) -> Generator:
-    """The random numbers of a quantity."""
-    return np.random.default_rng([seed, STREAMS.index(name)])
+def stream(name: str, seed: int, *which: int) -> Generator:
+    """The random numbers of a quantity, or of that of one thing among several."""
+    return np.random.default_rng([seed, STREAMS.index(name), *which])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,6 +132,14 @@ def two_piece(spread: Spread, normal: Floats, uniform: Floats) -> Floats:
 def offsets(name: str, most: float, draws: int, seed: int) -> Floats:
     """(draws, 2) how far something lies off in x and in y, ± ``most`` two standard deviations."""
     return most / COVERAGE * _numbers(name, draws, 2, seed)[0]
+
+
+def wanders(holes: Ints, most: float, draws: int, seed: int) -> Floats:
+    """(2, draws, n) how far each of some holes lies off by itself, in x and in y."""
+    numbers = np.zeros((2, draws, len(holes)))
+    for k, hole in enumerate(holes.tolist()):
+        numbers[:, :, k] = stream("wander", seed, hole).standard_normal((2, draws))
+    return most / COVERAGE * numbers
 
 
 @lru_cache(maxsize=32)

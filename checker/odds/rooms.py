@@ -6,8 +6,7 @@ corner, one at the end of a trace as far as it likes along it. Lengths in mm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,87 +23,84 @@ if TYPE_CHECKING:
 WAYS = 48
 """Directions looked at; between them the room is taken as linear, 0.3 % off at a straight edge."""
 
-FARTHEST = 1.0
+FARTHEST = 0.6
 """Edges farther than this (mm) from a hole's edge do not count: no machine is that far off."""
 
 _STEP = 0.04  # mm; edges are followed in points so far apart, 0.001 mm off on a hole of 0.4 mm
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Rooms:
     """Rings of one side round holes that are soldered; columns of length n.
 
     Attributes:
         hole: (n,) index into the board's holes.
+        at: (n, 2) its middle.
         ring: (n,) the least ring round what is drilled; not above 0 where nothing is left of it
             even with no error.
-        room: (n, WAYS + 1) how far the hole may go in each direction, the first one again last.
     """
 
-    hole: Ints
-    ring: Floats
-    room: Floats
+    def __init__(self, board: Board, layer: CopperLayer, side: int, drilled: Floats) -> None:
+        drilling, joints = drilling_of(board), joints_of(board)
+        soldered = joints.hole[joints.joined[:, side]]
+        self.hole: Ints = np.unique(soldered[drilling.island[soldered, side] >= 0])
+        drawn = np.array([board.holes[one].diameter for one in self.hole.tolist()])
+        self.at: Floats = drilling.at[self.hole]
+        self.ring: Floats = drilling.ring[self.hole, side] - (drilled[self.hole] - drawn) / 2
+        slot = [board.holes[one].is_slot for one in self.hole.tolist()]
+        self._radius: Floats = drilled[self.hole] / 2
+        self._island: Ints = drilling.island[self.hole, side]
+        self._layer = layer
+        self._room: Floats = np.full((len(self.hole), WAYS + 1), np.nan)
+        alike = np.array(slot, bool) | (self.ring <= 0)  # a slot is taken to be as tight any way
+        self._room[alike] = self.ring[alike, None]
+
+    def room(self, rows: Ints) -> Floats:
+        """(k, WAYS + 1) how far holes may go in each direction, the first one again last."""
+        new = rows[np.isnan(self._room[rows, 0])]
+        if len(new):
+            self._room[new] = self._every_way(new)
+        return self._room[rows]
+
+    @cached_property
+    def _edges(self) -> Segments:
+        islands = self._layer.islands.copy()
+        islands[np.setdiff1d(np.arange(len(islands)), self._island)] = shapely.Polygon()
+        return Segments.of(islands)
+
+    def _every_way(self, rows: Ints) -> Floats:
+        edges, radius, ring = self._edges, self._radius[rows], self.ring[rows]
+        at = shapely.points(self.at[rows])
+        hole, row = edges.tree.query(at, "dwithin", distance=radius + FARTHEST)
+        own = edges.island[row] == self._island[rows[hole]]
+        hole, row = hole[own], row[own]
+        pieces = np.maximum(1, np.ceil(edges.length[row] / _STEP)).astype(np.int64)
+        of = np.repeat(np.arange(len(row)), pieces)
+        step = np.arange(len(of)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+        hole = hole[of]
+        away = edges.at(row[of], step / pieces[of]) - self.at[rows[hole]]
+        distance = np.hypot(*away.T) - radius[hole]
+        # What is nearer than the ring is the clear inner part of a pad, which the drill takes away.
+        edge = (distance >= ring[hole] - _STEP**2) & (distance <= FARTHEST)
+        away, hole = away[edge], hole[edge]
+        room = np.full((len(rows), WAYS), np.inf)
+        for way, angle in enumerate(2 * np.pi * np.arange(WAYS) / WAYS):
+            ahead = away @ np.array([np.cos(angle), np.sin(angle)])
+            aside = away @ np.array([-np.sin(angle), np.cos(angle)])
+            met = np.flatnonzero((ahead > 0) & (np.abs(aside) < radius[hole]))
+            until = ahead[met] - np.sqrt(radius[hole[met]] ** 2 - aside[met] ** 2)
+            np.minimum.at(room[:, way], hole[met], until)
+        room = np.clip(room, ring[:, None], np.maximum(ring, FARTHEST)[:, None])
+        return np.column_stack([room, room[:, 0]])
 
 
 @lru_cache(maxsize=4)
-def rooms_of(board: Board, drilled: tuple[float, ...]) -> tuple[Rooms, Rooms]:
-    """The rings of top and bottom, for holes drilled to these diameters (mm), one for each hole.
+def rooms_of(board: Board, drilled: tuple[float, ...]) -> dict[int, Rooms]:
+    """The rings by column of `SIDES`, for holes drilled to these diameters (mm), one for each.
 
     Only those count that are soldered, where copper leaves their pad: nothing hangs on the others.
     """
-    none = Rooms(np.zeros(0, np.int64), np.zeros(0), np.zeros((0, WAYS + 1)))
-    rooms = [none, none]
-    for side, layer in outer(board):
-        if len(board.holes) and len(layer.islands):
-            rooms[side] = _rooms(board, layer, side, np.array(drilled))
-    return rooms[0], rooms[1]
-
-
-def _rooms(board: Board, layer: CopperLayer, side: int, drilled: Floats) -> Rooms:
-    drilling, joints = drilling_of(board), joints_of(board)
-    drawn = np.array([hole.diameter for hole in board.holes])
-    soldered = np.zeros(len(board.holes), bool)
-    soldered[joints.hole[joints.joined[:, side]]] = True
-    ring = drilling.ring[:, side] - (drilled - drawn) / 2
-    hole = np.flatnonzero(soldered & (drilling.island[:, side] >= 0))
-    ring = ring[hole]
-    room = np.repeat(ring[:, None], WAYS + 1, axis=1)
-    slot = np.array([board.holes[one].is_slot for one in hole.tolist()], bool)
-    row = np.flatnonzero(~slot & (ring > 0))  # a slot is taken to be as tight any way
-    if len(row):
-        room[row] = _every_way(
-            layer,
-            drilling.at[hole[row]],
-            drilling.island[hole[row], side],
-            drilled[hole[row]] / 2,
-            ring[row],
-        )
-    return Rooms(hole, ring, room)
-
-
-def _every_way(
-    layer: CopperLayer, at: Floats, island: Ints, radius: Floats, ring: Floats
-) -> Floats:
-    """(n, WAYS + 1) how far round holes at (n, 2) go until they meet the edge of their island."""
-    edges = Segments.of(layer.islands)
-    hole, row = edges.tree.query(shapely.points(at), "dwithin", distance=radius + FARTHEST)
-    own = edges.island[row] == island[hole]
-    hole, row = hole[own], row[own]
-    pieces = np.maximum(1, np.ceil(edges.length[row] / _STEP)).astype(np.int64)
-    of = np.repeat(np.arange(len(row)), pieces)
-    step = np.arange(len(of)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-    away = edges.at(row[of], step / pieces[of]) - at[hole[of]]
-    hole = hole[of]
-    distance = np.hypot(*away.T)
-    # What is nearer than the ring is the clear inner part of a pad, which the drill takes away.
-    edge = (distance >= (radius + ring)[hole] - _STEP**2) & (distance <= radius[hole] + FARTHEST)
-    away, hole = away[edge], hole[edge]
-    room = np.full((len(at), WAYS), np.inf)
-    for way, angle in enumerate(2 * np.pi * np.arange(WAYS) / WAYS):
-        ahead = away @ np.array([np.cos(angle), np.sin(angle)])
-        aside = away @ np.array([-np.sin(angle), np.cos(angle)])
-        met = np.flatnonzero((ahead > 0) & (np.abs(aside) < radius[hole]))
-        until = ahead[met] - np.sqrt(radius[hole[met]] ** 2 - aside[met] ** 2)
-        np.minimum.at(room[:, way], hole[met], until)
-    room = np.clip(room, ring[:, None], FARTHEST)
-    return np.column_stack([room, room[:, 0]])
+    return {
+        side: Rooms(board, layer, side, np.array(drilled))
+        for side, layer in outer(board)
+        if len(board.holes) and len(layer.islands)
+    }

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from checker.board import Unchecked
 from checker.isolation import widest_cut
 from checker.measure.holes.pads import SIDES, outer
 from checker.odds.bed import MOST_WAVES, Bed, bed_of
-from checker.odds.chance import DRAWS, SEED, offsets, setups, stream
+from checker.odds.chance import DRAWS, SEED, offsets, setups, wanders
 from checker.odds.result import Odds
 from checker.odds.rooms import WAYS, Rooms, rooms_of
 from checker.odds.told import Feature, any_of, spoilers
@@ -23,8 +24,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from checker.board import Board, Floats, Ints
-    from checker.measure import Facts, Gaps
+    from checker.board import Board, CopperLayer, Floats, Ints
+    from checker.measure import Facts, Gaps, Necks
     from checker.odds.chance import Setups
     from checker.process.model import Process
 
@@ -32,7 +33,9 @@ if TYPE_CHECKING:
 
 _FAR = 5.0  # standard deviations beyond which nothing is looked at: one draw in three million
 _MOST = 200  # so many of a side's tightest gaps and thinnest necks are looked at
-_MOST_RINGS = 2000  # holes wander each by itself, so many more rings
+_MOST_RINGS = 2000  # and so many more of its thinnest rings: each hole wanders by itself
+_BLOCK = 100  # rings looked at together
+_PLACES = 9  # looked at along a neck
 _STRAIGHT = 1e-4  # mm; a gap that is passed by so little more than its distance is a slot
 
 
@@ -65,14 +68,19 @@ def odds_of(
     drawn, wave = setups(process, draws, seed), process.machine.wave
     if drawn.bed and wave is None:
         return Unchecked("odds", "the profile sets no machine.wave")
-    machines = Machines(facts, process, drawn, draws, seed)
-    features = list(machines.gaps())
-    if not any(feature.spoils.all() for feature in features):  # else nothing is left to ask
-        features += [*machines.films(), *machines.necks(), *machines.rings()]
+    features = features_of(Machines(facts, process, drawn, draws, seed))
     share = 1 - float(any_of(features, draws).mean())
     error = math.sqrt(share * (1 - share) / draws) or 3 / draws
     told = spoilers(facts, features), _assumed(facts, process, drawn)
     return Odds(share, error, draws, *told)
+
+
+def features_of(machines: Machines) -> list[Feature]:
+    """What some draws spoil; only gaps where one of them stays closed in every draw."""
+    features = list(machines.gaps())
+    if not any(feature.spoils.all() for feature in features):
+        features += [*machines.films(), *machines.necks(), *machines.rings()]
+    return features
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -173,7 +181,8 @@ class Machines:
             rows = _least(np.flatnonzero(necks.carries & (necks.width < eaten)), necks.width)
             if not len(rows):
                 continue
-            excess = self.foot(side, necks.at[rows]) - self.drawn.trial[:, side, None]
+            foot = self.foot(side, _along(layer, necks, rows)).reshape(self.draws, len(rows), -1)
+            excess = foot.max(axis=2) - self.drawn.trial[:, side, None]
             spoils = necks.width[rows] - excess <= 0
             for k in np.flatnonzero(spoils.any(axis=0)).tolist():
                 x, y = necks.at[rows[k]].tolist()
@@ -194,69 +203,95 @@ class Machines:
         rooms = rooms_of(board, _drilled(board, self.process))
         registration = offsets("registration", machine.registration, self.draws, self.seed)
         flip = offsets("flip", machine.flip, self.draws, self.seed)
-        two_sided = sum(bool(len(layer.islands)) for _, layer in outer(board)) == len(SIDES)
-        wander = self.process.drills.wander / COVERAGE
-        farthest = _FAR * float(np.hypot((registration + flip * two_sided).std(), wander))
-        sides = [self._rings(side, rings, farthest) for side, rings in enumerate(rooms)]
-        holes = np.unique(np.concatenate([side.hole for side in sides]))
-        random = stream("wander", self.seed)
-        wanders = wander * random.standard_normal((2, self.draws, len(holes)), dtype=np.float32)
+        second = list(rooms) if len(rooms) == len(SIDES) else [None]
+        wander = self.process.drills.wander
+        farthest = _FAR * float(np.hypot((registration + flip).std(), wander / COVERAGE))
+        sides = [self._rings(side, rings, farthest) for side, rings in rooms.items()]
         orders = []
-        for second in range(len(SIDES)) if two_sided else (None,):
+        for last in second:
             found: list[Feature] = []
-            for side in sides:
-                shift: Floats = registration + flip if side.side == second else registration
-                column = np.searchsorted(holes, side.hole)
-                found += side.broken(shift.T[:, :, None] + wanders[:, :, column])
+            for one in sides:
+                shift: Floats = registration + flip if one.side == last else registration
+                found += one.broken(shift, wander, self.seed)
             orders.append(found)
         yield from max(orders, key=lambda found: int(any_of(found, self.draws).sum()))
 
-    def _rings(self, side: int, rings: Rooms, farthest: float) -> _Rings:
-        """Those of a side that may break if holes lie off by ``farthest``."""
-        near = rings.ring < farthest + max(0.0, self._most_eaten()[side]) / 2
-        rows = _least(np.flatnonzero(near), rings.ring, _MOST_RINGS)
-        hole, holes = rings.hole[rows], self.facts.board.holes
-        at = np.array([np.mean(holes[one].path, axis=0) for one in hole.tolist()]).reshape(-1, 2)
-        residual = self.residual(side, at)
-        return _Rings(self.drawn, side, hole, at, rings.ring[rows], rings.room[rows], residual)
+    def _rings(self, side: int, rooms: Rooms, farthest: float) -> _Rings:
+        """Those of a side that may break if holes lie off by ``farthest``, the thinnest first."""
+        near = np.flatnonzero(rooms.ring < farthest + max(0.0, self._most_eaten()[side]) / 2)
+        rows = near[np.argsort(rooms.ring[near], kind="stable")[:_MOST_RINGS]]
+        residual = self.residual(side, rooms.at[rows])
+        return _Rings(self.drawn, side, rooms, rows, residual)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Rings:
-    """Rings of a side, as in `Rooms`, with their places and the bed's residual there."""
+    """Rings of a side, (n,) rows of its rooms, with (draws, n) the bed's residual there."""
 
     drawn: Setups
     side: int
-    hole: Ints
-    at: Floats
-    ring: Floats
-    room: Floats
+    rooms: Rooms
+    rows: Ints
     residual: Floats
 
-    def broken(self, off: Floats) -> Iterator[Feature]:
-        """Those that some draws break, holes lying off by (2, draws, n)."""
-        x, y = off
-        away = np.hypot(x, y)
-        trial, none = self.drawn.trial[:, self.side], self.ring <= 0
-        highest = self.residual.max(axis=1, initial=0.0)
-        most = self.drawn.foot(self.side, highest, np.arange(len(trial))) - trial
-        draw, k = np.nonzero(away > self.ring - np.maximum(most, 0.0)[:, None] / 2)
+    def broken(self, shift: Floats, wander: float, seed: int) -> Iterator[Feature]:
+        """Those that some draws break, up to where every draw has broken one.
+
+        Args:
+            shift: (draws, 2) how far all holes lie off.
+            wander: how far each of them lies off by itself, ±.
+            seed: of the numbers for that.
+        """
+        draws = len(shift)
+        spoilt = np.zeros(draws, bool)
+        for first in range(0, len(self.rows), _BLOCK):
+            block = slice(first, first + _BLOCK)
+            rows = self.rows[block]
+            off = shift.T[:, :, None] + wanders(self.rooms.hole[rows], wander, draws, seed)
+            spoils = self._breaks(rows, off, self.residual[:, block])
+            spoilt |= spoils.any(axis=1)
+            for j in np.flatnonzero(spoils.any(axis=0)).tolist():
+                (x, y), ring = self.rooms.at[rows[j]].tolist(), float(self.rooms.ring[rows[j]])
+                hole = int(self.rooms.hole[rows[j]])
+                yield Feature("ring", self.side, x, y, spoils[:, j], hole, ring)
+            if spoilt.all():
+                return
+
+    def _breaks(self, rows: Ints, off: Floats, residual: Floats) -> Bools:
+        """(draws, k) whether rings break, for holes that lie off by (2, draws, k)."""
+        rings, rooms = self.rooms.ring[rows], self.rooms.room(rows)
+        (x, y), away = off, np.hypot(*off)
+        trial, none = self.drawn.trial[:, self.side], rings <= 0
+        every = np.arange(len(trial))
+        most = self.drawn.foot(self.side, residual.max(axis=1, initial=0.0), every) - trial
+        draw, k = np.nonzero(away > rings - np.maximum(most, 0.0)[:, None] / 2)
         turn = np.arctan2(y[draw, k], x[draw, k]) / (2 * np.pi) % 1.0 * WAYS
         way = np.minimum(turn.astype(np.int64), WAYS - 1)
-        room = self.room[k, way] + (turn - way) * (self.room[k, way + 1] - self.room[k, way])
-        excess = self.drawn.foot(self.side, self.residual[draw, k], draw) - trial[draw]
-        # What the cut takes off an edge that a hole nears askew lies farther along its way.
-        askew = np.clip(room / np.where(none, 1.0, self.ring)[k], 1.0, 2.0)
+        room = rooms[k, way] + (turn - way) * (rooms[k, way + 1] - rooms[k, way])
+        excess = self.drawn.foot(self.side, residual[draw, k], draw) - trial[draw]
+        # What the cut takes off an edge that a hole nears askew counts for more along its way.
+        askew = np.clip(room / np.where(none, 1.0, rings)[k], 1.0, 2.0)
         spoils = np.repeat(none[None], len(trial), axis=0)
         spoils[draw, k] |= away[draw, k] > room - excess / 2 * askew
-        for j in np.flatnonzero(spoils.any(axis=0)).tolist():
-            (x0, y0), size = self.at[j].tolist(), float(self.ring[j])
-            yield Feature("ring", self.side, x0, y0, spoils[:, j], int(self.hole[j]), size)
+        return spoils
 
 
-def _least(rows: Ints, by: Floats, most: int = _MOST) -> Ints:
-    """The rows with the least values, at most so many of them."""
-    return np.sort(rows[np.argsort(by[rows], kind="stable")[:most]])
+def _least(rows: Ints, by: Floats) -> Ints:
+    """The rows with the least values, at most `_MOST` of them."""
+    return np.sort(rows[np.argsort(by[rows], kind="stable")[:_MOST]])
+
+
+def _along(layer: CopperLayer, necks: Necks, rows: Ints) -> Floats:
+    """(n * _PLACES, 2) places along necks, each taken to run straight on from its narrowest."""
+    at, edges = shapely.points(necks.at[rows]), shapely.boundary(layer.islands[necks.island[rows]])
+    across = np.diff(shapely.get_coordinates(shapely.shortest_line(at, edges)), axis=0)[::2]
+    way = (
+        np.column_stack([-across[:, 1], across[:, 0]])
+        / np.maximum(np.hypot(*across.T), np.finfo(float).tiny)[:, None]
+    )
+    steps = np.linspace(-0.5, 0.5, _PLACES)[:, None] * necks.length[rows, None, None]
+    places: Floats = necks.at[rows, None] + steps * way[:, None]
+    return places.reshape(-1, 2)
 
 
 def _drilled(board: Board, process: Process) -> tuple[float, ...]:
