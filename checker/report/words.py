@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from checker.methods import ETCHING, LASER, MILLING, PERFBOARD
 from checker.process.bed import PER
 from checker.remedy import FINE_STEP, down, probe_grid, up
 
@@ -20,30 +21,43 @@ TOOK = "cutworthy took"  # how the last line of a text begins
 
 _MACHINING = (
     "Milling and drilling glass-fibre laminate makes fine dust that harms lungs, eyes and skin: "
-    "extract it, wear a mask and glasses, keep hands off a turning spindle."
+    "enclose and extract it, wear a mask and glasses. Bits break and fly; keep hands, gloves and "
+    "sleeves off a turning spindle."
+)
+_BEAM = (
+    "A beam that cuts copper is of class 4 (IEC 60825-1): straight, mirrored or scattered it "
+    "blinds, burns and sets fire: closed housing with interlock, glasses for its wavelength and power, "
+    "somebody there while it runs. Burnt laminate, FR-4 most of all, gives off toxic fumes: extract "
+    "them to the open."
+)
+_ETCHANT = (
+    "Etchant is handled by its data sheet; that of ferric chloride says Danger: damages eyes, "
+    "irritates skin, harmful if swallowed, eats metal. Gloves, glasses, fresh air. Never mix "
+    "etchants: chlorine may form. Once it holds copper it is hazardous waste, never for a drain."
+)
+_SOLDER = (
+    "Solder fumes irritate and solder spits: fresh air and glasses, wash hands. Sawing and "
+    "drilling the board makes dust that harms lungs: wear a mask. Pads half a millimetre apart are "
+    "no place for mains."
 )
 _MAINS = (
     "Mains or other dangerous voltage on a board is to be judged by local code and licensed "
     "practice, not by this report."
 )
 _CAUTIONS = {
-    "milling": (_MACHINING, _MAINS),
-    "laser": (
-        "A beam that cuts copper blinds, by reflection too, and burnt laminate gives off harmful "
-        "fumes: closed housing, glasses for the wavelength, extraction. " + _MACHINING,
-        _MAINS,
-    ),
-    "etching": (
-        "Etchant burns skin and eyes and is hazardous waste once it holds copper: gloves, glasses, "
-        "fresh air, never down a drain. " + _MACHINING,
-        _MAINS,
-    ),
-    "perfboard": ("Solder fumes irritate and solder spits: fresh air and glasses.", _MAINS),
+    MILLING: (_MACHINING, _MAINS),
+    LASER: (_BEAM, _MACHINING, _MAINS),
+    ETCHING: (_ETCHANT, _MACHINING, _MAINS),
+    PERFBOARD: (_SOLDER, _MAINS),
 }
 
 
 def cautions(method: str) -> tuple[str, ...]:
-    """What a maker has to mind with a method whatever the board; a sentence or two each."""
+    """What a maker has to mind with a method whatever the board, a few sentences each.
+
+    After the published data sheets and limits: NIOSH on glass fibre, IEC 60825-1 on class 4 lasers,
+    the hazard statements of ferric chloride (H290, H302, H315, H318).
+    """
     return _CAUTIONS.get(method, (_MACHINING, _MAINS))
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from checker.board import Unchecked
 from checker.findings import Report, State
+from checker.methods import METHODS
 from checker.report import text, words
 from checker.report.facts_text import facts_text
 from tests.report import made
@@ -140,16 +141,30 @@ def test_joined_nets_are_listed_by_side() -> None:
     assert "stay joined at the nominal width\n   top: GND; VCC\n" in plain(many(1))
 
 
+# Hazards: NIOSH on glass fibre; IEC 60825-1, class 4 above 500 mW; data sheets of ferric chloride
+# (signal word Danger; H290, H302, H315, H318), chlorine from it with persulfate.
 @pytest.mark.parametrize(
-    ("method", "word"),
-    [("milling", "dust"), ("laser", "beam"), ("etching", "Etchant"), ("perfboard", "fumes")],
+    ("method", "said"),
+    [
+        ("milling", ["dust", "lungs", "mask", "spindle"]),
+        ("laser", ["class 4", "blinds", "FR-4", "toxic", "dust"]),
+        ("etching", ["Danger", "eyes", "swallowed", "chlorine", "hazardous waste", "dust"]),
+        ("perfboard", ["fumes", "dust", "mains"]),
+    ],
 )
-def test_each_method_has_its_caution_and_all_have_mains(method: str, word: str) -> None:
+def test_each_method_has_its_cautions_and_all_have_mains(method: str, said: list[str]) -> None:
     cautions = " ".join(words.cautions(method))
 
-    assert word in cautions
-    assert "Mains" in cautions
+    assert [word for word in said if word not in cautions] == []
+    assert "local code and licensed practice" in cautions
     assert not re.search(r"\bsafe", cautions)
+
+
+def test_methods_side_by_side_say_nothing_twice() -> None:
+    every = [text for method in METHODS for text in words.cautions(method)]
+
+    assert len(dict.fromkeys(every)) == 5
+    assert max(map(len, every)) < 350
 
 
 def test_several_profiles_share_one_set_of_cautions() -> None:
