@@ -18,7 +18,7 @@ gaps first; clear less width; cut paper laminate, which wears bits far less than
 
 Limits
 ------
-The way is right to 1 %. Every net's own passes count, also where they run over those of its
+The way is right to 2 %. Every net's own passes count, also where they run over those of its
 neighbour; a pass for which there is no room is not cut. The wider clearance that a profile asks for
 round single nets is left out. Wear within the life of a tip counts as the profile's spread of
 ``bit.tip_width``.

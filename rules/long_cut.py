@@ -18,7 +18,7 @@ copper such as solid pours instead of hatched ones, or clear with a wider bit af
 
 Limits
 ------
-The way is right to 1 %. Every net's own passes count, also where they run over those of its
+The way is right to 2 %. Every net's own passes count, also where they run over those of its
 neighbour; a pass for which there is no room between two nets is not cut. The wider clearance that a
 profile asks for round single nets is left out. Feeds in corners are slower than told.
 

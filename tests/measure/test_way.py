@@ -29,16 +29,16 @@ def constructed(board: Board, offset: float) -> float:
     return float(shapely.length(grown).sum())
 
 
-def off(board: Board, offsets: tuple[float, ...], least: float = 0.2) -> float:
-    """The greatest relative error of the lengths that are at least so much of the boundary."""
+def errors(board: Board, offsets: tuple[float, ...] = OFFSETS) -> list[float]:
+    """The relative errors of the lengths that are at least a fifth of the boundary."""
     way = replace(way_of(board), slack=0.0)  # what only just has room has none in a construction
-    errors = [0.0]
+    found = [0.0]
     for offset in offsets:
         near = [constructed(board, offset + step) for step in (-NEAR, 0.0, NEAR)]
-        if near[1] >= least * way.length(0.0):
+        if near[1] >= way.length(0.0) / 5:
             told = way.length(offset)
-            errors.append(max(min(near) - told, told - max(near)) / near[1])
-    return max(errors)
+            found.append(max(min(near) - told, told - max(near), 0.0) / near[1])
+    return found
 
 
 # Closed forms
@@ -138,18 +138,24 @@ def test_without_copper_there_is_no_way() -> None:
 @pytest.mark.parametrize("family", sorted(set(FAMILIES) - {"dots"}))
 @pytest.mark.parametrize("seed", range(3))
 def test_length_agrees_with_the_constructed_curve(family: str, seed: int) -> None:
-    assert off(board_of(layout(family, seed)), OFFSETS) <= ERROR
+    assert max(errors(board_of(layout(family, seed)))) <= ERROR
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_round_dots_finer_than_the_tool_it_is_off_by_little_more(seed: int) -> None:
-    assert off(board_of(layout("dots", seed)), OFFSETS) <= 2 * ERROR
+def test_round_dots_finer_than_the_tool_it_may_be_off_twice_as_far(seed: int) -> None:
+    assert max(errors(board_of(layout("dots", seed)))) <= 2 * ERROR
+
+
+def test_a_fifth_of_the_bound_is_usual() -> None:
+    every = [one for seed in range(8) for one in errors(board_of(layout("ordinary", seed)))]
+
+    assert math.sqrt(np.mean(np.square(every))) <= ERROR / 5
 
 
 @pytest.mark.skipif(not BOARDS.is_dir(), reason="open boards are not beside the checkout")
 @pytest.mark.parametrize("name", ["blinker", "hotpi", "pwm555"])
 def test_length_agrees_with_the_constructed_curve_on_open_boards(name: str) -> None:
-    assert off(read_board([BOARDS / name]), (0.0513, 0.1037, 0.2039)) <= ERROR
+    assert max(errors(read_board([BOARDS / name]), (0.0513, 0.1037, 0.2039))) <= ERROR
 
 
 # Whatever the drawing

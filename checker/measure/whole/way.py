@@ -23,15 +23,14 @@ from checker.measure.boundary.segments import Segments
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Ints
 
-ERROR = 0.01
-"""Bound on the relative error of a length of which a fifth or more is left; less on most boards.
-
-On dots finer than the tool it may be twice as much."""
+ERROR = 0.02
+"""Bound on the relative error of a length of which a fifth or more is left. A fifth of that is
+usual; on dots finer than the tool it may be twice as much."""
 
 FARTHEST = 2.0
 """mm; discs wider than of this radius are not looked for, a reach of so much is as much or more."""
 
-_POINTS, _FANS = 12_000, 3_000  # points of a side along its edges and in its corners
+_POINTS, _FANS = 6_000, 1_500  # points of a side along its edges and in its corners
 _NEAREST, _NARROWEST = 0.005, 0.01  # mm between points on an edge, rad between those in a corner
 _FIRST, _WIDER = 0.1, 1.6  # mm, radius of the disc tried first, and how many times as wide the next
 _TOUCH = 1e-9  # mm; copper that a disc only touches is not in it
