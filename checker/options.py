@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 
 PROG = "cutworthy"
 SEVERITIES = ("error", "warning", "note")  # heaviest first
-FORMATS = ("text", "concise", "json", "sarif", "junit", "github")  # of a check
+FORMATS = (  # of a check
+    *("text", "concise", "json", "sarif", "junit", "github"),
+    *("svg", "png", "gerber"),
+)
 
 _ABOUT = """\
 Tells, before any copper is cut, whether a circuit board can be isolation-milled at home, and if

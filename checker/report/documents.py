@@ -65,6 +65,19 @@ def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
             from checker.report.lines import concise
 
             return concise(run.judged)
+        case "svg":
+            from checker.report.svg import svg_picture
+
+            return svg_picture(reports[0], run.judged[0].facts)
+        case "png":
+            from checker.report.png import png
+            from checker.report.svg import svg_picture
+
+            return png(svg_picture(reports[0], run.judged[0].facts))
+        case "gerber":
+            from checker.report.gerber import gerber
+
+            return gerber(reports[0])
         case _:
             from checker.report import text
 

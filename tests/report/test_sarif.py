@@ -44,8 +44,8 @@ def line_of(judged: Judged, location: Any) -> str:
     """The line of a file that a location points at."""
     place = location["physicalLocation"]
     name = place["artifactLocation"]["uri"].rpartition("/")[2]
-    lines = (judged.paths[0] / name).read_text().splitlines()
-    return lines[place["region"]["startLine"] - 1]
+    number: int = place["region"]["startLine"]
+    return (judged.paths[0] / name).read_text().splitlines()[number - 1]
 
 
 def drawn_for(judged: Judged, location: Any) -> str | None:
