@@ -1,0 +1,140 @@
+"""What a page carries for its script: columns of findings, gaps and necks, packed.
+
+Places are whole micrometres in the drawing's own coordinates. What is compared with the width of a
+cut keeps every bit of it.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+import zlib
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from checker.isolation import widest_cut
+from checker.labels import labels_of
+from checker.report import words
+from checker.report.drawing import outer_layers
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from checker.board import Floats, Ints
+    from checker.findings import Report
+    from checker.measure import Facts
+    from checker.report.drawing import Frame
+    from checker.report.html.crops import Places
+
+_NOWHERE = -1
+_WIDE = 1e6  # mm, stands for no limit
+
+
+def packed(document: dict[str, Any]) -> str:
+    """A document as JSON, deflated, in base64: what the page's script unpacks."""
+    text = json.dumps(document, separators=(",", ":"), allow_nan=False)
+    return base64.b64encode(zlib.compress(text.encode(), 9)).decode()
+
+
+def unpacked(text: str) -> dict[str, Any]:
+    """The document again."""
+    document: dict[str, Any] = json.loads(zlib.decompress(base64.b64decode(text)))
+    return document
+
+
+class Columns:
+    """One report's columns. Gaps are those between two nets; findings stand cause by cause."""
+
+    def __init__(self, report: Report, facts: Facts, frame: Frame) -> None:
+        self.report, self.facts, self.frame = report, facts, frame
+        self.layers = [index for index, _ in outer_layers(facts.board)]
+        labels = labels_of(facts.board)
+        numbers = np.unique(np.concatenate([facts.board.copper[i].net for i in self.layers]))
+        self._net = {int(net): index for index, net in enumerate(numbers.tolist())}
+        self.nets = [words.plain(labels.net_at(int(net)), 40) for net in numbers]
+        self.rows: dict[tuple[int, int], int] = {}
+
+    def document(self, places: Places) -> dict[str, Any]:
+        """Everything but the settings."""
+        copper = self.facts.board.copper
+        return {
+            "frame": [self.frame.left, self.frame.top, *self.frame.size],
+            "sides": [copper[i].side for i in self.layers],
+            "nets": self.nets,
+            "islands": [[self._net[net] for net in copper[i].net.tolist()] for i in self.layers],
+            "gaps": self._gaps(),
+            "necks": self._necks(),
+            "minimum": self.report.process.minimum_trace,
+            "findings": self._findings(places),
+        }
+
+    def _gaps(self) -> dict[str, list[Any]]:
+        process, count = self.report.process, 0
+        columns: dict[str, list[Any]] = {
+            name: []
+            for name in ("side", "x", "y", "ax", "ay", "one", "other", "gap", "fits", "bitten")
+        }
+        for number, index in enumerate(self.layers):
+            layer, gaps = self.facts.board.copper[index], self.facts.gaps[index]
+            nets = layer.net[gaps.islands]
+            fits = gaps.distance if process.method == "etching" else gaps.widest_cut[0.0]
+            bitten = fits if process.method == "etching" else widest_cut(gaps, process.bite)
+            rows = np.flatnonzero((nets[:, 0] != nets[:, 1]) & np.isfinite(fits))
+            self.rows |= {(index, row): count + i for i, row in enumerate(rows.tolist())}
+            count += len(rows)
+            middles = (gaps.a[rows] + gaps.b[rows]) / 2
+            _extend(columns, "x", "y", self.frame.whole(middles))
+            half = np.rint((gaps.b[rows] - gaps.a[rows]) * (500.0, -500.0)).astype(np.int64)
+            _extend(columns, "ax", "ay", half)
+            columns["side"] += [number] * len(rows)
+            columns["one"] += [self._net[net] for net in nets[rows, 0].tolist()]
+            columns["other"] += [self._net[net] for net in nets[rows, 1].tolist()]
+            columns["gap"] += np.rint(gaps.distance[rows] * 1e4).astype(np.int64).tolist()
+            columns["fits"] += fits[rows].tolist()
+            columns["bitten"] += _differing(np.minimum(bitten[rows], _WIDE), fits[rows])
+        return columns
+
+    def _necks(self) -> dict[str, list[Any]]:
+        columns: dict[str, list[Any]] = {name: [] for name in ("side", "x", "y", "width")}
+        for number, index in enumerate(self.layers):
+            necks = self.facts.necks[index]
+            rows = np.flatnonzero(necks.carries)
+            _extend(columns, "x", "y", self.frame.whole(necks.at[rows]))
+            columns["side"] += [number] * len(rows)
+            columns["width"] += necks.width[rows].tolist()
+        return columns
+
+    def _findings(self, places: Places) -> dict[str, list[Any]]:
+        sides = {self.facts.board.copper[i].side: n for n, i in enumerate(self.layers)}
+        columns: dict[str, list[Any]] = {
+            name: []
+            for name in ("id", "cause", "state", "side", "x", "y", "gap", "message", "remedy")
+        }
+        for number, cause in enumerate(self.report.causes):
+            for found in cause.findings:
+                seen, at = found.seen, None
+                if seen.x is not None and seen.y is not None:
+                    at = self.frame.at(seen.x, seen.y)
+                gap = places.gap(found)
+                columns["id"].append(found.id)
+                columns["cause"].append(number)
+                columns["state"].append(seen.state.value)
+                side = seen.side or ""
+                columns["side"].append(sides.get(side, side or _NOWHERE))
+                columns["x"].append(at and at[0])
+                columns["y"].append(at and at[1])
+                columns["gap"].append(_NOWHERE if gap is None else self.rows.get(gap, _NOWHERE))
+                columns["message"].append(words.message(found))
+                columns["remedy"].append(words.plain(seen.remedy, 300))
+        return columns
+
+
+def _extend(columns: dict[str, list[Any]], x: str, y: str, points: Ints) -> None:
+    columns[x] += points[:, 0].tolist()
+    columns[y] += points[:, 1].tolist()
+
+
+def _differing(values: Floats, usual: Floats) -> Sequence[float | None]:
+    """Each value, None where it is the usual one."""
+    return [None if a == b else a for a, b in zip(values.tolist(), usual.tolist(), strict=True)]

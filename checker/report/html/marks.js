@@ -1,0 +1,121 @@
+
+// Marks on the drawing: what is in view, one per patch of the screen, the worst on top.
+const PATCH = 30; // pixels
+
+class Marks {
+  constructor(sheet) {
+    this.sheet = sheet;
+    this.items = [];
+    this.chosen = null;
+    this.lit = [];
+    sheet.marks = this;
+    sheet.painters.push(() => this.nets(), () => this.paint());
+    sheet.view.addEventListener("click", (event) => this.clicked(event));
+  }
+
+  // Items worst first: {side, x, y, state, label, says, cut, finding, gap}.
+  set(items) {
+    this.items = items;
+    if (this.chosen && !items.includes(this.chosen)) this.chosen = null;
+    this.sheet.ask();
+  }
+
+  paint() {
+    const { sheet } = this;
+    const { side } = sheet;
+    const across = Math.ceil(sheet.wide / PATCH) + 2;
+    const patches = new Map();
+    for (const item of this.items) {
+      if (item.x == null || (item.side !== side && item.side !== -1)) continue;
+      const [x, y] = sheet.pixel(item.x, item.y);
+      if (x < -PATCH || y < -PATCH || x > sheet.wide + PATCH || y > sheet.high + PATCH) continue;
+      const key = Math.floor(y / PATCH) * across + Math.floor(x / PATCH);
+      const patch = patches.get(key);
+      if (patch) patch.count += 1;
+      else patches.set(key, { item, x, y, count: 1 });
+      if (item === this.chosen && patch) Object.assign(patch, { item, x, y });
+    }
+    this.shown = [...patches.values()];
+    const discs = [], signs = [];
+    for (const { item, x, y, count } of this.shown.reverse()) {
+      const radius = (item.cut ?? 0) * 500 * sheet.at.scale;
+      const aside = radius > 9;
+      if (aside) {
+        discs.push(make("svg:circle", { class: item.least ? "cutter least" : "cutter", cx: x, cy: y, r: radius }),
+          make("svg:path", { class: "centre", d: `M${x} ${y}L${x + radius * 0.7 + 14} ${y - radius * 0.7 - 14}` }));
+      }
+      const [mx, my] = aside ? [x + radius * 0.7 + 14, y - radius * 0.7 - 14] : [x, y];
+      const mark = sign(item.state, item.label);
+      mark.setAttribute("transform", `translate(${mx} ${my})`);
+      mark.item = item;
+      if (item === this.chosen) {
+        discs.push(make("svg:circle", { class: "chosen back", cx: mx, cy: my, r: 17 }), make("svg:circle", { class: "chosen", cx: mx, cy: my, r: 17 }));
+      }
+      signs.push(mark);
+      if (count > 1) signs.push(make("svg:text", { class: "count", x: mx + 11, y: my + 12 }, `+${count - 1}`));
+    }
+    return [...discs, ...signs];
+  }
+
+  clicked(event) {
+    if (this.sheet.dragged >= 4) return;
+    const item = event.target.closest?.(".sign")?.item;
+    if (item) return this.choose(item, true);
+    const copper = event.target.closest?.(".copper > path");
+    if (!copper) return this.light([]);
+    const { data, side, now } = this.sheet;
+    const net = data.islands[side][[...copper.parentNode.children].indexOf(copper)];
+    this.light([net]);
+    now.replaceChildren(`Net: ${data.nets[net]}`);
+  }
+
+  // Draw the copper of these nets anew, on top.
+  light(nets) {
+    this.lit = nets;
+    this.sheet.ask();
+  }
+
+  nets() {
+    const { sheet } = this;
+    if (!this.lit.length) return [];
+    const copper = sheet.sides[sheet.side].querySelector(".copper");
+    const paths = copper.firstElementChild?.tagName === "use" ? document.querySelector(copper.firstElementChild.getAttribute("href")).children : copper.children;
+    const wanted = new Set(this.lit);
+    const scale = sheet.at.scale;
+    const flip = sheet.mirrored ? ` translate(${sheet.width} 0) scale(-1 1)` : "";
+    const group = make("svg:g", { class: "net", transform: `translate(${sheet.wide / 2 - sheet.at.x * scale} ${sheet.high / 2 - sheet.at.y * scale}) scale(${scale})${flip}` });
+    sheet.data.islands[sheet.side].forEach((net, index) => {
+      if (wanted.has(net)) group.append(paths[index].cloneNode());
+    });
+    return [group];
+  }
+
+  choose(item, tellRow = false) {
+    this.chosen = item;
+    this.sheet.places?.mark(item, tellRow);
+    if (!item) {
+      this.sheet.now.replaceChildren();
+      return this.sheet.ask();
+    }
+    const row = item.finding == null ? null : this.sheet.places.rowId(item.finding);
+    this.sheet.now.replaceChildren(signIcon(item.state, item.label), ` ${item.says} `,
+      row ? make("a", { href: `#${row}`, onclick: (event) => { event.preventDefault(); this.toRow(); } }, "its row") : "");
+    this.sheet.ask();
+  }
+
+  go(item) {
+    this.choose(item);
+    if (item.x != null) this.sheet.go(item.side, item.x, item.y, item.cut || 0.2);
+  }
+
+  step(by) {
+    const placed = this.items.filter((item) => item.x != null);
+    if (!placed.length) return;
+    const at = placed.indexOf(this.chosen);
+    this.go(placed[at < 0 ? (by > 0 ? 0 : placed.length - 1) : (at + by + placed.length) % placed.length]);
+  }
+
+  toRow() {
+    if (this.chosen?.finding != null) this.sheet.places.toRow(this.chosen.finding);
+  }
+}

@@ -1,0 +1,340 @@
+"""The page, from reports and facts to text."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections import Counter
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from checker.findings import Verdict
+from checker.report import words
+from checker.report.drawing import Frame, outer_layers
+from checker.report.html.columns import Columns, packed
+from checker.report.html.crops import Places, crop_of
+from checker.report.html.left import left_on
+from checker.report.html.settings import scale_of, stops
+from checker.report.json import number, window_document
+from checker.report.svg import layer_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from jinja2 import Environment
+
+    from checker.board import Board
+    from checker.findings import Cause, Finding, Report
+    from checker.measure import Facts
+    from checker.report.html.crops import Crop
+    from checker.report.svg import Layer
+
+_SCRIPTS = ("unpack.js", "sheet.js", "marks.js", "places.js", "slider.js", "start.js")
+_MOST_WHOLE = 300  # findings that are all written out; of more, the worst of each cause
+_MOST_PLACES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A row of a cause."""
+
+    id: str
+    where: str
+    message: str
+    remedy: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class CauseShown:
+    """A cause as the page shows it."""
+
+    number: int
+    cause: Cause
+    title: str
+    remedy: str
+    worst: str
+    limit: str
+    crop: Crop | None
+    places: tuple[Place, ...]
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """A side as it is drawn."""
+
+    layer: Layer
+    left: Markup
+    marks: tuple[Mark, ...]
+    geometry: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """The worst place of a cause on the drawing, um."""
+
+    number: int
+    state: str
+    x: int
+    y: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One report on the page."""
+
+    number: int
+    report: Report
+    title: str
+    verdict: str
+    verdict_says: str
+    cut: str
+    depths: str
+    size: str
+    frame: tuple[int, int]
+    sides: tuple[Side, ...]
+    causes: tuple[CauseShown, ...]
+    summary: str
+    joined: tuple[tuple[str, tuple[str, ...]], ...]
+    unchecked: tuple[tuple[str, tuple[str, ...]], ...]
+    notes: tuple[str, ...]
+    examined: tuple[str, ...]
+    cautions: tuple[str, ...]
+    data: str
+    letter: int
+
+
+def html_page(pairs: Sequence[tuple[Report, Facts]], seconds: float) -> str:
+    """The page of one report or several; the same bytes for the same input but for the seconds.
+
+    Args:
+        pairs: reports, each with the facts of its board. Facts that do not reach as far as the
+            slider goes are measured anew; ``reach_of`` says how far that is.
+        seconds: how long it took.
+    """
+    sheets = []
+    drawn: dict[int, int] = {}
+    for number, (report, facts) in enumerate(pairs):
+        sheets.append(_sheet(number, report, facts, drawn))
+    style, script = _asset("page.css"), "".join(map(_asset, _SCRIPTS))
+    return (
+        _environment()
+        .get_template("page.html.j2")
+        .render(
+            sheets=sheets,
+            title=_page_title(sheets),
+            style=Markup(style),
+            script=Markup(script),
+            policy=_policy(style, script),
+            seconds=f"{seconds:.2f}",
+            took=words.TOOK,
+        )
+    )
+
+
+def _environment() -> Environment:
+    from jinja2 import DictLoader, Environment, StrictUndefined
+
+    return Environment(
+        loader=DictLoader({"page.html.j2": _asset("page.html.j2")}),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def _asset(name: str) -> str:
+    return (files("checker.report.html") / name).read_text(encoding="utf-8")
+
+
+def _policy(style: str, script: str) -> str:
+    """Only this style and this script, and nothing from anywhere."""
+
+    def digest(text: str) -> str:
+        return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+    return (
+        f"default-src 'none'; script-src 'sha256-{digest(script)}'; "
+        f"style-src 'sha256-{digest(style)}'; img-src data:; base-uri 'none'; form-action 'none'"
+    )
+
+
+def _page_title(sheets: Sequence[Sheet]) -> str:
+    if len(sheets) == 1:
+        return f"{sheets[0].verdict}: {sheets[0].title}"
+    return f"{len(sheets)} reports: {', '.join(dict.fromkeys(s.report.board.name for s in sheets))}"
+
+
+def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> Sheet:
+    board, process = report.board, report.process
+    scale = scale_of(process)
+    facts = _far_enough(facts, report)
+    frame, places = Frame.of(board), Places(facts)
+    columns = Columns(report, facts, frame)
+    document = columns.document(places)
+    if scale is not None:
+        document |= {"what": scale.what, "own": scale.own, "stops": stops(board, facts, scale)}
+        document["tool"] = process.bit is not None
+        document["window"] = _window(report)
+    causes = tuple(
+        _cause(rank, cause, report, facts, places) for rank, cause in enumerate(report.causes, 1)
+    )
+    earlier = drawn.get(id(board))
+    drawn.setdefault(id(board), index)
+    width, height = frame.size
+    return Sheet(
+        number=index,
+        report=report,
+        title=f"{words.plain(board.name)} with {words.plain(process.name)}",
+        verdict=words.first_up(words.state(report.verdict.value)),
+        verdict_says=_says(report),
+        cut=words.first_up(words.cut_width(process)),
+        depths=""
+        if report.window is None
+        else words.first_up(words.depths(report.window, process)),
+        size="{:.1f} × {:.1f} mm".format(*board.size),
+        frame=frame.size,
+        sides=tuple(
+            Side(
+                layer_of(board, frame, row),
+                _left(board, row, report, frame),
+                tuple(_marks(report, frame, layer.side)),
+                earlier,
+            )
+            for row, layer in outer_layers(board)
+        ),
+        causes=causes,
+        summary=_summary(report),
+        joined=report.joined,
+        unchecked=_unchecked(report),
+        notes=tuple(_notes(board)),
+        examined=tuple(_examined(report)),
+        cautions=words.cautions(process.method),
+        data=packed(document),
+        letter=max(width, height) // 60 + 200,
+    )
+
+
+def _far_enough(facts: Facts, report: Report) -> Facts:
+    from checker.report.html.settings import reach_of
+
+    wanted = reach_of([report.process])
+    if facts.reach.cut >= wanted.cut and set(facts.reach.bites) >= set(wanted.bites):
+        return facts
+    from checker.measure import measure
+
+    return measure(report.board, wanted)
+
+
+def _says(report: Report) -> str:
+    match report.verdict:
+        case Verdict.MAKEABLE:
+            text = "Every gap opens and nothing stands against it"
+            return f"{text}, as far as it was checked" if report.unchecked else text
+        case Verdict.MARGINAL:
+            return "It works with care, luck or hand work: see the causes"
+        case Verdict.NOT_MAKEABLE:
+            return "Made as it is, it will not work: see the causes"
+        case _:
+            return "Nothing was there to judge, which is no pass"
+
+
+def _summary(report: Report) -> str:
+    if not report.causes:
+        return "No findings"
+    states = Counter(found.seen.state.value for found in report.findings)
+    parts = ", ".join(f"{count} {words.state(state)}" for state, count in sorted(states.items()))
+    causes = words.count(len(report.causes), "cause")
+    return f"{causes}, {words.count(len(report.findings), 'place')}: {parts}"
+
+
+def _cause(number: int, cause: Cause, report: Report, facts: Facts, places: Places) -> CauseShown:
+    shown = cause.findings
+    if len(report.findings) > _MOST_WHOLE:
+        shown = shown[:_MOST_PLACES]
+    worst = cause.findings[0].seen
+    return CauseShown(
+        number=number,
+        cause=cause,
+        title=words.first_up(words.plain(cause.cause, 200)),
+        remedy=words.first_up(words.plain(cause.remedy, 300)),
+        worst="" if worst.measured is None else words.mm(worst.measured),
+        limit="" if worst.limit is None else words.mm(worst.limit),
+        crop=crop_of(facts, report.process, _typical(cause), places),
+        places=tuple(map(_place, shown)),
+        count=len(cause.findings),
+    )
+
+
+def _typical(cause: Cause) -> Finding:
+    """The worst place that is a place."""
+    placed = (found for found in cause.findings if found.seen.x is not None)
+    return next(placed, cause.findings[0])
+
+
+def _place(found: Finding) -> Place:
+    seen = found.seen
+    side = seen.side or "board"
+    at = "" if seen.x is None or seen.y is None else f" {seen.x:.3f}, {seen.y:.3f}"
+    return Place(
+        id=found.id,
+        where=f"{side}{at}",
+        message=words.message(found),
+        remedy=words.first_up(words.plain(seen.remedy, 300)),
+        state=seen.state.value,
+    )
+
+
+def _marks(report: Report, frame: Frame, side: str) -> Iterable[Mark]:
+    width, _ = frame.size
+    for number, cause in reversed(list(enumerate(report.causes, 1))):
+        seen = _typical(cause).seen
+        if seen.x is None or seen.y is None or seen.side not in (side, None):
+            continue
+        x, y = frame.at(seen.x, seen.y)
+        says = f"{number}, {words.state(seen.state.value)}: {words.plain(cause.cause, 200)}"
+        yield Mark(number, seen.state.value, width - x if side == "bottom" else x, y, says)
+
+
+def _left(board: Board, index: int, report: Report, frame: Frame) -> Markup:
+    shape = left_on(board, board.copper[index], report.process)
+    return Markup("" if shape is None else f'<path d="{frame.path(shape)}"/>')
+
+
+def _window(report: Report) -> dict[str, Any] | None:
+    window = report.window
+    if window is None:
+        return None
+    return {
+        **(window_document(window) or {}),
+        "nominal_mm": [number(window.nominal.shallowest), number(window.nominal.deepest)],
+    }
+
+
+def _unchecked(report: Report) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    reasons: dict[str, list[str]] = {}
+    for entry in report.unchecked:
+        reasons.setdefault(words.plain(entry.why, 300), []).append(words.plain(entry.what))
+    return tuple((why, tuple(what)) for why, what in reasons.items())
+
+
+def _notes(board: Board) -> Iterable[str]:
+    for note in board.notes:
+        where = f"{words.plain(note.source)}:{note.line}" if note.line else words.plain(note.source)
+        yield f"{where}: {words.plain(note.text, 300)}"
+
+
+def _examined(report: Report) -> Iterable[str]:
+    board = report.board
+    yield f"copper on {' and '.join(board.sides)}"
+    for what, number in report.counts.items():
+        noun = {"gaps": "narrow gaps", "necks": "narrow necks"}.get(what, words.plain(what))
+        yield words.count(number, noun.removesuffix("s"))
+    yield f"nets from {words.plain(board.nets_from)}"

@@ -1,0 +1,131 @@
+"""The settings that a page's slider goes through, each judged as ``check`` would judge it."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from checker.comparison.left import left_of, off_an_edge
+from checker.engine import check, reach_for
+from checker.isolation import tie
+from checker.process.vary import at_depth, at_width
+from checker.remedy import STEP, down
+from checker.report.json import number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from checker.board import Board
+    from checker.measure import Facts, Reach
+    from checker.process.model import Process
+
+_DEEPER = 0.15  # mm beyond the depth of the profile
+_WIDER, _NARROWER = 1.5, 0.5  # of the profile's width, where the width is set
+_TWICE = 2.0  # no depth at which the cut is wider than this times the profile's
+_MOST = 24  # settings, the profile's own aside
+_STEPS = (STEP, 0.02, 0.05, 0.1, 0.2, 0.5)
+_EXACT = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Settings of one process, ascending.
+
+    Attributes:
+        what: "depth" or "width", in mm.
+        values: each setting in mm.
+        processes: the process so set.
+        own: index of the profile's own setting.
+    """
+
+    what: str
+    values: tuple[float, ...]
+    processes: tuple[Process, ...]
+    own: int
+
+
+def scale_of(process: Process) -> Scale | None:
+    """The settings to look at; None for a process that isolates nothing."""
+    if process.cut is None:
+        return None
+    bit = process.bit
+    if bit is not None and bit.shape in ("cone", "ball"):
+        own = bit.depth.nominal
+        deepest = min(
+            own + _DEEPER, process.depth_for_width(_TWICE * process.cut.nominal) or math.inf
+        )
+        values = _steps(max(STEP, down(process.foil.nominal)), deepest)
+        return _scale("depth", process, own, {value: at_depth(process, value) for value in values})
+    own = process.cut.nominal
+    values = _steps(_NARROWER * own, _WIDER * own)
+    others = {value: at_width(process, value) for value in values}
+    return _scale("width", process, own, {v: p for v, p in others.items() if _real(p)})
+
+
+def _steps(least: float, most: float) -> list[float]:
+    """Whole steps between two lengths, no more than a few dozen."""
+    step = next((s for s in _STEPS if (most - least) / s <= _MOST), (most - least) / _MOST)
+    first, last = math.ceil(least / step - _EXACT), math.floor(most / step + _EXACT)
+    return [round(step * k, 4) for k in range(first, last + 1)]
+
+
+def _real(process: Process) -> bool:
+    """Whether such a tool can be: no part of its spread is below nothing."""
+    cut, bit = process.cut, process.bit
+    return cut is not None and cut.least > 0 and (bit is None or bit.tip_width.least > 0)
+
+
+def _scale(what: str, process: Process, own: float, others: dict[float, Process]) -> Scale:
+    near = {value: other for value, other in others.items() if abs(value - own) > STEP / 4}
+    settings = sorted((near | {own: process}).items())
+    values = tuple(value for value, _ in settings)
+    return Scale(what, values, tuple(other for _, other in settings), values.index(own))
+
+
+def reach_of(processes: Iterable[Process]) -> Reach:
+    """What has to be measured for the processes and every setting of theirs."""
+    return reach_for(list(_all(processes)))
+
+
+def _all(processes: Iterable[Process]) -> Iterator[Process]:
+    for process in processes:
+        scale = scale_of(process)
+        yield from (process,) if scale is None else scale.processes
+
+
+def stops(board: Board, facts: Facts, scale: Scale) -> list[dict[str, Any]]:
+    """For each setting what the engine says of it, and the bounds that a gap is compared with.
+
+    ``shut``, ``limit``, ``trim`` and ``tight`` are those of `checker.isolation.fates`, to the last
+    bit: a gap is told the same way by the page and by the command.
+    """
+    band = tie(board)
+    return [
+        _stop(facts, value, process, band)
+        for value, process in zip(scale.values, scale.processes, strict=True)
+    ]
+
+
+def _stop(facts: Facts, value: float, process: Process, band: float) -> dict[str, Any]:
+    cut = process.cut
+    assert cut is not None
+    report = check(facts.board, process, facts=facts)
+    counted = Counter((found.rule, found.seen.state.value) for found in report.findings)
+    left = left_of(facts, process)
+    return {
+        "value": value,
+        "least": cut.least,
+        "nominal": cut.nominal,
+        "most": cut.most,
+        "shut": cut.nominal - band,
+        "limit": cut.nominal + band,
+        "tight": cut.most - band,
+        "verdict": report.verdict.value,
+        "counts": [[rule, state, count] for (rule, state), count in sorted(counted.items())],
+        "off": off_an_edge(process),
+        "eaten": left and number(left.eaten),
+        "thinnest": left and number(left.thinnest),
+        "beyond": left is not None and left.beyond,
+    }
