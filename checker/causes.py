@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,24 +11,61 @@ from checker.findings import Cause, Finding, State
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
-    from checker.board import Floats, Ints
+    from checker.board import Board, Floats, Ints
+    from checker.findings import Observation
 
 _SEVERITY = list(Severity)
 _STATE = list(State)
+_TINY = sys.float_info.min
 _ALIKE = 0.01  # sizes within this (mm) are one setting: grids and rounding of layouts are coarser
 _CROWD = 5  # so many places of one size are a setting, not chance
 _SHARE = 0.2  # and at least this part of all places
 _MOST_SETTINGS = 2
 
 
-def shortfall(finding: Finding) -> float:
+def shortfall(seen: Observation) -> float:
     """How far measured and limit lie apart in parts of the limit, 0 where no length decides."""
-    measured, limit = finding.seen.measured, finding.seen.limit
-    if measured is None or limit is None:
+    if seen.measured is None or seen.limit is None:
         return 0.0
-    return abs(limit - measured) / max(abs(limit), abs(measured), np.finfo(float).tiny)
+    apart = abs(seen.limit - seen.measured)
+    return apart / max(abs(seen.limit), abs(seen.measured), _TINY)
+
+
+def levels_of(board: Board) -> dict[str | None, int]:
+    """Numbers of the sides, from top to bottom; what is of the whole board comes first."""
+    return {side: number for number, side in enumerate((None, *board.sides))}
+
+
+def order_of(seen: Observation, levels: Mapping[str | None, int]) -> tuple[object, ...]:
+    """Sort key of places: side, then up and to the right."""
+    y, x = (-np.inf if at is None else at for at in (seen.y, seen.x))
+    return (levels.get(seen.side, len(levels)), y, x, seen.message)
+
+
+def worst_of(places: Iterable[Observation], levels: Mapping[str | None, int]) -> Observation:
+    """The place that speaks for a cause, whatever order they come in."""
+    return min(
+        places,
+        key=lambda seen: (_STATE.index(seen.state), -shortfall(seen), order_of(seen, levels)),
+    )
+
+
+def worst_rows(measured: Floats, limit: float, level: Ints, at: Floats) -> Ints:
+    """Of places of one cause and state the one that `worst_of` takes, and those at the same spot.
+
+    Args:
+        measured: (n,) mm.
+        limit: mm.
+        level: (n,) as of `levels_of`.
+        at: (n, 2) where.
+    """
+    largest = np.maximum(np.maximum(np.abs(measured), abs(limit)), _TINY)
+    near = -np.abs(limit - measured) / largest  # as `shortfall` says it, to the last bit
+    keys = np.column_stack([near, level, at[:, 1], at[:, 0]])
+    first = keys[np.lexsort(keys.T[::-1])[0]]
+    return np.flatnonzero((keys == first).all(axis=1))
 
 
 def group(findings: Iterable[Finding]) -> tuple[Cause, ...]:
@@ -41,25 +79,37 @@ def group(findings: Iterable[Finding]) -> tuple[Cause, ...]:
         together.setdefault((finding.rule, finding.seen.cause), []).append(finding)
     causes = []
     for (rule, text), members in together.items():
-        members.sort(key=lambda finding: (_STATE.index(finding.seen.state), -shortfall(finding)))
-        worst = members[0]
+        members.sort(
+            key=lambda finding: (_STATE.index(finding.seen.state), -shortfall(finding.seen))
+        )
+        worst = members[0].seen
         severity = min((finding.severity for finding in members), key=_SEVERITY.index)
-        remedy = worst.seen.remedy
-        if len(members) > 1 and worst.seen.together is not None:
-            remedy = worst.seen.together
-        causes.append(Cause(text, rule, severity, worst.seen.state, remedy, tuple(members)))
+        remedy = remedy_of(worst, len(members))
+        causes.append(Cause(text, rule, severity, worst.state, remedy, tuple(members)))
     causes.sort(
-        key=lambda cause: (
-            _SEVERITY.index(cause.severity),
-            _STATE.index(cause.state),
-            cause.findings[0].seen.x is not None,  # what rules out the whole board comes first
-            -shortfall(cause.findings[0]),
-            -len(cause.findings),
-            cause.rule,
-            cause.cause,
+        key=lambda cause: rank(
+            cause.rule, cause.severity, cause.findings[0].seen, len(cause.findings)
         )
     )
     return tuple(causes)
+
+
+def remedy_of(worst: Observation, count: int) -> str:
+    """The remedy of a cause by its worst place and the number of its places."""
+    return worst.remedy if count == 1 or worst.together is None else worst.together
+
+
+def rank(rule: str, severity: Severity, worst: Observation, count: int) -> tuple[object, ...]:
+    """Sort key of causes, worst first; what rules out the whole board before single places."""
+    return (
+        _SEVERITY.index(severity),
+        _STATE.index(worst.state),
+        worst.x is not None,
+        -shortfall(worst),
+        -count,
+        rule,
+        worst.cause,
+    )
 
 
 def alike(patterns: Ints, sizes: Floats) -> Iterator[tuple[int, Ints]]:

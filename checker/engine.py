@@ -9,7 +9,7 @@ import numpy as np
 
 from checker import isolation
 from checker.board import Unchecked
-from checker.causes import group
+from checker.causes import group, levels_of, order_of
 from checker.depth import window_of
 from checker.errors import ProfileError, nearest
 from checker.findings import Finding, Observation, Report, Rule, State, Verdict
@@ -20,7 +20,7 @@ from checker.registry import load_rules
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Collection, Iterable, Mapping
 
     from checker.board import Board
     from checker.measure import Facts
@@ -56,16 +56,14 @@ def check(
         RulePackageError: the built-in rules cannot be loaded.
     """
     rules = load_rules() if rules is None else rules
-    _refuse_unknown(process, rules)
+    asked = rules_asked(process, rules)
     wanted = reach_for(process)
     if facts is None or not _covers(facts.reach, wanted):
         from checker.measure import measure
 
         facts = measure(board, wanted)
     findings: list[Finding] = []
-    unchecked: dict[Unchecked, None] = dict.fromkeys(board.unchecked)
-    unchecked |= dict.fromkeys(_unseen(board) if process.cut is not None else ())
-    asked = [rule for rule in rules.values() if process.method in rule.methods]
+    unchecked = unchecked_of(board, process)
     unseen: dict[str, list[Unchecked]] = {rule.name: [] for rule in asked}
     for rule in asked:
         before(rule)
@@ -79,7 +77,7 @@ def check(
     return Report(
         board,
         process,
-        _verdict(board, process, findings),
+        verdict_of(board, process, {finding.seen.state for finding in findings}),
         tuple(findings),
         group(findings),
         tuple(unchecked),
@@ -112,7 +110,12 @@ def _covers(reach: Reach, wanted: Reach) -> bool:
     )
 
 
-def _refuse_unknown(process: Process, rules: Mapping[str, Rule]) -> None:
+def rules_asked(process: Process, rules: Mapping[str, Rule]) -> list[Rule]:
+    """The rules that speak of the process's method.
+
+    Raises:
+        ProfileError: the profile sets a severity for a rule that does not exist.
+    """
     for name in process.severity:
         if name not in rules:
             raise ProfileError(
@@ -121,6 +124,13 @@ def _refuse_unknown(process: Process, rules: Mapping[str, Rule]) -> None:
                 "a rule's name",
                 nearest(name, rules),
             )
+    return [rule for rule in rules.values() if process.method in rule.methods]
+
+
+def unchecked_of(board: Board, process: Process) -> dict[Unchecked, None]:
+    """What is known to be unchecked before a rule is asked, in order."""
+    unseen = _unseen(board) if process.cut is not None else ()
+    return dict.fromkeys((*board.unchecked, *unseen))
 
 
 def _unseen(board: Board) -> Iterable[Unchecked]:
@@ -139,34 +149,30 @@ def _unseen(board: Board) -> Iterable[Unchecked]:
 
 
 def _stamped(seen: Observation, rule: Rule, process: Process) -> Finding:
-    """With an id that a change elsewhere on the board, or in its files' order, leaves alone.
+    """With an id that a change elsewhere on the board, or in its files' order, leaves alone."""
+    place = "" if seen.x is None or seen.y is None else f"{seen.x:.1f} {seen.y:.1f}"
+    key = "\n".join((rule.name, seen.side or "", *sorted(seen.nets), *sorted(seen.pins), place))
+    digest = hashlib.blake2b(key.encode(errors="surrogatepass"), digest_size=5).hexdigest()
+    return Finding(digest, rule.name, severity_of(rule, seen.state, process), seen)
+
+
+def severity_of(rule: Rule, state: State, process: Process) -> Severity:
+    """How bad it is what a rule says of the board.
 
     What leaves a board makeable with luck is no error by itself, and a remark is a note; a profile
     may make them more.
     """
     severity = process.severity.get(rule.name)
     if severity is None:
-        heaviest = _HEAVIEST[seen.state]
-        severity = max(rule.severity, heaviest, key=_SEVERITY.index)
-    place = "" if seen.x is None or seen.y is None else f"{seen.x:.1f} {seen.y:.1f}"
-    key = "\n".join((rule.name, seen.side or "", *sorted(seen.nets), *sorted(seen.pins), place))
-    digest = hashlib.blake2b(key.encode(errors="surrogatepass"), digest_size=5).hexdigest()
-    return Finding(digest, rule.name, severity, seen)
+        severity = max(rule.severity, _HEAVIEST[state], key=_SEVERITY.index)
+    return severity
 
 
 def _in_order(findings: Iterable[Finding], board: Board) -> list[Finding]:
     """By severity, rule, side and place; ids that are equal get a number, in that order."""
-    level = {side: number for number, side in enumerate((None, *board.sides))}
+    levels = levels_of(board)
     ordered = sorted(
-        findings,
-        key=lambda f: (
-            _SEVERITY.index(f.severity),
-            f.rule,
-            level.get(f.seen.side, len(level)),
-            -np.inf if f.seen.y is None else f.seen.y,
-            -np.inf if f.seen.x is None else f.seen.x,
-            f.seen.message,
-        ),
+        findings, key=lambda f: (_SEVERITY.index(f.severity), f.rule, order_of(f.seen, levels))
     )
     taken: dict[str, int] = {}
     for i, finding in enumerate(ordered):
@@ -177,8 +183,8 @@ def _in_order(findings: Iterable[Finding], board: Board) -> list[Finding]:
     return ordered
 
 
-def _verdict(board: Board, process: Process, findings: Iterable[Finding]) -> Verdict:
-    states = {finding.seen.state for finding in findings}
+def verdict_of(board: Board, process: Process, states: Collection[State]) -> Verdict:
+    """The verdict by the states of all that was seen, or of the worst place of each cause."""
     if State.NOT_MAKEABLE in states:
         return Verdict.NOT_MAKEABLE
     if not _judged(board, process):

@@ -116,6 +116,7 @@ class Report:
 
 
 CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]
+TallyFunction = Callable[["Facts", "Process"], Iterable["tuple[Observation, int] | Unchecked"]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +125,11 @@ class Rule:
 
     Attributes:
         methods: the ways of making a board that it speaks of; with others it is not asked.
+        tally: says for each cause what ``check`` says of its worst place (see
+            `checker.causes.group`), and of how many places. Only for rules with thousands of
+            places, that know their causes before they describe a place; else None.
+        of_gaps: it judges the fates of gaps (see `checker.isolation`) alone, and what it finds in
+            some of a board's gaps holds however many more there are.
     """
 
     name: str
@@ -132,16 +138,23 @@ class Rule:
     page: str
     check: CheckFunction
     methods: tuple[str, ...] = CUTTING
+    tally: TallyFunction | None = None
+    of_gaps: bool = False
 
 
 def rule(
-    *, severity: Severity = Severity.ERROR, methods: tuple[str, ...] = CUTTING
+    *,
+    severity: Severity = Severity.ERROR,
+    methods: tuple[str, ...] = CUTTING,
+    tally: TallyFunction | None = None,
+    of_gaps: bool = False,
 ) -> Callable[[CheckFunction], Rule]:
     """Turn a check function into a `Rule`; name and page come from its module."""
 
     def wrap(function: CheckFunction) -> Rule:
         page = (sys.modules[function.__module__].__doc__ or "").strip()
         name = function.__module__.rpartition(".")[2].replace("_", "-")
-        return Rule(name, page.partition("\n")[0], severity, page, function, methods)
+        summary = page.partition("\n")[0]
+        return Rule(name, summary, severity, page, function, methods, tally, of_gaps)
 
     return wrap

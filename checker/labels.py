@@ -34,6 +34,8 @@ def at_rows(column: NDArray[np.integer[Any]], rows: Ints, unknown: int) -> Ints:
 
 def kinds_of(layer: CopperLayer, rows: Ints) -> Ints:
     """(n,) values of `Kind` at rows of the layer's objects, as meant; `UNKNOWN` at row -1."""
+    if not len(rows):  # what inner layers mean is not worked out for nothing
+        return np.zeros(0, np.int64)
     return at_rows(kinds_meant(layer), rows, UNKNOWN)
 
 

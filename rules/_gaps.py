@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import lru_cache
 from string import ascii_letters
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from checker.board import Kind
-from checker.causes import alike, spoken
+from checker.causes import alike, levels_of, spoken, worst_of, worst_rows
 from checker.findings import Observation, State
-from checker.isolation import TIE, Fate, Fates, fates, tie
+from checker.isolation import TIE, Fate, fates, tie
 from checker.labels import KIND_WORD, UNKNOWN, at_rows, kinds_of, labels_of, natural
 from checker.remedy import Remedies, up
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
+_AT_LIMIT = "gaps right at the limit, too near to it to tell"
 _MOST_PARTS = 3  # so many are named in a cause, the rest is counted
 
 # Pattern of a place: kinds of both sides as first * _PAIR + second, or what two pads share.
@@ -72,20 +74,13 @@ class Place:
         wider = self.fits - self.distance > TIE
         return f"{gap}, where a cut of {self.fits:.3f} mm passes" if wider else gap
 
-    def seen(
-        self,
-        needs: str,
-        outcome: str,
-        limit: float,
-        state: State = State.MARGINAL,
-        cause: str | None = None,
-    ) -> Observation:
+    def seen(self, needs: str, outcome: str, limit: float) -> Observation:
         """What a rule says of it: what the tool needs, what becomes of the gap, against a limit."""
         return Observation(
             message=f"{self.opening}, {needs}: {outcome}{self.where}",
             remedy=self.remedy,
-            cause=cause or self.cause,
-            state=state,
+            cause=self.cause,
+            state=State.NOT_MAKEABLE if self.fate is Fate.JOINED else State.MARGINAL,
             measured=self.fits,
             limit=limit,
             side=self.side,
@@ -111,52 +106,132 @@ def tool(process: Process) -> str:
     )
 
 
-def places(facts: Facts, process: Process, *wanted: Fate) -> Iterator[Place]:
-    """The gaps with one of the wanted fates, layer by layer."""
-    board, labels = facts.board, labels_of(facts.board)
-    judged = fates(facts, process)
-    hits = [np.flatnonzero(np.isin(one.fate, wanted)) for one in judged]
-    if not sum(map(len, hits)):
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """What a rule on gaps says of one process: of which fates, against which limit, and how."""
+
+    fates: tuple[Fate, ...]
+    limit: float
+    of: Callable[[Place], Observation]
+
+
+def told(facts: Facts, process: Process, speech: Speech | None) -> Iterator[Observation]:
+    """What a rule says of every gap with one of its fates, layer by layer."""
+    if speech is None:
         return
-    remedies = Remedies(process, tie(board))
-    told = zip(*_causes(facts, hits, judged), strict=True)
-    for i, rows in enumerate(hits):
-        gaps, layer = facts.gaps[i], board.copper[i]
-        columns = zip(
-            ((gaps.a[rows] + gaps.b[rows]) / 2).tolist(),
-            gaps.islands[rows].tolist(),
-            gaps.object_a[rows].tolist(),
-            gaps.object_b[rows].tolist(),
-            gaps.distance[rows].tolist(),
-            judged[i].fits[rows].tolist(),
-            judged[i].fate[rows].tolist(),
-            strict=True,
+    faults = _faults(facts, process, speech)
+    every = np.arange(len(faults.row))
+    yield from map(speech.of, _described(facts, process, faults, every))
+
+
+def tallied(
+    facts: Facts, process: Process, speech: Speech | None
+) -> Iterator[tuple[Observation, int]]:
+    """Of every cause what it says of the worst place, and how many places there are."""
+    if speech is None:
+        return
+    faults, levels = _faults(facts, process, speech), levels_of(facts.board)
+    level = np.array([levels[layer.side] for layer in facts.board.copper])
+    together: dict[str, list[Ints]] = {}
+    for text, members in faults.causes:
+        together.setdefault(text, []).append(members)
+    for parts in together.values():
+        members = np.concatenate(parts)
+        worst = members[faults.fate[members] == faults.fate[members].max()]
+        first = worst_rows(
+            faults.fits[worst], speech.limit, level[faults.layer[worst]], faults.at[worst]
         )
-        for (x, y), (A, B), a, b, distance, fits, fate in columns:
-            pattern, cause = next(told)
-            # Pads before traces before pours, and names as people count: not by file order.
-            first, second = sorted(((a, A), (b, B)), key=lambda one: labels.rank(i, *one))
-            pins = tuple(pin for row, _ in (first, second) if (pin := labels.pin(i, row)))
-            near = None if pins else labels.near(x, y, layer.side)
-            words = labels.standing(i, *first), labels.standing(i, *second)
-            setting, missing = remedies.process(fits), remedies.missing(fits)
-            yield Place(
-                Fate(fate),
-                layer.side,
-                x,
-                y,
-                distance,
-                fits,
-                _between(*words),
-                f", near {near}" if near else "",
-                (labels.net(i, first[1]), labels.net(i, second[1])),
-                pins,
-                (int(layer.net[A]), int(layer.net[B])),
-                cause,
-                either(setting, _layout_here(pattern, distance, words, pins, *missing)),
-                either(setting, layout := _layout(pattern, distance, *missing)),
-                layout,
-            )
+        spot = map(speech.of, _described(facts, process, faults, worst[first]))
+        yield worst_of(spot, levels), len(members)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Faults:
+    """The gaps of all layers with some fates; columns of length n.
+
+    Attributes:
+        layer: index of the layer; ``row`` of its gaps.
+        at: (n, 2) the middle of the gap.
+        fits, fate: as in `checker.isolation.Fates`.
+        pattern: what stands on both sides, in a number.
+        causes: texts, each with the places it is the cause of; one text may stand more than once.
+    """
+
+    layer: Ints
+    row: Ints
+    at: Floats
+    fits: Floats
+    fate: NDArray[np.int8]
+    pattern: Ints
+    causes: list[tuple[str, Ints]]
+
+
+def _faults(facts: Facts, process: Process, speech: Speech) -> _Faults:
+    judged = fates(facts, process)
+    hits = [np.flatnonzero(np.isin(one.fate, speech.fates)) for one in judged]
+    pairs = list(zip(facts.gaps, hits, strict=True))
+    known = _patterns(facts)
+    at = np.concatenate([(gaps.a[rows] + gaps.b[rows]) / 2 for gaps, rows in pairs])
+    fate = np.concatenate([one.fate[rows] for one, rows in zip(judged, hits, strict=True)])
+    fits = np.concatenate([one.fits[rows] for one, rows in zip(judged, hits, strict=True)])
+    distance = np.concatenate([gaps.distance[rows] for gaps, rows in pairs])
+    pattern = np.concatenate([codes[rows] for (codes, _), rows in zip(known, hits, strict=True)])
+    subject = np.concatenate([names[rows] for (_, names), rows in zip(known, hits, strict=True)])
+    layer = np.repeat(np.arange(len(hits)), list(map(len, hits)))
+    causes = []
+    # One pattern, fate and size share a cause.
+    for key, members in alike(pattern * len(Fate) + fate, distance):
+        code, outcome = divmod(key, len(Fate))
+        names = sorted(set(subject[members]), key=natural)
+        text = _AT_LIMIT if outcome == Fate.AT_LIMIT else _cause(code, names, distance[members])
+        causes.append((text, members))
+    return _Faults(layer, np.concatenate(hits), at, fits, fate, pattern, causes)
+
+
+def _described(facts: Facts, process: Process, faults: _Faults, which: Ints) -> Iterator[Place]:
+    """Some of the places in words."""
+    labels, remedies = labels_of(facts.board), Remedies(process, tie(facts.board))
+    cause = np.empty(len(faults.row), dtype=object)
+    for text, members in faults.causes:
+        cause[members] = text
+    columns = zip(
+        faults.layer[which].tolist(),
+        faults.row[which].tolist(),
+        faults.at[which].tolist(),
+        faults.fits[which].tolist(),
+        faults.fate[which].tolist(),
+        faults.pattern[which].tolist(),
+        cause[which].tolist(),
+        strict=True,
+    )
+    for i, gap, (x, y), fits, fate, pattern, text in columns:
+        gaps, layer = facts.gaps[i], facts.board.copper[i]
+        A, B = gaps.islands[gap].tolist()
+        distance = float(gaps.distance[gap])
+        ends = ((int(gaps.object_a[gap]), A), (int(gaps.object_b[gap]), B))
+        # Pads before traces before pours, and names as people count: not by file order.
+        first, second = sorted(ends, key=lambda one: labels.rank(i, *one))
+        pins = tuple(pin for row, _ in (first, second) if (pin := labels.pin(i, row)))
+        near = None if pins else labels.near(x, y, layer.side)
+        words = labels.standing(i, *first), labels.standing(i, *second)
+        setting, missing = remedies.process(fits), remedies.missing(fits)
+        yield Place(
+            Fate(fate),
+            layer.side,
+            x,
+            y,
+            distance,
+            fits,
+            _between(*words),
+            f", near {near}" if near else "",
+            (labels.net(i, first[1]), labels.net(i, second[1])),
+            pins,
+            (int(layer.net[A]), int(layer.net[B])),
+            text,
+            either(setting, _layout_here(pattern, distance, words, pins, *missing)),
+            either(setting, layout := _layout(pattern, distance, *missing)),
+            layout,
+        )
 
 
 def _between(one: str, other: str) -> str:
@@ -203,23 +278,6 @@ def _by(barely: float, surely: float, how: str) -> str:
     return how.format(least) + (f" ({most} for margin)" if most != least else "")
 
 
-def _causes(
-    facts: Facts, hits: Sequence[Ints], judged: Sequence[Fates]
-) -> tuple[list[int], list[str]]:
-    """Pattern and cause of every place: one pattern, fate and size share a cause."""
-    sorts: dict[tuple[str, int], int] = {}
-    columns = [_patterns(facts, index, rows, sorts) for index, rows in enumerate(hits)]
-    pattern = np.concatenate([codes for codes, _ in columns])
-    subject = np.concatenate([names for _, names in columns])
-    distance = np.concatenate([facts.gaps[i].distance[rows] for i, rows in enumerate(hits)])
-    fate = np.concatenate([one.fate[rows] for one, rows in zip(judged, hits, strict=True)])
-    text = np.empty(len(pattern), dtype=object)
-    for key, rows in alike(pattern * len(Fate) + fate, distance):
-        code = key // len(Fate)
-        text[rows] = _cause(code, sorted(set(subject[rows]), key=natural), distance[rows])
-    return pattern.tolist(), text.tolist()
-
-
 def _cause(pattern: int, subjects: list[str], distances: Floats) -> str:
     size = spoken(distances)
     if pattern >= _ONE_PART:
@@ -240,25 +298,32 @@ def _listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _patterns(
-    facts: Facts, index: int, rows: Ints, sorts: dict[tuple[str, int], int]
+@lru_cache(maxsize=1)  # whatever the process: what stands on both sides does not change
+def _patterns(facts: Facts) -> list[tuple[Ints, NDArray[np.object_]]]:
+    """Per layer (gaps,) pattern codes, and (gaps,) the part or the pour they are about."""
+    sorts: dict[tuple[str, int], int] = {}
+    return [_patterns_of(facts, index, sorts) for index in range(len(facts.gaps))]
+
+
+def _patterns_of(
+    facts: Facts, index: int, sorts: dict[tuple[str, int], int]
 ) -> tuple[Ints, NDArray[np.object_]]:
-    """(n,) pattern codes of gaps of a layer, and (n,) the part or the pour they are about.
+    """The patterns of one layer.
 
     ``sorts`` numbers the sorts of parts, by letters of the reference and number of pads, over all
     layers; it grows.
     """
     gaps, layer = facts.gaps[index], facts.board.copper[index]
     objects = layer.objects
-    a, b = gaps.object_a[rows], gaps.object_b[rows]
+    a, b = gaps.object_a, gaps.object_b
     kinds = np.column_stack([kinds_of(layer, a), kinds_of(layer, b)])
     low, high = kinds.min(axis=1), kinds.max(axis=1)
     codes: Ints = low * _PAIR + high
-    subject = np.full(len(rows), "", dtype=object)
+    subject = np.full(len(gaps), "", dtype=object)
 
     poured = (high == Kind.POUR) & (low != Kind.POUR)
     side = np.where(kinds[poured, 0] == Kind.POUR, 0, 1)
-    islands = gaps.islands[rows[poured], side].tolist()
+    islands = gaps.islands[poured, side].tolist()
     subject[poured] = [layer.net_name[island] or "" for island in islands]
 
     part_a, part_b = at_rows(objects.component, a, -1), at_rows(objects.component, b, -1)

@@ -37,7 +37,7 @@ from typing import TYPE_CHECKING
 from checker.findings import rule
 from checker.isolation import Fate
 from checker.severity import Severity
-from rules._gaps import places, tool
+from rules._gaps import Speech, tallied, told, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,16 +45,29 @@ if TYPE_CHECKING:
     from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
+    from rules._gaps import Place
 
 
-@rule(severity=Severity.WARNING)
-def check(facts: Facts, process: Process) -> Iterator[Observation]:
-    """Every gap of two nets that the widest cut of the spread does not open."""
-    if process.cut is None:
-        return
+def _speech(process: Process) -> Speech | None:
     cut = process.cut
+    if cut is None:
+        return None
     needs = f"{tool(process)} {cut.nominal:.3f} mm, at worst {cut.most:.3f} mm"
-    for place in places(facts, process, Fate.TIGHT):
+
+    def of(place: Place) -> Observation:
         bites = place.fits + 2 * process.bite >= cut.most
         outcome = "may open only by biting into copper" if bites else "may stay joined"
-        yield place.seen(needs, f"{place.between} {outcome}", cut.most)
+        return place.seen(needs, f"{place.between} {outcome}", cut.most)
+
+    return Speech((Fate.TIGHT,), cut.most, of)
+
+
+def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:
+    """The causes of what `check` says, and how many gaps have each."""
+    return tallied(facts, process, _speech(process))
+
+
+@rule(severity=Severity.WARNING, tally=tally, of_gaps=True)
+def check(facts: Facts, process: Process) -> Iterator[Observation]:
+    """Every gap of two nets that the widest cut of the spread does not open."""
+    return told(facts, process, _speech(process))

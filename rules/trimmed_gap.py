@@ -38,7 +38,7 @@ from typing import TYPE_CHECKING
 from checker.findings import rule
 from checker.isolation import Fate
 from checker.severity import Severity
-from rules._gaps import places, tool
+from rules._gaps import Speech, tallied, told, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,16 +46,30 @@ if TYPE_CHECKING:
     from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
+    from rules._gaps import Place
 
 
-@rule(severity=Severity.WARNING)
-def check(facts: Facts, process: Process) -> Iterator[Observation]:
-    """Every gap of two nets that opens by biting alone."""
-    if process.cut is None:
-        return
-    width = process.cut.nominal
+def _speech(process: Process) -> Speech | None:
+    cut = process.cut
+    if cut is None:
+        return None
+    width = cut.nominal
     needs = f"{tool(process)} {width:.3f} mm"
-    for place in places(facts, process, Fate.TRIMMED):
+
+    def of(place: Place) -> Observation:
         bite = min(process.bite, (width - place.fits) / 2)
         outcome = f"it opens by biting up to {bite:.3f} mm into {place.between}"
-        yield place.seen(needs, outcome, width)
+        return place.seen(needs, outcome, width)
+
+    return Speech((Fate.TRIMMED,), width, of)
+
+
+def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:
+    """The causes of what `check` says, and how many gaps have each."""
+    return tallied(facts, process, _speech(process))
+
+
+@rule(severity=Severity.WARNING, tally=tally, of_gaps=True)
+def check(facts: Facts, process: Process) -> Iterator[Observation]:
+    """Every gap of two nets that opens by biting alone."""
+    return told(facts, process, _speech(process))

@@ -41,10 +41,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.findings import State, rule
+from checker.findings import rule
 from checker.isolation import Fate, joined_nets
 from checker.severity import Severity
-from rules._gaps import places, tool
+from rules._gaps import Speech, tallied, told, tool
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -52,25 +52,34 @@ if TYPE_CHECKING:
     from checker.findings import Observation
     from checker.measure import Facts
     from checker.process.model import Process
+    from rules._gaps import Place
 
 
-_AT_LIMIT = "gaps right at the limit, too near to it to tell"
-
-
-@rule(severity=Severity.ERROR)
-def check(facts: Facts, process: Process) -> Iterator[Observation]:
-    """Every gap of two nets that stays shut at the nominal cut."""
-    if process.cut is None:
-        return
+def _speech(facts: Facts, process: Process) -> Speech | None:
+    cut = process.cut
+    if cut is None:
+        return None
     group_size = joined_nets(facts, process).size
-    needs = f"{tool(process)} {process.cut.nominal:.3f} mm"
+    needs = f"{tool(process)} {cut.nominal:.3f} mm"
     bite = f" even when biting {process.bite:.3f} mm into copper" if process.bite else ""
-    for place in places(facts, process, Fate.JOINED, Fate.AT_LIMIT):
+
+    def of(place: Place) -> Observation:
+        outcome = f"at the limit, {place.between} may stay joined"
         if place.fate is Fate.JOINED:
             size = group_size[place.net_numbers[0]]
             others = f", {size} nets in one piece" if size > 2 else ""
             outcome = f"{place.between} stay joined{bite}{others}"
-            yield place.seen(needs, outcome, process.cut.nominal, State.NOT_MAKEABLE)
-        else:
-            outcome = f"at the limit, {place.between} may stay joined"
-            yield place.seen(needs, outcome, process.cut.nominal, cause=_AT_LIMIT)
+        return place.seen(needs, outcome, cut.nominal)
+
+    return Speech((Fate.JOINED, Fate.AT_LIMIT), cut.nominal, of)
+
+
+def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:
+    """The causes of what `check` says, and how many gaps have each."""
+    return tallied(facts, process, _speech(facts, process))
+
+
+@rule(severity=Severity.ERROR, tally=tally, of_gaps=True)
+def check(facts: Facts, process: Process) -> Iterator[Observation]:
+    """Every gap of two nets that stays shut at the nominal cut."""
+    return told(facts, process, _speech(facts, process))

@@ -1,0 +1,113 @@
+"""What is wrong with a board by a process, counted by cause: `check` without a word on each place.
+
+For several processes on one board, where nobody reads thousands of findings of each.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from checker.board import Unchecked
+from checker.causes import levels_of, rank, remedy_of, worst_of
+from checker.engine import rules_asked, severity_of, unchecked_of, verdict_of
+from checker.isolation import Fate, fates
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from checker.board import Board
+    from checker.findings import Observation, Rule, State, Verdict
+    from checker.measure import Facts
+    from checker.process.model import Process
+    from checker.severity import Severity
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A cause and how many places have it; as `Cause`, with the worst place alone."""
+
+    cause: str
+    rule: str
+    severity: Severity
+    state: State
+    count: int
+    remedy: str
+    worst: Observation
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tallied:
+    """The answer for one board and one process.
+
+    Attributes:
+        causes: worst first.
+        partly: only the rules on gaps were asked: they decide the verdict by themselves.
+    """
+
+    verdict: Verdict
+    causes: tuple[Count, ...]
+    unchecked: tuple[Unchecked, ...]
+    partly: bool = False
+
+
+def tallied(
+    board: Board,
+    process: Process,
+    rules: Mapping[str, Rule],
+    facts: Facts,
+    *,
+    decided_by_gaps: bool = False,
+) -> Tallied:
+    """The verdict and the causes of `checker.engine.check`, in its order.
+
+    Args:
+        board: as read.
+        process: as loaded from a profile.
+        rules: by name.
+        facts: of the board, as far as the process needs them. With ``decided_by_gaps`` gaps may be
+            looked for less far: those found stay shut all the same, there are only more of them.
+        decided_by_gaps: ask only the rules on gaps where a gap stays shut.
+
+    Raises:
+        ProfileError: the profile sets a severity for a rule that does not exist.
+    """
+    asked = rules_asked(process, rules)
+    partly = decided_by_gaps and _a_gap_stays_shut(facts, process)
+    if partly:
+        asked = [rule for rule in asked if rule.of_gaps]
+    unchecked, causes = unchecked_of(board, process), []
+    for rule in asked:
+        for told in rule.tally(facts, process) if rule.tally else _grouped(rule, facts, process):
+            if isinstance(told, Unchecked):
+                unchecked.setdefault(told)
+            else:
+                causes.append(_count(rule, process, *told))
+    causes.sort(key=lambda one: rank(one.rule, one.severity, one.worst, one.count))
+    verdict = verdict_of(board, process, {one.state for one in causes})
+    return Tallied(verdict, tuple(causes), tuple(unchecked), partly)
+
+
+def _a_gap_stays_shut(facts: Facts, process: Process) -> bool:
+    return any((judged.fate == Fate.JOINED).any() for judged in fates(facts, process))
+
+
+def _grouped(
+    rule: Rule, facts: Facts, process: Process
+) -> Iterator[tuple[Observation, int] | Unchecked]:
+    """The tally of a rule that has none of its own."""
+    together: dict[str, list[Observation]] = {}
+    for seen in rule.check(facts, process):
+        if isinstance(seen, Unchecked):
+            yield seen
+        else:
+            together.setdefault(seen.cause, []).append(seen)
+    levels = levels_of(facts.board)
+    for places in together.values():
+        yield worst_of(places, levels), len(places)
+
+
+def _count(rule: Rule, process: Process, worst: Observation, count: int) -> Count:
+    severity = severity_of(rule, worst.state, process)
+    remedy = remedy_of(worst, count)
+    return Count(worst.cause, rule.name, severity, worst.state, count, remedy, worst)
