@@ -52,9 +52,17 @@ def failures_table() -> str:
     return table(("What fails", "Rule", "What decides it, or why nothing does"), rows)
 
 
-def sample() -> str:
-    text = (ROOT / "tests" / "golden" / "check-coop-door-flat-0.8.txt").read_text(encoding="utf-8")
+def shown(name: str) -> str:
+    text = (ROOT / "tests" / "golden" / f"{name}.txt").read_text(encoding="utf-8")
     return f"{FENCE}text\n{text}{FENCE}"
+
+
+def sample() -> str:
+    return shown("check-coop-door-flat-0.8")
+
+
+def comparison() -> str:
+    return shown("compare-hive-scale")
 
 
 @pytest.mark.parametrize(
@@ -64,6 +72,7 @@ def sample() -> str:
         ("failures", failures_table),
         ("keys", keys_table),
         ("sample", sample),
+        ("comparison", comparison),
     ],
 )
 def test_generated_part_is_current(name: str, generate: Callable[[], str]) -> None:
@@ -95,7 +104,7 @@ def test_roles_and_default_profile_are_those_of_the_program() -> None:
     assert f"takes\n`{DEFAULT_PROFILE}`" in readme
 
 
-@pytest.mark.parametrize("command", ["check", "measure", "profiles", "explain"])
+@pytest.mark.parametrize("command", ["check", "compare", "reach", "measure", "profiles", "explain"])
 def test_every_command_is_in_the_table(command: str) -> None:
     assert f"| `cutworthy {command} " in README.read_text(encoding="utf-8")
     assert command in options.parsers()[1]
