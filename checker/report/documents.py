@@ -79,7 +79,10 @@ def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
 
             return gerber(reports[0])
         case _:
+            from rich.console import Group
+
             from checker.report import text
+            from checker.report.index_text import index_text
 
             content = text.reports_text(reports, run.seconds, every=run.every)
-            return text.render(content, stream)
+            return text.render(Group(index_text(reports), content), stream)

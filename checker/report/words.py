@@ -166,7 +166,8 @@ def first_up(text: str) -> str:
 
 def count(number: int, what: str) -> str:
     """A number with its noun in the plural or not: "1 hole", "3 holes"."""
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+    plural = "es" if what.endswith("s") else "s"
+    return f"{number} {what}" if number == 1 else f"{number} {what}{plural}"
 
 
 def duration(minutes: float | None) -> str:

@@ -43,7 +43,7 @@ def results(judged: Judged) -> list[Any]:
 def line_of(judged: Judged, location: Any) -> str:
     """The line of a file that a location points at."""
     place = location["physicalLocation"]
-    name = place["artifactLocation"]["uri"].rpartition("/")[2]
+    name: str = place["artifactLocation"]["uri"].rpartition("/")[2]
     number: int = place["region"]["startLine"]
     return (judged.paths[0] / name).read_text().splitlines()[number - 1]
 
