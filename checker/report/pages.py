@@ -7,7 +7,8 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from checker.process.keys import KEYS
+from checker.process.keys import KEYS, Kind
+from checker.process.units import TIME
 from checker.report import words
 
 if TYPE_CHECKING:
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 _WIDTH = 100
+_ROUNDED = 1e-6  # h; resolved values have six decimals
 
 
 def profile_list(profiles: Iterable[Process]) -> Iterator[str]:
@@ -100,7 +102,16 @@ def _flat(values: Mapping[str, object], prefix: str = "") -> Iterator[tuple[str,
                 yield from _flat(value, f"{key}.")
             case list() | tuple():
                 yield key, f"{', '.join(map(str, value))} mm" if value else "none"
+            case float() if KEYS[key].kind is Kind.TIME:
+                yield key, _time(value)
             case float():
                 yield key, f"{value} {KEYS[key].measure.bare}".rstrip()
             case _:
                 yield key, str(value)
+
+
+def _time(hours: float) -> str:
+    """In the largest unit of which it is one or more."""
+    units = sorted(TIME.items(), key=lambda unit: -unit[1])
+    name, size = next((unit for unit in units if hours >= unit[1] - _ROUNDED), units[-1])
+    return f"{hours / size:.3g} {name}"

@@ -43,6 +43,17 @@ def test_profile_page_shows_every_value_with_its_source() -> None:
     ]
 
 
+def test_profile_page_shows_times_in_a_unit_that_fits() -> None:
+    times = {"evening": 3.0, "hole": 0.002222, "lift": 1.4e-4}
+    resolved = {"feeds": times, "hand": {"flip": 0.166667, "joint": 0.025, "setup": 1.5}}
+
+    lines = list(pages.profile_page(made.process(resolved=resolved)))
+
+    assert [line.split(maxsplit=1)[1] for line in lines[4:]] == [
+        "3 h", "8 s", "0.504 s", "10 min", "1.5 min", "1.5 h",
+    ]  # fmt: skip
+
+
 def test_profile_page_shows_the_ratings_of_nets_whatever_their_names() -> None:
     nets = {"LIVE": {"voltage": "325 V pk", "cleared": "3 mm"}, "A\x1b[2J": {"current": "2 A"}}
 
