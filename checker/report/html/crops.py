@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 _ASPECT = 4 / 3
-_GAPS, _LEAST_GAP = 7.0, 0.9  # a crop of a gap is so many cuts high, and at least so many mm
+_GAPS, _LEAST_GAP = 4.6, 0.6  # a crop of a gap is so many cuts high, and at least so many mm
 _SIZES, _LEAST, _MOST = 7.0, 3.0, 14.0  # of any other place, in measured lengths and mm
-_LETTER = 17  # letters of this part of the height
+_LETTER = 15  # letters of this part of the height
 _ARC = 0.001  # mm, chord of the circles here
 
 

@@ -1,6 +1,6 @@
 
 // Marks on the drawing: what is in view, one per patch of the screen, the worst on top.
-const PATCH = 30; // pixels
+const PATCH = 27; // pixels
 
 class Marks {
   constructor(sheet) {
@@ -23,21 +23,31 @@ class Marks {
   paint() {
     const { sheet } = this;
     const { side } = sheet;
-    const across = Math.ceil(sheet.wide / PATCH) + 2;
+    const columns = Math.ceil(sheet.wide / PATCH) + 3;
     const patches = new Map();
-    for (const item of this.items) {
+    const key = (x, y) => (Math.floor(y / PATCH) + 1) * columns + Math.floor(x / PATCH) + 1;
+    const first = this.chosen ? [this.chosen] : [];
+    this.shown = [];
+    for (const items of [first, this.items]) for (const item of items) {
       if (item.x == null || (item.side !== side && item.side !== -1)) continue;
+      if (item === this.chosen && items !== first) continue;
       const [x, y] = sheet.pixel(item.x, item.y);
       if (x < -PATCH || y < -PATCH || x > sheet.wide + PATCH || y > sheet.high + PATCH) continue;
-      const key = Math.floor(y / PATCH) * across + Math.floor(x / PATCH);
-      const patch = patches.get(key);
-      if (patch) patch.count += 1;
-      else patches.set(key, { item, x, y, count: 1 });
-      if (item === this.chosen && patch) Object.assign(patch, { item, x, y });
+      const at = key(x, y);
+      let near = null;
+      for (const row of [0, -columns, columns]) for (const by of [0, -1, 1]) {
+        const other = patches.get(at + row + by);
+        if (other && (row + by === 0 || Math.hypot(other.x - x, other.y - y) < PATCH)) near ??= other;
+      }
+      if (near) near.count += 1;
+      else {
+        const patch = { item, x, y, count: 1 };
+        patches.set(at, patch);
+        this.shown.push(patch);
+      }
     }
-    this.shown = [...patches.values()];
     const discs = [], signs = [];
-    for (const { item, x, y, count } of this.shown.reverse()) {
+    for (const { item, x, y, count } of [...this.shown].reverse()) {
       const radius = (item.cut ?? 0) * 500 * sheet.at.scale;
       const aside = radius > 9;
       if (aside) {

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 _SCRIPTS = ("unpack.js", "sheet.js", "marks.js", "places.js", "slider.js", "start.js")
 _MOST_WHOLE = 300  # findings that are all written out; of more, the worst of each cause
 _MOST_PLACES = 5
+_MOST_JUDGED = 3000  # findings up to which every rule is asked at every setting of the slider
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +120,8 @@ def html_page(pairs: Sequence[tuple[Report, Facts]], seconds: float) -> str:
     """
     sheets = []
     drawn: dict[int, int] = {}
-    for number, (report, facts) in enumerate(pairs):
-        sheets.append(_sheet(number, report, facts, drawn))
+    for index, (report, facts) in enumerate(pairs):
+        sheets.append(_sheet(index, report, facts, drawn))
     style, script = _asset("page.css"), "".join(map(_asset, _SCRIPTS))
     return (
         _environment()
@@ -179,8 +180,13 @@ def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> S
     frame, places = Frame.of(board), Places(facts)
     columns = Columns(report, facts, frame)
     document = columns.document(places)
+    quick = len(report.findings) > _MOST_JUDGED
     if scale is not None:
-        document |= {"what": scale.what, "own": scale.own, "stops": stops(board, facts, scale)}
+        document |= {
+            "what": scale.what,
+            "own": scale.own,
+            "stops": stops(board, facts, scale, quick),
+        }
         document["tool"] = process.bit is not None
         document["window"] = _window(report)
     causes = tuple(
@@ -294,13 +300,13 @@ def _place(found: Finding) -> Place:
 
 def _marks(report: Report, frame: Frame, side: str) -> Iterable[Mark]:
     width, _ = frame.size
-    for number, cause in reversed(list(enumerate(report.causes, 1))):
+    for rank, cause in reversed(list(enumerate(report.causes, 1))):
         seen = _typical(cause).seen
         if seen.x is None or seen.y is None or seen.side not in (side, None):
             continue
         x, y = frame.at(seen.x, seen.y)
-        says = f"{number}, {words.state(seen.state.value)}: {words.plain(cause.cause, 200)}"
-        yield Mark(number, seen.state.value, width - x if side == "bottom" else x, y, says)
+        says = f"{rank}, {words.state(seen.state.value)}: {words.plain(cause.cause, 200)}"
+        yield Mark(rank, seen.state.value, width - x if side == "bottom" else x, y, says)
 
 
 def _left(board: Board, index: int, report: Report, frame: Frame) -> Markup:
@@ -334,7 +340,7 @@ def _notes(board: Board) -> Iterable[str]:
 def _examined(report: Report) -> Iterable[str]:
     board = report.board
     yield f"copper on {' and '.join(board.sides)}"
-    for what, number in report.counts.items():
+    for what, total in report.counts.items():
         noun = {"gaps": "narrow gaps", "necks": "narrow necks"}.get(what, words.plain(what))
-        yield words.count(number, noun.removesuffix("s"))
+        yield words.count(total, noun.removesuffix("s"))
     yield f"nets from {words.plain(board.nets_from)}"

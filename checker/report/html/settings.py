@@ -7,12 +7,14 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from checker.comparison.left import left_of, off_an_edge
-from checker.engine import check, reach_for
+from checker.comparison.left import left_of
+from checker.engine import reach_for
 from checker.isolation import tie
 from checker.process.vary import at_depth, at_width
+from checker.registry import load_rules
 from checker.remedy import STEP, down
 from checker.report.json import number
+from checker.tallying import tallied
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.measure import Facts, Reach
     from checker.process.model import Process
+    from checker.tallying import Tallied
 
 _DEEPER = 0.15  # mm beyond the depth of the profile
 _WIDER, _NARROWER = 1.5, 0.5  # of the profile's width, where the width is set
@@ -95,24 +98,39 @@ def _all(processes: Iterable[Process]) -> Iterator[Process]:
         yield from (process,) if scale is None else scale.processes
 
 
-def stops(board: Board, facts: Facts, scale: Scale) -> list[dict[str, Any]]:
+def stops(board: Board, facts: Facts, scale: Scale, quick: bool) -> list[dict[str, Any]]:
     """For each setting what the engine says of it, and the bounds that a gap is compared with.
 
-    ``shut``, ``limit``, ``trim`` and ``tight`` are those of `checker.isolation.fates`, to the last
-    bit: a gap is told the same way by the page and by the command.
+    ``shut``, ``limit`` and ``tight`` are those of `checker.isolation.fates`, to the last bit: a gap
+    is told the same way by the page and by the command.
+
+    Args:
+        board: as read.
+        facts: of the board, as far as `reach_of` asks.
+        scale: the settings.
+        quick: whether only the rules on gaps are asked where they decide the verdict.
     """
-    band = tie(board)
+    band, rules = tie(board), load_rules()
     return [
-        _stop(facts, value, process, band)
+        _stop(
+            facts,
+            value,
+            process,
+            band,
+            tallied(board, process, rules, facts, decided_by_gaps=quick),
+        )
         for value, process in zip(scale.values, scale.processes, strict=True)
     ]
 
 
-def _stop(facts: Facts, value: float, process: Process, band: float) -> dict[str, Any]:
+def _stop(
+    facts: Facts, value: float, process: Process, band: float, found: Tallied
+) -> dict[str, Any]:
     cut = process.cut
     assert cut is not None
-    report = check(facts.board, process, facts=facts)
-    counted = Counter((found.rule, found.seen.state.value) for found in report.findings)
+    counted: Counter[str] = Counter()
+    for cause in found.causes:
+        counted[cause.rule] += cause.count
     left = left_of(facts, process)
     return {
         "value": value,
@@ -122,9 +140,9 @@ def _stop(facts: Facts, value: float, process: Process, band: float) -> dict[str
         "shut": cut.nominal - band,
         "limit": cut.nominal + band,
         "tight": cut.most - band,
-        "verdict": report.verdict.value,
-        "counts": [[rule, state, count] for (rule, state), count in sorted(counted.items())],
-        "off": off_an_edge(process),
+        "verdict": found.verdict.value,
+        "counts": dict(sorted(counted.items())),
+        "partly": found.partly,
         "eaten": left and number(left.eaten),
         "thinnest": left and number(left.thinnest),
         "beyond": left is not None and left.beyond,

@@ -21,7 +21,7 @@ class Sheet {
     this.pointers = new Map();
     this.tools();
     this.listen();
-    this.showSide(0);
+    this.showSide(Math.max(0, data.findings.side.find((side) => side >= 0) ?? 0));
     new ResizeObserver(() => this.resized()).observe(this.view);
     this.fit();
   }
@@ -42,6 +42,8 @@ class Sheet {
   }
 
   fit() {
+    const most = Math.max(260, innerHeight * (innerWidth < 960 ? 0.6 : 0.48));
+    this.view.style.height = `${Math.round(Math.min(most, Math.max(220, ((this.view.clientWidth || 600) * this.height) / this.width)))}px`;
     this.wide = this.view.clientWidth || 600;
     this.high = this.view.clientHeight || 400;
     this.least = Math.min(this.wide / this.width, this.high / this.height);

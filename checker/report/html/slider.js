@@ -99,7 +99,7 @@ class Slider {
 
   tellVerdict(stop) {
     this.verdict.replaceChildren(signIcon(stop.verdict, ""), " ",
-      make("span", { class: `state ${stop.verdict}` }, upper(spoken(stop.verdict))), ` at this ${this.word}, by every rule`);
+      make("span", { class: `state ${stop.verdict}` }, upper(spoken(stop.verdict))), ` at this ${this.word}, ${stop.partly ? "by its gaps alone" : "by every rule"}`);
   }
 
   tellFates(stop) {
@@ -145,11 +145,10 @@ class Slider {
 
   rules(stop) {
     const own = this.stops[this.data.own];
-    const sum = (counts) => counts.reduce((total, [rule, , count]) => total.set(rule, (total.get(rule) ?? 0) + count), new Map());
-    const [here, there] = [sum(stop.counts), sum(own.counts)];
-    const names = [...new Set([...here.keys(), ...there.keys()])].sort();
+    const names = [...new Set([...Object.keys(stop.counts), ...Object.keys(own.counts)])].sort();
     if (!names.length) return make("p", {}, "Nothing.");
-    const rows = names.map((name) => make("tr", { "data-rule": name }, make("td", {}, name), make("td", { class: "n" }, String(here.get(name) ?? 0)), make("td", { class: "n" }, String(there.get(name) ?? 0))));
+    const told = (one, name) => String(one.counts[name] ?? (one.partly ? "-" : 0));
+    const rows = names.map((name) => make("tr", { "data-rule": name }, make("td", {}, name), make("td", { class: "n" }, told(stop, name)), make("td", { class: "n" }, told(own, name))));
     return make("table", {}, make("thead", {}, make("tr", {}, make("th", { scope: "col" }, "Rule"), make("th", { scope: "col", class: "n" }, "Here"), make("th", { scope: "col", class: "n" }, "By the profile"))), make("tbody", {}, ...rows));
   }
 
