@@ -138,7 +138,7 @@ PAIRS: dict[str, tuple[Layout, Process]] = {
     "dots 0.15": (dots(0.15), fine(bed=0.012)),
     "dots 0.17": (dots(0.17), fine(bed=0.012)),
     "small dots 0.14": (dots(0.14, 0.4), fine(bed=0.01)),
-    "dots 0.22, blunt": (dots(0.22), shop(angle=60, tip=by_sd(0.13, 0.02), depth=by_sd(0.1, 0.01),
+    "dots 0.22, blunt": (dots(0.22), shop(angle=60, tip=by_sd(0.12, 0.03), depth=by_sd(0.1, 0.01),
                                          bed=0.01)),
     "corners 0.15": (corners(0.15), fine(bed=0.01)),
     "corners 0.17": (corners(0.17), fine(bed=0.01)),
@@ -146,19 +146,21 @@ PAIRS: dict[str, tuple[Layout, Process]] = {
     "film, lonely pads": (lonely(), shop(depth=by_sd(0.06, 0.01), bed=0.02, wave=20)),
     "film, all over": (scattered(), shop(depth=by_sd(0.08, 0.005), bed=0.02)),
     "film, half the time": (scattered(), shop(depth=by_sd(0.07, 0.01), bed=0.02, wave=8)),
+    "film, shallow": (scattered(), shop(depth=by_sd(0.06, 0.01), bed=0.02, wave=8)),
     "film, rough bed": (scattered(), shop(depth=by_sd(0.08, 0.005), bed=0.03, wave=6)),
     # Necks.
     "necks 0.04": (necks(0.04, 0.06), deep(bed=0.035)),
     "necks 0.04, four": (necks(0.04, 0.04, 0.04, 0.04), deep(bed=0.05)),
     "necks 0.04, long waves": (necks(0.04, 0.08), deep(bed=0.05, wave=12)),
     # Rings.
-    "rings 0.10": (rings(1.0, 0.8), loose(bed=0.01)),
+    "rings 0.09": (rings(0.98, 0.8), loose(bed=0.01)),
+    "rings 0.05": (rings(0.9, 0.8), loose(bed=0.01)),
     "rings 0.075": (rings(0.95, 0.8), loose(bed=0.01)),
     "square rings 0.075": (rings(0.95, 0.8, "rect"), loose()),
     "rings, other side": (both_sides(1.1, 0.8), loose(flip=0.06)),
     # All.
     "all": (all_at_once(0.18, 0.08, 1.0, 0.8), fine(registration=0.03, wander=0.02, bed=0.02)),
-    "all, deep": (all_at_once(0.30, 0.08, 1.0, 0.8), deep(
+    "all, deep": (all_at_once(0.28, 0.04, 0.94, 0.8), deep(
         registration=0.03, wander=0.02, bed=0.03, tip=by_sd(0.1, 0.01))),
 }  # fmt: skip
 
