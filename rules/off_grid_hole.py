@@ -20,8 +20,8 @@ the grid, or solder it to an adapter board.
 Limits
 ------
 Whether a moved part then meets its neighbours is not looked at. The files do not tell how stiff a
-lead is: parts of up to ``grid.free_leads`` leads are taken for ones on wires. A hole for which
-nobody names a part counts as one that stays where it is.
+lead is: parts of up to ``grid.free_leads`` leads are taken for ones on wires. Where nobody names
+the part of a hole, it is not known whether its leads fit the grid once it is moved.
 
 Sources
 -------
@@ -66,16 +66,18 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         return
     off = np.flatnonzero(grid.distance > (limit := grid.reach + tie(board)))
     owner = grid.leads.part[off]
-    for row in off[owner < 0].tolist():
-        hole, away = int(grid.leads.hole[row]), float(grid.distance[row])
-        yield _seen(
-            board, grid, [row], State.NOT_MAKEABLE, away,
-            f"Hole {away:.3f} mm off the grid of {grid.pitch:.2f} mm, a lead bends "
-            f"{grid.reach:.2f} mm{where(board, hole)}",
-            f"Move it {way(-grid.offset[row])}", "holes beside the grid",
-        )  # fmt: skip
+    yield from (_lone(board, grid, row) for row in off[owner < 0].tolist())
+    if (owner < 0).any():
+        yield Unchecked("whether parts fit the grid", "no file names the parts of leads off it")
     for part in np.unique(owner[owner >= 0]).tolist():
         yield _part(board, process, grid, part, off[owner == part].tolist(), limit)
+
+
+def _lone(board: Board, grid: Grid, row: int) -> Observation:
+    away, told = float(grid.distance[row]), where(board, int(grid.leads.hole[row]))
+    message, remedy = f"Hole stands {away:.3f} mm {_off(grid)}{told}", way(-grid.offset[row])
+    words = message, f"Move it {remedy}", "holes beside the grid"
+    return _seen(board, grid, [row], State.MARGINAL, away, words, _moved(grid))
 
 
 def _part(
@@ -84,37 +86,34 @@ def _part(
     name, fit = grid.leads.parts[part], float(grid.fit[part])
     count, away = int((grid.leads.part == part).sum()), float(grid.distance[off].max())
     leads = f"{len(off)} of {count} leads of {name}" if count > 1 else f"Lead of {name}"
-    bends = f"off the grid of {grid.pitch:.2f} mm, a lead bends {grid.reach:.2f} mm"
     if fit <= limit:
-        message, state, measured = f"{leads} {away:.3f} mm {bends}", State.MARGINAL, away
-        remedy, cause = f"Move {name} {way(grid.shift[part])}", "parts beside the grid"
-        together = f"Move the parts onto a grid of {grid.pitch:.2f} mm"
-        return _seen(board, grid, off, state, measured, message, remedy, cause, together)
-    message = f"{leads} stay {fit:.3f} mm {bends}, wherever the part is moved"
+        message, remedy = f"{leads} {away:.3f} mm {_off(grid)}", way(grid.shift[part])
+        words = message, f"Move {name} {remedy}", "parts beside the grid"
+        return _seen(board, grid, off, State.MARGINAL, away, words, _moved(grid))
+    message = f"{leads} stay {fit:.3f} mm {_off(grid)}, wherever the part is moved"
     if count <= (process.grid.free_leads or 0):
-        remedy, cause = f"Bend its leads {fit:.2f} mm or more to free holes", "leads to be bent"
-        return _seen(board, grid, off, State.MARGINAL, fit, message, remedy, cause)
+        words = message, f"Bend its leads {fit:.2f} mm or more to free holes", "leads to be bent"
+        return _seen(board, grid, off, State.MARGINAL, fit, words)
     remedy = f"Use parts with leads {grid.pitch:.2f} mm apart, or put them on adapter boards"
-    cause = "parts with leads that fit no grid"
-    return _seen(board, grid, off, State.NOT_MAKEABLE, fit, message, remedy, cause)
+    words = message, remedy, "parts with leads that fit no grid"
+    return _seen(board, grid, off, State.NOT_MAKEABLE, fit, words)
+
+
+def _off(grid: Grid) -> str:
+    return f"off the grid of {grid.pitch:.2f} mm, a lead bends {grid.reach:.2f} mm"
+
+
+def _moved(grid: Grid) -> str:
+    return f"Move the parts onto a grid of {grid.pitch:.2f} mm"
 
 
 def _seen(
-    board: Board,
-    grid: Grid,
-    rows: list[int],
-    state: State,
-    measured: float,
-    message: str,
-    remedy: str,
-    cause: str,
-    together: str | None = None,
-) -> Observation:
+    board: Board, grid: Grid, rows: list[int], state: State, measured: float,
+    words: tuple[str, str, str], together: str | None = None,
+) -> Observation:  # fmt: skip
     """At the lead that is farthest off, of several the first by name."""
     leads, distance = grid.leads, grid.distance
     worst = min(rows, key=lambda row: (-round(float(distance[row]), 3), natural(leads.pin[row])))
     nets, pins = names(board, [int(leads.hole[worst])])
     x, y = leads.at[worst].tolist()
-    return Observation(
-        message, remedy, cause, state, measured, grid.reach, None, x, y, nets, pins, together
-    )
+    return Observation(*words, state, measured, grid.reach, None, x, y, nets, pins, together)

@@ -35,7 +35,6 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.measure.edge.clearances import holes_of
-from checker.methods import METHODS
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import half_holes, no_edge
@@ -51,7 +50,7 @@ if TYPE_CHECKING:
 _SUBJECT = "plated holes at the edge"
 
 
-@rule(severity=Severity.ERROR, methods=METHODS)
+@rule(severity=Severity.ERROR)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every hole with copper that crosses the outline."""
     board = facts.board

@@ -119,7 +119,7 @@ def test_perfboard_without_leads_to_wire_is_not_checked() -> None:
     [
         ([], Verdict.MAKEABLE),
         ([("R1.1", "A", 31.0, 31.0), ("R1.2", "B", 33.54, 31.0)], Verdict.MARGINAL),
-        ([("", "A", 31.0, 31.0)], Verdict.NOT_MAKEABLE),
+        ([(f"X1.{n}", "A", 31.0 + 2 * n, 31.0) for n in range(4)], Verdict.NOT_MAKEABLE),
     ],
 )
 def test_perfboard_is_judged_by_its_own_rules(more: list[Lead], verdict: Verdict) -> None:

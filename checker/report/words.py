@@ -26,9 +26,9 @@ _MACHINING = (
 )
 _BEAM = (
     "A beam that cuts copper is of class 4 (IEC 60825-1): straight, mirrored or scattered it "
-    "blinds, burns and sets fire: closed housing with interlock, glasses for its wavelength and power, "
-    "somebody there while it runs. Burnt laminate, FR-4 most of all, gives off toxic fumes: extract "
-    "them to the open."
+    "blinds, burns and sets fire: closed housing with interlock, glasses for its wavelength and "
+    "power, somebody there while it runs. Burnt laminate, FR-4 most of all, gives off toxic fumes: "
+    "extract them to the open."
 )
 _ETCHANT = (
     "Etchant is handled by its data sheet; that of ferric chloride says Danger: damages eyes, "

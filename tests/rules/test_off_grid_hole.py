@@ -94,14 +94,17 @@ def test_leads_that_fit_no_grid_bend_or_stop_the_part(
     assert "wherever the part is moved" in one.message
 
 
-def test_a_hole_of_no_part_stays_where_it_is() -> None:
+def test_of_a_hole_without_a_part_nobody_knows_whether_moving_helps() -> None:
     facts = standing([*rows(5), ("", None, 10 + 0.9, 20 + 0.16)])
 
-    (one,) = seen(NAME, facts, on_grid())
+    (one,), (open_,) = seen(NAME, facts, on_grid()), unchecked(NAME, facts, on_grid())
 
-    assert one.state is State.NOT_MAKEABLE
+    assert one.state is State.MARGINAL
     assert one.measured == pytest.approx(0.9, abs=1e-3)
     assert one.remedy == "Move it 0.90 mm left"
+    assert open_ == Unchecked(
+        "whether parts fit the grid", "no file names the parts of leads off it"
+    )
 
 
 @pytest.mark.parametrize("bend", [0.1, 0.2, 0.3, 0.4])
