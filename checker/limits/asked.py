@@ -39,6 +39,7 @@ class Question:
         draw: the specimen for a length in mm.
         above: only lengths beyond this (mm) can be drawn.
         keys: the profile's keys that may limit it.
+        only: nothing but those keys limits it.
         with_luck: whether the least that passes with luck is asked too.
     """
 
@@ -46,6 +47,7 @@ class Question:
     draw: Callable[[float], Specimen]
     above: float = 0.0
     keys: tuple[str, ...] = ()
+    only: bool = True
     with_luck: bool = True
 
 

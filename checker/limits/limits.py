@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from operator import attrgetter
+from typing import TYPE_CHECKING
 
 from checker.findings import State
 from checker.limits import specimens
@@ -19,7 +20,7 @@ from checker.limits.sheet import alone, judged, verdict, worrying
 from checker.registry import load_rules
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from checker.findings import Rule, Verdict
     from checker.limits.published import Land, Lead, Pins
@@ -33,7 +34,8 @@ _HOLE = 1.0  # a bare hole where it sets none
 _ROOM = 8.0  # copper round a hole beyond any ring a profile may set
 _MOST_TRACES = 8  # between two pins
 _GUESSES = 4  # before the bracket is halved
-_VIA_KEYS = "drills.sizes", "joints.wire", "machine.dowels"
+_WIRE = ("joints.wire",)
+_VIA_KEYS = *_WIRE, "drills.sizes", "machine.dowels"
 _BOARD_KEYS = "machine.travel", "outline.cutter"
 
 
@@ -141,7 +143,7 @@ def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limi
         RulePackageError: the built-in rules cannot be loaded.
     """
     rules = load_rules() if rules is None else rules
-    asking = _Asking(process, rules)
+    asking = Asking(process, rules)
     if process.cut is None:
         return Limits(process, (), (), (), None, (), (), (), asking.lands(()), asking.largest())
     return asking.limits()
@@ -149,23 +151,17 @@ def limits_of(process: Process, rules: Mapping[str, Rule] | None = None) -> Limi
 
 def lands_of(process: Process, rules: Mapping[str, Rule] | None = None) -> tuple[Judged, ...]:
     """Only the published land patterns; arguments and errors as of `limits_of`."""
-    asking = _Asking(process, load_rules() if rules is None else rules)
+    asking = Asking(process, load_rules() if rules is None else rules)
     return asking.lands(asking.always())
 
 
-def unset(process: Process, keys: tuple[str, ...]) -> tuple[str, ...]:
+def unset(process: Process, keys: Iterable[str]) -> tuple[str, ...]:
     """Which of a profile's keys it does not set."""
-    return tuple(key for key in keys if not _sets(process.resolved, key))
+    return tuple(key for key in keys if attrgetter(key)(process) is None)
 
 
-def _sets(values: Mapping[str, Any], key: str) -> bool:
-    group, _, word = key.rpartition(".")
-    inner = values.get(group, {}) if group else values
-    return inner.get(word) is not None
-
-
-class _Asking:
-    """One process being asked."""
+class Asking:
+    """One process being asked, part by part; arguments and errors as of `limits_of`."""
 
     def __init__(self, process: Process, rules: Mapping[str, Rule]) -> None:
         self.process, self.rules = process, rules
@@ -177,13 +173,14 @@ class _Asking:
         )
 
     def limits(self) -> Limits:
+        """All of it."""
         process, rules, tables = self.process, self.rules, published()
         always = self.always()
-        lengths = self._questions()
+        lengths = self.questions()
         leads = [_pad(lead.name, specimens.lead_of, lead.hole) for lead in tables.leads]
         asked = answers([*lengths, *leads], process, rules)
         found = asked[: len(lengths)]
-        both_sides, via, no_via = self._via(always)
+        both_sides, via, no_via = self.via(always)
         return Limits(
             process,
             always,
@@ -192,22 +189,24 @@ class _Asking:
             via,
             no_via,
             tuple(zip(tables.leads, asked[len(lengths) :], strict=True)),
-            self._between(*found[:2]),
+            self.between(*found[:2]),
             self.lands(always),
             self.largest(),
         )
 
-    def _questions(self) -> list[Question]:
-        """Trace width and clearance of traces come first; `limits` counts on it."""
+    def questions(self) -> list[Question]:
+        """Trace width and clearance of traces come first; `between` counts on it."""
         fits = [size for size in self.process.drills.sizes or () if size <= _HOLE]
         drill = max(fits, default=min(self.process.drills.sizes or (_HOLE,)))
         solder = ("pad_clearance",)
         return [
             Question("Trace width", specimens.trace_of, keys=("minimum_trace",)),
-            Question("Clearance between traces", specimens.traces_apart),
-            Question("Clearance of pads to solder", specimens.pads_apart, keys=solder),
-            Question("Clearance of a pour round pads", specimens.pour_apart, keys=solder),
-            Question("Pitch of pads half a pitch wide", specimens.pads_at_pitch, keys=solder),
+            Question("Clearance between traces", specimens.traces_apart, only=False),
+            Question("Clearance of pads to solder", specimens.pads_apart, 0.0, solder, False),
+            Question("Clearance of a pour round pads", specimens.pour_apart, 0.0, solder, False),
+            Question(
+                "Pitch of pads half a pitch wide", specimens.pads_at_pitch, 0.0, solder, False
+            ),
             Question(
                 "Copper to the edge", specimens.copper_to_edge, keys=("outline.edge_clearance",)
             ),
@@ -219,7 +218,8 @@ class _Asking:
             Question("Hole to hole", partial(specimens.holes_apart, drill), keys=("web",)),
         ]
 
-    def _via(self, always: Findings) -> tuple[Findings, Via | None, Findings]:
+    def via(self, always: Findings) -> tuple[Findings, Via | None, Findings]:
+        """What two sides ask for besides, the smallest via, and what is found where none passes."""
         process, rules, sides = self.process, self.rules, ("top", "bottom")
         least = process.machine.dowels or 0.0
         dowel = min((s for s in process.drills.sizes or () if s >= least), default=least or _HOLE)
@@ -233,6 +233,8 @@ class _Asking:
         )
         if any(one.seen.state is State.NOT_MAKEABLE for one in both):
             return both, None, ()
+        if unset(process, _WIRE):
+            return both, None, ()
         holes = process.drills.sizes or _HOLES
         drawn = [specimens.via_of(hole, hole + 2 * _ROOM) for hole in holes]
         found = judged(drawn, process, rules, sides)
@@ -244,8 +246,8 @@ class _Asking:
                     return both, Via(hole, states is LUCK, pad), ()
         return both, None, found[-1]
 
-    def _between(self, width: Answer, clearance: Answer) -> tuple[Between, ...]:
-        """Draw none, one, two ... traces between the pins until they don't fit or don't pass."""
+    def between(self, width: Answer, clearance: Answer) -> tuple[Between, ...]:
+        """Traces between pins: none, one, two ... until they don't fit or don't pass."""
         every = published().pins
         pairs = [
             (None if wide is None else wide.mm, None if apart is None else apart.mm)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 _MARK = "*"
 _RECALLED = "from memory"
+_WIRE = "joints.wire"
 _NOT_SET = "not set", "-", "-", "-", "-"
 _LEGEND = (
     "With margin over the whole spread; luck: at best with luck, care or hand work; any: nothing "
@@ -55,7 +56,7 @@ def limits_text(limits: Limits, seconds: float) -> RenderableType:
     ):
         lines = list(block)
         parts += ["", *lines] if lines else []
-    parts += ["", text.paragraph("Holds", ". ".join(notes_of(process)) + ".")]
+    parts += ["", text.paragraph("Holds", ". ".join(map(words.first_up, notes_of(process))) + ".")]
     return Group(*parts, text.mind([process.method]), text.took(seconds))
 
 
@@ -88,7 +89,7 @@ def _lengths(limits: Limits) -> Iterator[RenderableType]:
     table = _columns(("", 0), ("mm", 1), ("mil", 1), ("luck mm", 1), ("mil", 1), ("decides", 0))
     for answer in limits.lengths:
         name, luck = answer.question.name, answer.luck or answer.sure
-        if _unlimited(answer, limits):
+        if _not_set(answer, limits):
             table.add_row(name, *_NOT_SET)
         else:
             table.add_row(name, *_least(answer.sure), *_least(luck), _rules(answer.below))
@@ -96,10 +97,10 @@ def _lengths(limits: Limits) -> Iterator[RenderableType]:
     yield text.indented(Text(_LEGEND.format(MIL)))
 
 
-def _unlimited(answer: Answer, limits: Limits) -> bool:
-    """Whether nothing limits a length because the profile sets no limit."""
-    keys = answer.question.keys
-    return answer.sure.free and bool(keys) and unset(limits.process, keys) == keys
+def _not_set(answer: Answer, limits: Limits) -> bool:
+    """Whether the profile sets nothing of what limits a length."""
+    question = answer.question
+    return question.only and unset(limits.process, question.keys) == question.keys
 
 
 def _least(least: Least) -> tuple[str, str]:
@@ -130,13 +131,14 @@ def _holes(limits: Limits) -> Iterator[RenderableType]:
     yield text.indented(table)
     yield text.indented(Text(_PADS.format(limits.process.joints.method)))
     if via is None:
-        yield text.indented(Text("No via passes" + ":" * bool(limits.no_via)))
+        missing = f": not set in the profile is {_WIRE}" * (_WIRE in limits.unset)
+        yield text.indented(Text("No via can be told" + (":" if limits.no_via else missing)))
         yield from map(text.indented, _said(limits.no_via))
 
 
 def _pad(answer: Answer, hole: float, limits: Limits) -> tuple[str, ...]:
     """Pad in mm and mil, its ring, and what decides."""
-    if _unlimited(answer, limits):
+    if _not_set(answer, limits):
         return _NOT_SET[:-1]
     pad = answer.sure.mm
     ring = "-" if pad is None else words.mm((pad - hole) / 2)

@@ -5,26 +5,22 @@ from __future__ import annotations
 import subprocess
 import sys
 from dataclasses import replace
-from functools import cache
 
 import pytest
 
 from checker.findings import Verdict
-from checker.limits import Limits, limits_of, specimens
-from checker.limits.limits import unset
+from checker.limits import Limits, specimens
+from checker.limits.asked import answers
+from checker.limits.limits import Asking, unset
 from checker.limits.published import published
 from checker.limits.sheet import judged
 from checker.process import load_profile
 from checker.process.model import Process
 from checker.process.shop import Joints, Stock
-from tests.handmade import PLAIN, RULES, cutting
+from tests.handmade import RULES, cutting
+from tests.limits.made import built_in, plain
 
 DEFAULT = "cone-30-0.1"
-
-
-@cache
-def built_in(name: str) -> Limits:
-    return limits_of(load_profile(name), RULES)
 
 
 def length(limits: Limits, name: str) -> float | None:
@@ -77,14 +73,18 @@ def test_traces_between_pins_pass_and_one_more_does_not(name: str) -> None:
     clearance = length(limits, "Clearance between traces") or 0.0
     fitting = [one for one in limits.between if one.sure is not None]
 
-    drawn = [
-        specimens.between_pins(one.pins, (one.sure or 0) + more, width, clearance)
-        for one in fitting
-        for more in (0, 1)
-    ]
+    as_many, more = (
+        [
+            specimens.between_pins(one.pins, (one.sure or 0) + extra, width, clearance)
+            for one in fitting
+        ]
+        for extra in (0, 1)
+    )
 
-    passes = [one is not None and not judged([one], process, RULES)[0] for one in drawn]
-    assert passes == [True, False] * len(fitting)
+    found = judged([one for one in as_many if one is not None], process, RULES)
+    too_many = judged([one for one in more if one is not None], process, RULES)
+    assert found == [()] * len(fitting)
+    assert () not in too_many
     assert len(fitting) >= 3
 
 
@@ -92,10 +92,14 @@ def test_one_trace_between_pins_needs_its_width_and_two_clearances() -> None:
     """Between pads of 1.6 mm at 2.54 mm lie 0.94 mm: a trace of 0.3 and two gaps of 0.3 fit."""
     process = replace(cutting(0.25, 0.3), minimum_trace=0.3)
 
-    found = {one.pins.name: one.sure for one in limits_of(process, RULES).between}
+    questions = Asking(process, RULES).questions()[:2]
+    found = Asking(process, RULES).between(*answers(questions, process, RULES))
 
-    assert found["DIP"] == 1
-    assert found["Header 2.54 mm"] == 0
+    assert {one.pins.name: one.sure for one in found[:3]} == {
+        "DIP": 1,
+        "DIP, level C": 1,
+        "Header 2.54 mm": 0,
+    }
 
 
 def machine_of(travel: tuple[float, float] | None, blank: tuple[float, float] | None) -> Process:
@@ -121,20 +125,27 @@ def test_largest_board_is_what_the_machine_reaches_less_what_goes_round(
     blank: tuple[float, float] | None,
     largest: tuple[int, int] | None,
 ) -> None:
-    assert limits_of(machine_of(travel, blank), RULES).largest == largest
+    assert Asking(machine_of(travel, blank), RULES).largest() == largest
 
 
 def test_size_of_the_machine_leaves_all_other_answers_alone() -> None:
-    small = limits_of(machine_of((30.0, 30.0), None), RULES)
+    small, usual = Asking(machine_of((30.0, 30.0), None), RULES), built_in(DEFAULT)
 
-    assert small.always == small.both_sides == ()
-    assert small.via is not None
-    assert [one.verdict for one in small.lands] == [one.verdict for one in built_in(DEFAULT).lands]
+    always = small.always()
+    lands = small.lands(always)
+    both_sides, via, _ = small.via(always)
+
+    assert always == both_sides == ()
+    assert via is not None
+    assert usual.via is not None
+    assert (via.hole, via.pad.sure) == (usual.via.hole, usual.via.pad.sure)
+    assert [one.verdict for one in lands] == [one.verdict for one in usual.lands]
 
 
 def test_what_a_profile_does_not_set_is_named() -> None:
-    limits = limits_of(PLAIN, RULES)
+    limits = plain()
 
+    assert limits.via is None
     free = {one.question.name for one in limits.lengths if one.sure.free}
     assert free == {"Copper to the edge", "Hole to the edge", "Hole to hole"}
     assert {"ring", "web", "drills.sizes", "outline.edge_clearance"} <= set(limits.unset)
@@ -148,28 +159,24 @@ def test_default_process_sets_all_that_is_asked() -> None:
 def test_keys_of_a_group_are_looked_up_in_it() -> None:
     process = load_profile(DEFAULT)
 
-    assert unset(process, ("web", "drills.sizes", "nothing", "drills.nothing", "none.such")) == (
-        "nothing",
-        "drills.nothing",
-        "none.such",
-    )
+    assert unset(process, ("web", "drills.sizes", "stock.size")) == ("stock.size",)
 
 
 def test_process_of_one_side_makes_no_via() -> None:
-    limits = limits_of(replace(load_profile(DEFAULT), layer_count=1), RULES)
+    both_sides, via, _ = Asking(replace(load_profile(DEFAULT), layer_count=1), RULES).via(())
 
-    assert limits.via is None
-    assert {one.rule for one in limits.both_sides} == {"excess-layers"}
+    assert via is None
+    assert {one.rule for one in both_sides} == {"excess-layers"}
 
 
 def test_no_drill_for_the_wire_makes_no_via() -> None:
     process = load_profile(DEFAULT)
     process = replace(process, drills=replace(process.drills, sizes=(0.3, 0.4)))
 
-    limits = limits_of(process, RULES)
+    _, via, found = Asking(process, RULES).via(())
 
-    assert limits.via is None
-    assert "undersized-hole" in {one.rule for one in limits.no_via}
+    assert via is None
+    assert "undersized-hole" in {one.rule for one in found}
 
 
 def test_wire_as_thick_as_its_hole_makes_a_via_with_luck() -> None:
@@ -177,20 +184,20 @@ def test_wire_as_thick_as_its_hole_makes_a_via_with_luck() -> None:
     joints: Joints = replace(process.joints, wire=0.6, play=0.1)
     drills = replace(process.drills, sizes=(0.6,))
 
-    via = limits_of(replace(process, joints=joints, drills=drills), RULES).via
+    _, via, _ = Asking(replace(process, joints=joints, drills=drills), RULES).via(())
 
     assert via is not None
     assert via.with_luck
 
 
-def test_bit_that_leaves_the_foil_is_told_before_all_numbers() -> None:
+def test_bit_that_leaves_the_foil_makes_no_land_pattern() -> None:
     process = load_profile(DEFAULT)
-    shallow = replace(process, bed_error=0.2)
+    asking = Asking(replace(process, bed_error=0.2), RULES)
 
-    limits = limits_of(shallow, RULES)
+    always = asking.always()
 
-    assert "uncut-foil" in {one.rule for one in limits.always}
-    assert Verdict.MAKEABLE not in {one.verdict for one in limits.lands}
+    assert "uncut-foil" in {one.rule for one in always}
+    assert Verdict.MAKEABLE not in {one.verdict for one in asking.lands(always)}
 
 
 def test_leads_through_holes_go_into_perfboard_and_flat_parts_do_not() -> None:

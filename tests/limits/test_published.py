@@ -51,7 +51,7 @@ LEVELS = {"A": (0.25, 0.60), "B": (0.20, 0.50), "C": (0.15, 0.40)}
 
 
 @pytest.mark.parametrize("level", LEVELS)
-@pytest.mark.parametrize(("family", "lead"), [("Header 2.54 mm", POST), ("DIP", DIP_LEAD)])
+@pytest.mark.parametrize(("family", "lead"), [("Header 2.54", POST), ("DIP", DIP_LEAD)])
 def test_levels_are_those_of_the_standards(level: str, family: str, lead: float) -> None:
     land = next(land for land in LANDS if land.family == f"{family}, level {level}")
     wider, allowance = LEVELS[level]

@@ -5,31 +5,21 @@ from __future__ import annotations
 import io
 import json
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
-from typing import Any
 
 import pytest
 import yaml
 from rich.console import Console
 
 from checker.cli import main
-from checker.limits import Limits, limits_of
+from checker.limits import Limits
+from checker.limits.limits import Asking
 from checker.process import load_profile
 from checker.report.limits_document import limits_document, notes_of, yaml_text
 from checker.report.limits_text import limits_text
 from checker.report.text import render
 from tests.handmade import PLAIN, RULES
-
-
-@cache
-def built_in(name: str) -> Limits:
-    return limits_of(load_profile(name), RULES)
-
-
-@cache
-def document(name: str) -> dict[str, Any]:
-    return limits_document(built_in(name))
+from tests.limits.made import built_in, plain
 
 
 def shown(limits: Limits, width: int = 100) -> str:
@@ -39,12 +29,12 @@ def shown(limits: Limits, width: int = 100) -> str:
 
 
 def test_json_and_yaml_hold_the_same(capsys: pytest.CaptureFixture[str]) -> None:
-    status = main(["reach", "flat-0.8", "--format", "json"])
+    status = main(["reach", "cone-30-0.1", "--format", "json"])
     as_json = json.loads(capsys.readouterr().out)
 
     assert status == 0
     assert as_json["schema"] == "cutworthy.limits/1"
-    assert yaml.safe_load(yaml_text(as_json)) == as_json
+    assert yaml.safe_load(yaml_text(limits_document(built_in("cone-30-0.1")))) == as_json
 
 
 def test_yaml_says_what_it_is_in_its_first_line(capsys: pytest.CaptureFixture[str]) -> None:
@@ -55,14 +45,14 @@ def test_yaml_says_what_it_is_in_its_first_line(capsys: pytest.CaptureFixture[st
 
 
 def test_document_names_the_source_of_every_row() -> None:
-    told = document("cone-30-0.1")
+    told = limits_document(built_in("cone-30-0.1"))
 
     for table in ("lands", "leads", "traces_between_pins"):
         assert [row for row in told[table] if not row["source"]] == []
 
 
 def test_document_tells_no_limit_from_none_that_passes() -> None:
-    told = limits_document(limits_of(PLAIN, RULES))
+    told = limits_document(plain())
 
     edge = next(row for row in told["lengths"] if row["name"] == "Copper to the edge")
     assert edge["least"] == {"mm": None, "mil": None, "limited": False}
@@ -70,7 +60,7 @@ def test_document_tells_no_limit_from_none_that_passes() -> None:
 
 
 @pytest.mark.parametrize("width", [80, 100, 120])
-@pytest.mark.parametrize("name", ["cone-30-0.1", "etch", "perfboard"])
+@pytest.mark.parametrize("name", ["cone-30-0.1", "perfboard"])
 def test_text_keeps_within_its_width(name: str, width: int) -> None:
     lines = shown(built_in(name), width).splitlines()
 
@@ -86,7 +76,7 @@ def test_text_has_every_number_of_a_row_on_one_line_at_80() -> None:
 
 
 def test_text_says_what_is_not_set() -> None:
-    text = shown(limits_of(PLAIN, RULES))
+    text = shown(plain())
 
     assert "Not set in the profile: " in text
     assert next(line for line in text.splitlines() if "Hole to hole" in line).split()[3:5] == [
@@ -96,9 +86,11 @@ def test_text_says_what_is_not_set() -> None:
 
 
 def test_text_says_first_what_speaks_against_any_board() -> None:
-    process = replace(load_profile("cone-30-0.1"), bed_error=0.2)
+    usual = built_in("cone-30-0.1")
+    shallow = replace(usual.process, bed_error=0.2)
+    limits = replace(usual, process=shallow, always=Asking(shallow, RULES).always())
 
-    text = shown(limits_of(process, RULES))
+    text = shown(limits)
 
     assert text.index("any board, even one that asks nothing") < text.index("Trace width")
 
@@ -169,10 +161,11 @@ def test_fault_is_one_line_and_status_2(
     assert said in told.err
 
 
-def test_text_of_a_hostile_title_stays_one_line(tmp_path: Path) -> None:
-    process = replace(load_profile("perfboard"), name="a\x1b[31mb\nc")
+def test_hostile_name_stays_one_line() -> None:
+    usual = built_in("perfboard")
+    limits = replace(usual, process=replace(usual.process, name="a\x1b[31mb\nc"))
 
-    first = render(limits_text(limits_of(process, RULES), 0.0), None).splitlines()[0]
+    first = render(limits_text(limits, 0.0), None).splitlines()[0]
 
     assert "\x1b" not in first
     assert first.endswith("whatever the board")
