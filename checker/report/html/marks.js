@@ -46,7 +46,7 @@ class Marks {
         this.shown.push(patch);
       }
     }
-    const discs = [], signs = [];
+    const discs = [], signs = [], counts = [];
     for (const { item, x, y, count } of [...this.shown].reverse()) {
       const radius = (item.cut ?? 0) * 500 * sheet.at.scale;
       const aside = radius > 9;
@@ -62,9 +62,9 @@ class Marks {
         discs.push(make("svg:circle", { class: "chosen back", cx: mx, cy: my, r: 17 }), make("svg:circle", { class: "chosen", cx: mx, cy: my, r: 17 }));
       }
       signs.push(mark);
-      if (count > 1) signs.push(make("svg:text", { class: "count", x: mx + 11, y: my + 12 }, `+${count - 1}`));
+      if (count > 1) counts.push(make("svg:text", { class: "count", x: mx + 11, y: my + 12 }, `+${count - 1}`));
     }
-    return [...discs, ...signs];
+    return [...discs, ...signs, ...counts];
   }
 
   clicked(event) {
@@ -88,8 +88,7 @@ class Marks {
   nets() {
     const { sheet } = this;
     if (!this.lit.length) return [];
-    const copper = sheet.sides[sheet.side].querySelector(".copper");
-    const paths = copper.firstElementChild?.tagName === "use" ? document.querySelector(copper.firstElementChild.getAttribute("href")).children : copper.children;
+    const paths = sheet.shapes("copper");
     const wanted = new Set(this.lit);
     const scale = sheet.at.scale;
     const flip = sheet.mirrored ? ` translate(${sheet.width} 0) scale(-1 1)` : "";

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from checker.report.html.crops import Crop
     from checker.report.svg import Layer
 
-_SCRIPTS = ("unpack.js", "sheet.js", "marks.js", "places.js", "slider.js", "start.js")
+_SCRIPTS = ("unpack.js", "sheet.js", "marks.js", "places.js", "remains.js", "slider.js", "start.js")
 _MOST_WHOLE = 300  # findings that are all written out; of more, the worst of each cause
 _MOST_PLACES = 5
 _MOST_JUDGED = 3000  # findings up to which every rule is asked at every setting of the slider

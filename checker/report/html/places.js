@@ -76,7 +76,7 @@ class Places {
     list.replaceChildren(...rows);
     list.nextElementSibling?.remove();
     if (pages > 1) {
-      const turn = (to) => { this.show(cause, to); list.nextElementSibling.querySelector(to > page ? ".next" : ".previous").focus(); };
+      const turn = (to) => { this.show(cause, to); const buttons = list.nextElementSibling.querySelectorAll("button:enabled"); buttons[to > page ? buttons.length - 1 : 0].focus(); };
       list.after(make("p", { class: "pager" },
         make("button", { type: "button", class: "previous", disabled: page === 0, onclick: () => turn(page - 1) }, "Previous"),
         make("span", {}, `${page * PAGE + 1} to ${Math.min(count, (page + 1) * PAGE)} of ${count}`),

@@ -140,6 +140,7 @@ def _stop(
         "shut": cut.nominal - band,
         "limit": cut.nominal + band,
         "tight": cut.most - band,
+        "clears": None if process.clears is None else process.clears.nominal,
         "verdict": found.verdict.value,
         "counts": dict(sorted(counted.items())),
         "partly": found.partly,

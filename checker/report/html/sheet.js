@@ -26,6 +26,14 @@ class Sheet {
     this.fit();
   }
 
+  // The paths of a layer of the side shown, which an earlier report of the board may hold.
+  shapes(name) {
+    const group = this.sides[this.side].querySelector(`.${name}`);
+    const use = group?.firstElementChild?.tagName === "use" && group.firstElementChild;
+    const holder = use ? document.querySelector(use.getAttribute("href")) : group;
+    return holder ? [...holder.children] : [];
+  }
+
   get mirrored() {
     return this.data.sides[this.side] === "bottom";
   }

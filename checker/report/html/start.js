@@ -5,6 +5,7 @@
     const sheet = new Sheet(report, data);
     new Marks(sheet);
     new Places(sheet);
+    if (data.stops?.[0].clears) new Remains(sheet);
     if (data.stops) sheet.slider = new Slider(sheet);
     else sheet.marks.set(data.findings.id.map((_, row) => sheet.places.own(row)));
     report.dataset.ready = "";
