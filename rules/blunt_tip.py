@@ -53,13 +53,14 @@ if TYPE_CHECKING:
 @rule(severity=Severity.NOTE)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for the whole board."""
-    work, life = passes(facts.board, process), process.feeds.life
-    if work is None or process.method != "milling":
+    life = process.feeds.life
+    if process.method != "milling":
         return
     if life is None:
         yield Unchecked("wear of the bit", "the profile sets no feeds.life")
         return
-    if work.metres <= life:
+    work = passes(facts.board, process)
+    if work is None or work.metres <= life:
         return
     tips = math.ceil(work.metres / life)
     yield Observation(

@@ -55,13 +55,15 @@ _STEP = 10  # feeds are set in steps of this, mm/min
 @rule(severity=Severity.NOTE)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for the whole board."""
-    work = passes(facts.board, process)
-    if work is None:
-        return
     feed, evening = process.feeds.cut, process.feeds.evening
+    if process.bit is None:
+        return
     if feed is None or evening is None:
         missing = "feeds.cut" if feed is None else "feeds.evening"
         yield Unchecked("time of the cut", f"the profile sets no {missing}")
+        return
+    work = passes(facts.board, process)
+    if work is None:
         return
     hours = work.metres * _METRE / feed / _HOUR
     if hours <= evening:
