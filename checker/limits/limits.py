@@ -164,12 +164,13 @@ class Asking:
     """One process being asked, part by part; arguments and errors as of `limits_of`."""
 
     def __init__(self, process: Process, rules: Mapping[str, Rule]) -> None:
-        self.process, self.rules = process, rules
-        # Boards that are not about their size must not fail by it.
-        self.anywhere = replace(
+        self.whole, self.rules = process, rules
+        # Sheets of specimens must not fail by their size, nor be measured for how long they take.
+        self.process = replace(
             process,
             machine=replace(process.machine, travel=None),
             stock=replace(process.stock, size=None),
+            feeds=replace(process.feeds, life=None, evening=None),
         )
 
     def limits(self) -> Limits:
@@ -182,7 +183,7 @@ class Asking:
         found = asked[: len(lengths)]
         both_sides, via, no_via = self.via(always)
         return Limits(
-            process,
+            self.whole,
             always,
             both_sides,
             tuple(found),
@@ -227,7 +228,7 @@ class Asking:
         both = tuple(
             one
             for one in worrying(
-                alone(specimens.both_sides(dowel), self.anywhere, rules, sides=sides)
+                alone(specimens.both_sides(dowel), self.process, rules, sides=sides)
             )
             if (one.rule, one.seen.cause) not in known
         )
@@ -280,7 +281,7 @@ class Asking:
 
     def always(self) -> Findings:
         """What is found on a board that asks nothing."""
-        return worrying(alone(specimens.roomy, self.anywhere, self.rules, _ROOMY))
+        return worrying(alone(specimens.roomy, self.process, self.rules, _ROOMY))
 
     def lands(self, always: Findings) -> tuple[Judged, ...]:
         """The published land patterns."""
@@ -288,7 +289,7 @@ class Asking:
         drawn = [specimens.land_of(land) for land in lands]
         if process.cut is None:  # a grid has one origin on a board, and a sheet many specimens
             lone = map(specimens.with_lead, drawn)
-            reports = [alone(draw, self.anywhere, rules) for draw in lone]
+            reports = [alone(draw, self.process, rules) for draw in lone]
             judgements = [(report.verdict, worrying(report)) for report in reports]
         else:
             found = judged(drawn, process, rules)
@@ -297,13 +298,13 @@ class Asking:
 
     def largest(self) -> tuple[int, int] | None:
         """The largest square, then how long a board of that width may be."""
-        process = self.process
+        process = replace(self.process, machine=self.whole.machine, stock=self.whole.stock)
         rooms = [process.machine.travel, process.stock.size]
         known = [int(max(room)) for room in rooms if room is not None]
         if not known:
             return None
         most = max(*known, _SMALLEST) + 1
-        smallest = self._blank(self.anywhere, (_SMALLEST, _SMALLEST))
+        smallest = self._blank(self.process, (_SMALLEST, _SMALLEST))
         anyhow = {(one.rule, one.seen.cause) for one in smallest}
 
         def lacks(width: int, height: int) -> int | None:
