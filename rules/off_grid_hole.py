@@ -20,13 +20,13 @@ the grid, or solder it to an adapter board.
 Limits
 ------
 Whether a moved part then meets its neighbours is not looked at. The files do not tell how stiff a
-lead is: parts of up to ``grid.free_leads`` leads are taken for ones on wires. Where nobody names
-the part of a hole, it is not known whether its leads fit the grid once it is moved.
+lead is: those of parts of up to ``grid.free_leads`` bend anywhere, others by ``grid.forced_bend``.
+Where nobody names the part of a hole, it is not known whether its leads fit the grid once moved.
 
 Sources
 -------
-``grid.pitch``, ``grid.bend`` and ``grid.free_leads`` come from the profile, which names their
-sources; the grid of 2.54 mm is that of IEC 60097.
+The keys of ``grid`` come from the profile, which names their sources; the grid of 2.54 mm is that
+of IEC 60097.
 
 See
 ---
@@ -91,7 +91,7 @@ def _part(
         words = message, f"Move {name} {remedy}", "parts beside the grid"
         return _seen(board, grid, off, State.MARGINAL, away, words, _moved(grid))
     message = f"{leads} stay {fit:.3f} mm {_off(grid)}, wherever the part is moved"
-    if count <= (process.grid.free_leads or 0):
+    if count <= (process.grid.free_leads or 0) or fit <= (process.grid.forced_bend or 0):
         words = message, f"Bend its leads {fit:.2f} mm or more to free holes", "leads to be bent"
         return _seen(board, grid, off, State.MARGINAL, fit, words)
     remedy = f"Use parts with leads {grid.pitch:.2f} mm apart, or put them on adapter boards"

@@ -53,7 +53,14 @@ def standing(
 def on_grid(**changes: object) -> Process:
     """A process with a grid of holes as shops sell it, but for changes."""
     grid = HoleGrid(
-        pitch=PITCH, hole=1.0, pad=2.0, play=0.2, bend=0.4, free_leads=3, most_wires=100
+        pitch=PITCH,
+        hole=1.0,
+        pad=2.0,
+        play=0.2,
+        bend=0.4,
+        forced_bend=0.65,
+        free_leads=3,
+        most_wires=100,
     )
     return replace(
         PLAIN,

@@ -323,6 +323,8 @@ KEYS: dict[str, Key] = {
             methods=(PERFBOARD,), default=0.0),
         Key("grid.bend", Kind.LENGTH, "how far any lead is bent to reach its hole", (0, 0.5),
             methods=(PERFBOARD,)),
+        Key("grid.forced_bend", Kind.LENGTH, "how far the leads of any part are bent with pliers",
+            (0, 1.5), methods=(PERFBOARD,)),
         Key("grid.free_leads", Kind.COUNT, "parts of up to so many leads have leads that bend to "
             "any hole nearby", (1, 9), methods=(PERFBOARD,)),
         Key("grid.most_wires", Kind.COUNT, "how many wires one will solder", (1, 9999),

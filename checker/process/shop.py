@@ -201,6 +201,7 @@ class HoleGrid:
         pad: diameter of the copper round each.
         play: how much wider than its lead a layout makes a hole.
         bend: how far any lead is bent to reach its hole.
+        forced_bend: how far the leads of any part are bent with pliers.
         free_leads: parts of up to so many leads have leads that bend to any hole nearby.
         most_wires: how many wires one will solder on a board.
     """
@@ -210,5 +211,6 @@ class HoleGrid:
     pad: float | None = None
     play: float = 0.0
     bend: float | None = None
+    forced_bend: float | None = None
     free_leads: int | None = None
     most_wires: int | None = None

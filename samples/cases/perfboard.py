@@ -12,27 +12,29 @@ _HEAD = "# Perfboard and wire{}.\nbased_on: perfboard\n"
 _PROFILE = {"profile.yaml": _HEAD.format("")}
 _FEW_WIRES = {"profile.yaml": _HEAD.format(", and little patience") + "grid: {most_wires: 3}\n"}
 _PITCH = 2.54
+_FOUR = ("top", "inner 1", "inner 2", "bottom")
 
 
 def cases() -> dict[str, Case]:
     """Rule -> its case."""
     return {
         "off-grid-hole": Case(_divider(aside=0.9), _divider(), _PROFILE),
-        "surface-part": Case(_divider(chip=True), _divider(), _PROFILE),
+        "surface-part": Case(_divider(chip=True, sides=("top", "bottom")), _divider(), _PROFILE),
         "thick-lead": Case(_divider(hole=1.3), _divider(), _PROFILE),
         "live-neighbour": Case(_supply(1), _supply(2), _PROFILE | _notes()),
+        "wired-layers": Case(_divider(sides=_FOUR), _divider(), _PROFILE),
         "many-wires": Case(_ladder(near=False), _ladder(near=True), _FEW_WIRES),
     }
 
 
-def _divider(aside: float = 0.0, chip: bool = False, hole: float = 1.0) -> Layout:
-    """Two resistors and a header, the second resistor moved ``aside`` or a chip."""
-    board = Layout("divider", (30.48, 20.32), sides=("bottom",), plated=False)
+def _divider(
+    aside: float = 0.0, hole: float = 1.0, chip: bool = False, sides: tuple[str, ...] = ("bottom",)
+) -> Layout:
+    """Two resistors and a header; the second one moved ``aside``, or a transistor instead."""
+    board = Layout("divider", (30.48, 20.32), sides=sides, plated=len(sides) > 1)
     board.place(_drilled(parts.header(3), hole), "J1", 5.08, 10.16, ["GND", "MIDDLE", "SUPPLY"], 1)
     board.place(parts.axial(10.16), "R1", 17.78, 15.24, ["SUPPLY", "MIDDLE"])
     if chip:
-        board.sides = ("top", "bottom")
-        board.plated = True
         board.place(parts.sot23(), "Q1", 17.78, 5.08, ["GND", "MIDDLE", "SUPPLY"])
     else:
         board.place(parts.axial(10.16), "R2", 17.78 + aside, 5.08, ["GND", "MIDDLE"])

@@ -72,12 +72,14 @@ def test_what_is_made_for_the_grid_meets_it(steps: list[tuple[float, float]]) ->
     assert seen(NAME, facts, on_grid()) == []
 
 
-# A relay with contacts 5.0 and rows 7.5 apart fits; headers of 2.00 mm and sockets of 2.5 mm in
-# two skew rows do not. A transistor TO-92 in line has its leads 1.27 mm apart (JEDEC TO-226).
+# A header of 2.00 mm does not fit. Push buttons with leads 6.5 x 4.5 mm apart (makers' data) are
+# bent to 7.62 x 5.08. A transistor TO-92 in line has its leads 1.27 mm apart (JEDEC TO-226).
 @pytest.mark.parametrize(
     ("steps", "fit", "state"),
     [
         ([(2.0 * n, 0) for n in range(4)], 0.81, State.NOT_MAKEABLE),
+        ([(0, 0), (6.5, 0), (0, 4.5), (6.5, 4.5)], 0.631, State.MARGINAL),
+        ([(0, 0), (6.42, 0), (0, 4.5), (6.42, 4.5)], 0.666, State.NOT_MAKEABLE),
         ([(0, 0), (1.27, 0), (2.54, 0)], 0.635, State.MARGINAL),
         ([(0, 0), (8.9, 0)], 0.63, State.MARGINAL),
     ],
