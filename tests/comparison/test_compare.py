@@ -6,13 +6,14 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from checker.comparison import Comparison, Row, compare
 from checker.engine import check, reach_for
 from checker.errors import UsageError
 from checker.findings import Report, Verdict
-from checker.measure import measure
+from checker.measure import Facts, measure
 from checker.process import load_profile, profile_names
 from checker.process.vary import at_depth
 from checker.read import read_board
@@ -29,8 +30,14 @@ def compared(board: str) -> Comparison:
 
 
 @cache
+def measured(board: str) -> Facts:
+    """Measured at once for all, where the comparison measures in steps."""
+    return measure(compared(board).board, reach_for([load_profile(name) for name in NAMES]))
+
+
+@cache
 def checked(board: str, profile: str) -> Report:
-    return check(read_board([BOARDS / board]), load_profile(profile))
+    return check(compared(board).board, load_profile(profile), facts=measured(board))
 
 
 def rows(board: str) -> dict[str, Row]:
@@ -70,15 +77,10 @@ def test_causes_are_those_of_check_wherever_all_rules_were_asked(board: str) -> 
 
 @each_board
 def test_margin_is_what_the_tightest_gap_leaves_the_widest_cut(board: str) -> None:
-    read = read_board([BOARDS / board])
-    facts = measure(read, replace(reach_for(load_profile("flat-0.8")), cut=1.0))
+    facts = measured(board)
     tightest = min(
-        float(
-            gaps.widest_cut[0.0][
-                layer.net[gaps.islands[:, 0]] != layer.net[gaps.islands[:, 1]]
-            ].min()
-        )
-        for layer, gaps in zip(read.copper, facts.gaps, strict=True)
+        float(gaps.widest_cut[0.0][np.diff(layer.net[gaps.islands])[:, 0] != 0].min())
+        for layer, gaps in zip(facts.board.copper, facts.gaps, strict=True)
         if len(gaps)
     )
 
@@ -105,13 +107,13 @@ def test_what_fails_is_told_a_change_and_what_passes_none(board: str) -> None:
 
 @each_board
 def test_a_depth_that_is_told_does_what_is_promised(board: str) -> None:
-    read = read_board([BOARDS / board])
     for row in compared(board).rows:
         for change in row.changes:
             if change.what == "depth":
                 assert row.window is not None
                 assert row.window.best is not None
-                then = check(read, at_depth(row.process, row.window.best))
+                deeper = at_depth(row.process, row.window.best)
+                then = check(compared(board).board, deeper, facts=measured(board))
                 assert then.verdict is change.verdict
 
 
