@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
+    from checker.board import Board
     from checker.comparison import Row
     from checker.findings import Report, Rule
     from checker.process.model import Process
@@ -97,7 +99,7 @@ def _commands() -> Mapping[str, Callable[[argparse.Namespace], int]]:
 
 def _check(args: argparse.Namespace) -> int:
     from checker.process import DEFAULT_PROFILE, load_profile
-    from checker.read.boards import boards_of
+    from checker.read.boards import boards_of, titles_of
     from checker.registry import load_rules
     from checker.report import documents, output
     from checker.report.progress import progress
@@ -112,9 +114,10 @@ def _check(args: argparse.Namespace) -> int:
     judged: list[Judged] = []
     failed = False
     with progress(len(boards) * (2 + len(processes) * len(load_rules()))) as tell:
-        for paths in boards:
+        for paths, title in zip(boards, titles_of(boards), strict=True):
             try:
-                judged += _judge(paths, processes, _layers(args.layer), tell)
+                board = _read(paths, title, _layers(args.layer), tell)
+                judged += _judge(board, paths, processes, tell)
             except ReadError as error:
                 if len(boards) == 1:
                     raise
@@ -135,20 +138,27 @@ def _check(args: argparse.Namespace) -> int:
     return status
 
 
-def _judge(
+def _read(
     paths: Sequence[Path],
-    processes: Sequence[Process],
+    title: str | None,
     layers: Mapping[str, Sequence[str]],
     tell: Callable[[str], None],
+) -> Board:
+    from checker.read import read_board
+
+    tell(f"Reading {paths[0].name}")
+    board = read_board(paths, layers)
+    return board if title is None else replace(board, name=title)
+
+
+def _judge(
+    board: Board, paths: Sequence[Path], processes: Sequence[Process], tell: Callable[[str], None]
 ) -> Iterator[Judged]:
     """A board by every process, measured once."""
     from checker.engine import check, reach_for
     from checker.measure import measure
-    from checker.read import read_board
     from checker.report.judged import Judged
 
-    tell(f"Reading {paths[0].name}")
-    board = read_board(paths, layers)
     tell(f"Measuring {board.name}")
     facts = measure(board, reach_for(processes))
     for process in processes:

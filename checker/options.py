@@ -15,7 +15,7 @@ PROG = "cutworthy"
 SEVERITIES = ("error", "warning", "note")  # heaviest first
 FORMATS = (  # of a check
     *("text", "concise", "json", "sarif", "junit", "github"),
-    *("svg", "png", "gerber"),
+    *("html", "svg", "png", "gerber"),
 )
 
 _ABOUT = """\
@@ -237,7 +237,14 @@ def _add_board(
 
 
 def _add_output(parser: _Parser, *formats: str) -> None:
-    parser.add_argument("--format", choices=formats, default=formats[0], help="default: text")
+    default, *others = formats
+    parser.add_argument(
+        "--format",
+        metavar="FORMAT",
+        choices=formats,
+        default=default,
+        help=f"{default} (default), {', '.join(others)}",
+    )
     parser.add_argument(
         "--output",
         metavar="PATH",

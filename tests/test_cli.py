@@ -19,6 +19,7 @@ from checker.registry import load_rules
 ROOT = Path(__file__).parents[1]
 BOARD = str(ROOT / "samples" / "boards" / "coop-door")
 FULL = Path("/dev/full")
+TOOK = re.compile(rb"took [\d.]+ s")
 
 
 def fault(capsys: pytest.CaptureFixture[str]) -> str:
@@ -328,3 +329,85 @@ def test_role_given_by_hand_wins(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert [layer["side"] for layer in json.loads(capsys.readouterr().out)["board"]["layers"]] == [
         "top"
     ]
+
+
+def test_several_boards_give_one_report_with_an_index(capsys: pytest.CaptureFixture[str]) -> None:
+    other = str(ROOT / "samples" / "rules" / "uncuttable-gap" / "bad")
+
+    status = cli.main(["check", BOARD, other])
+
+    out = capsys.readouterr().out
+    assert out.startswith("2 boards by 1 process\n")
+    assert re.findall(r"^(\S+) +cone-30-0.1 +(makeable|not makeable) ", out, re.MULTILINE) == [
+        ("coop-door", "makeable"),
+        ("bad", "not makeable"),
+    ]
+    assert out.count("\nMakeable: coop-door") == out.count("\nNot makeable: bad") == 1
+    assert status == cli.FOUND
+
+
+def test_several_boards_are_a_list_in_json(capsys: pytest.CaptureFixture[str]) -> None:
+    other = str(ROOT / "samples" / "rules" / "uncuttable-gap" / "good")
+
+    status = cli.main(["check", BOARD, other, "-p", "flat-0.4", "-p", "laser", "--format", "json"])
+
+    reports = json.loads(capsys.readouterr().out)["reports"]
+    told = [(one["board"]["name"], one["profile"]["name"]) for one in reports]
+    assert told == [(b, p) for b in ("coop-door", "good") for p in ("flat-0.4", "laser")]
+    assert status == cli.CLEAN
+
+
+def test_boards_with_one_name_are_told_apart(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("one", "two"):
+        shutil.copytree(BOARD, tmp_path / name / "gerber")
+
+    cli.main(["check", "one/gerber", "two/gerber", "--format", "json"])
+
+    reports = json.loads(capsys.readouterr().out)["reports"]
+    assert [one["board"]["name"] for one in reports] == ["one/gerber", "two/gerber"]
+
+
+def test_one_board_of_several_that_cannot_be_read_does_not_silence_the_others(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "empty").mkdir()
+
+    status = cli.main(["check", str(tmp_path / "empty"), BOARD, "--format", "json"])
+
+    out, err = capsys.readouterr()
+    assert json.loads(out)["board"]["name"] == "coop-door"
+    assert err.count("\n") == 1
+    assert "empty" in err
+    assert status == cli.FAILED
+
+
+def test_roles_by_hand_are_for_one_board(capsys: pytest.CaptureFixture[str]) -> None:
+    other = str(ROOT / "samples" / "boards" / "hive-scale")
+
+    assert cli.main(["check", BOARD, other, "--layer", "top=a.gbr"]) == cli.FAILED
+
+    assert "--layer: 2 boards are named; expected one board" in fault(capsys)
+
+
+@pytest.mark.parametrize("form", ["svg", "png", "gerber"])
+def test_a_picture_is_of_one_answer(form: str, capsys: pytest.CaptureFixture[str]) -> None:
+    line = ["check", BOARD, "-p", "flat-0.4", "-p", "laser", "--format", form]
+
+    assert cli.main(line) == cli.FAILED
+
+    assert "shows one board with one process, here are 2" in fault(capsys)
+
+
+@pytest.mark.parametrize("form", ["text", "json", "png"])
+def test_a_format_goes_to_a_pipe_and_to_a_file_alike(form: str, tmp_path: Path) -> None:
+    line = [sys.executable, "-m", "checker", "check", BOARD, "--format", form]
+
+    piped = subprocess.run(line, cwd=ROOT, capture_output=True, check=False)
+    subprocess.run([*line, "--output", tmp_path / "report"], cwd=ROOT, check=False, stderr=PIPE)
+
+    assert piped.returncode == cli.CLEAN
+    assert piped.stderr == b""
+    assert TOOK.sub(b"", piped.stdout) == TOOK.sub(b"", (tmp_path / "report").read_bytes())

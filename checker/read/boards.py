@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,3 +31,13 @@ def boards_of(paths: Sequence[str]) -> list[tuple[Path, ...]]:
                 "folders and archives of a board each, or the files of one board",
             )
     return [(path,) for path in whole]
+
+
+def titles_of(boards: Sequence[tuple[Path, ...]]) -> list[str | None]:
+    """What boards are called that share their last name: as they were named; None for others."""
+    names = [paths[0].resolve().name if len(paths) == 1 else "" for paths in boards]
+    shared = Counter(names)
+    return [
+        str(paths[0]) if name and shared[name] > 1 else None
+        for name, paths in zip(names, boards, strict=True)
+    ]

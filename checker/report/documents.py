@@ -65,6 +65,10 @@ def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
             from checker.report.lines import concise
 
             return concise(run.judged)
+        case "html":
+            from checker.report.html import html_page
+
+            return html_page([(one.report, one.facts) for one in run.judged], run.seconds)
         case "svg":
             from checker.report.svg import svg_picture
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 from pathlib import Path
@@ -15,10 +16,17 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 BINARY = ("png",)
-# How a document of ours begins or how its last line does; a newer one may replace such a file.
-_BEGINS = b'{\n "schema": "cutworthy.'
-_ENDS = words.TOOK.encode()
-_LAST_LINE = 60
+# What stands near the begin of a document of ours, or how its last line begins: JSON, SARIF, JUnit,
+# SVG, PNG and Gerber, then text and HTML, lines, annotations. A newer one may replace such a file.
+_BEGINS = re.compile(
+    rb'\A\{\n "schema": "cutworthy\.|"tool": \{"driver": \{"name": "cutworthy"'
+    rb'|<testsuites name="cutworthy"|<!-- made by cutworthy -->|Software\0cutworthy'
+    rb"|\AG04 Findings of cutworthy\*"
+)
+_ENDS = re.compile(
+    rb"\n(%s|cutworthy: |::notice title=cutworthy::)[^\n]*\n\Z" % words.TOOK.encode()
+)
+_HEAD, _TAIL = 300, 400  # bytes
 
 
 def writable(output: Path, inputs: Iterable[Path]) -> Path:
@@ -84,6 +92,6 @@ def write(document: str | bytes, target: Path | None) -> None:
 
 def _is_own(path: Path) -> bool:
     with path.open("rb") as file:
-        begin = file.read(len(_BEGINS))
-        file.seek(max(0, path.stat().st_size - _LAST_LINE))
-        return begin == _BEGINS or file.read().rpartition(b"\n" + _ENDS)[1] != b""
+        head = file.read(_HEAD)
+        file.seek(max(0, path.stat().st_size - _TAIL))
+        return bool(_BEGINS.search(head) or _ENDS.search(b"\n" + file.read()))

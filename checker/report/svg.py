@@ -88,6 +88,7 @@ def svg_picture(report: Report, facts: Facts) -> str:
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {across} {down}" '
         f'width="{_WIDE}" height="{round(_WIDE * down / across)}" role="img" {_FONT}>',
+        "<!-- made by cutworthy -->",
         f"<title>{escape(_title(report))}</title>",
         f'<rect width="{across}" height="{down}" fill="{PAPER}"/>',
     ]

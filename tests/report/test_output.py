@@ -7,11 +7,10 @@ from pathlib import Path
 import pytest
 
 from checker.errors import UsageError
-from checker.report import json, output, text
-from tests.report import made
-
-JSON = json.dumps(json.report_document(made.report(made.board())))
-TEXT = text.render(text.reports_text([made.report(made.board())], 0.1), None)
+from checker.options import FORMATS
+from checker.report import output
+from checker.report.documents import Run, document
+from tests.report.judging import sample
 
 
 @pytest.fixture
@@ -93,10 +92,11 @@ def test_file_given_as_input_is_refused_under_any_of_its_names(folder: Path) -> 
             output.writable(name, [source])
 
 
-@pytest.mark.parametrize("document", [JSON, TEXT], ids=["json", "text"])
-def test_earlier_report_in_the_board_folder_may_be_replaced(folder: Path, document: str) -> None:
+@pytest.mark.parametrize("form", FORMATS)
+def test_earlier_report_in_the_board_folder_may_be_replaced(folder: Path, form: str) -> None:
+    judged = sample("rules/uncuttable-gap/bad")
     report = folder / "board" / "report"
-    report.write_text(document)
+    output.write(document(Run((judged,), ("error",), 1, 0.1), form, None), report)
 
     assert output.writable(report, [folder / "board"]) == report.resolve()
 
