@@ -7,6 +7,5 @@ else run or load.
 from __future__ import annotations
 
 from checker.report.html.page import html_page
-from checker.report.html.settings import reach_of
 
-__all__ = ["html_page", "reach_of"]
+__all__ = ["html_page"]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +20,9 @@ from checker.report.drawing import Frame, holes, outer_layers
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import CopperLayer, Floats
+    from numpy.typing import NDArray
+
+    from checker.board import Board, CopperLayer, Floats
     from checker.findings import Finding
     from checker.measure import Facts
     from checker.process.model import Process
@@ -129,6 +132,29 @@ def _place(facts: Facts, layer: CopperLayer, finding: Finding) -> Crop:
     return Crop(*sheet.size, "".join(parts), says, None)
 
 
+@lru_cache(maxsize=2)
+def _hole_boxes(board: Board) -> Floats:
+    """(n, 4) least x and y, most x and y of each hole."""
+    boxes = np.empty((len(board.holes), 4))
+    for row, hole in enumerate(board.holes):
+        path = np.array(hole.path, dtype=float)
+        boxes[row, :2] = path.min(axis=0) - hole.diameter / 2
+        boxes[row, 2:] = path.max(axis=0) + hole.diameter / 2
+    return boxes
+
+
+@lru_cache(maxsize=4)
+def _island_boxes(layer: CopperLayer) -> Floats:
+    boxes: Floats = shapely.bounds(layer.islands).reshape(-1, 4)
+    return boxes
+
+
+def _meeting(boxes: Floats, box: tuple[float, float, float, float]) -> NDArray[np.bool_]:
+    """(n,) which boxes reach into a box."""
+    x0, y0, x1, y1 = box
+    return (boxes[:, 0] < x1) & (boxes[:, 2] > x0) & (boxes[:, 1] < y1) & (boxes[:, 3] > y0)
+
+
 class _Sheet:
     """A crop in the making: a window round a place of a layer."""
 
@@ -153,14 +179,8 @@ class _Sheet:
         if radius is not None:
             stays = self._uncut(near, box, radius)
             yield f'<path class="stays" d="{self.frame.path(stays)}"/>'
-        shown = [
-            hole
-            for hole in facts.board.holes
-            if shapely.LineString([*hole.path, hole.path[-1]]).distance(
-                shapely.box(*self.frame.box)
-            )
-            < hole.diameter / 2
-        ]
+        inside = _meeting(_hole_boxes(facts.board), self.frame.box)
+        shown = [facts.board.holes[row] for row in np.flatnonzero(inside).tolist()]
         for diameter, path in holes(self.frame, shown).items():
             yield f'<path class="hole" stroke-width="{diameter}" d="{path}"/>'
         yield "</g>"
@@ -170,13 +190,7 @@ class _Sheet:
         x0, y0, x1, y1 = self.frame.box
         rim = 2 * radius
         box = (x0 - rim, y0 - rim, x1 + rim, y1 + rim)
-        bounds = shapely.bounds(self.layer.islands).reshape(-1, 4)
-        touch = (
-            (bounds[:, 0] < box[2])
-            & (bounds[:, 2] > box[0])
-            & (bounds[:, 1] < box[3])
-            & (bounds[:, 3] > box[1])
-        )
+        touch = _meeting(_island_boxes(self.layer), box)
         clipped = shapely.clip_by_rect(self.layer.islands[touch], *box)
         return shapely.union_all(clipped), shapely.box(*box)
 

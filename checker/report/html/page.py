@@ -17,7 +17,7 @@ from checker.report.drawing import Frame, outer_layers
 from checker.report.html.columns import Columns, packed
 from checker.report.html.crops import Places, crop_of
 from checker.report.html.left import left_on
-from checker.report.html.settings import scale_of, stops
+from checker.report.html.settings import settled, stops
 from checker.report.json import number, window_document
 from checker.report.svg import layer_of
 
@@ -114,8 +114,8 @@ def html_page(pairs: Sequence[tuple[Report, Facts]], seconds: float) -> str:
     """The page of one report or several; the same bytes for the same input but for the seconds.
 
     Args:
-        pairs: reports, each with the facts of its board. Facts that do not reach as far as the
-            slider goes are measured anew; ``reach_of`` says how far that is.
+        pairs: reports, each with the facts it comes from. What the slider needs beyond them is
+            measured here.
         seconds: how long it took.
     """
     sheets = []
@@ -175,13 +175,14 @@ def _page_title(sheets: Sequence[Sheet]) -> str:
 
 def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> Sheet:
     board, process = report.board, report.process
-    scale = scale_of(process)
-    facts = _far_enough(facts, report)
+    settings = settled(facts, process)
+    if settings is not None:
+        scale, facts = settings
     frame, places = Frame.of(board), Places(facts)
     columns = Columns(report, facts, frame)
     document = columns.document(places)
     quick = len(report.findings) > _MOST_JUDGED
-    if scale is not None:
+    if settings is not None:
         document |= {
             "what": scale.what,
             "own": scale.own,
@@ -226,17 +227,6 @@ def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> S
         data=packed(document),
         letter=max(width, height) // 60 + 200,
     )
-
-
-def _far_enough(facts: Facts, report: Report) -> Facts:
-    from checker.report.html.settings import reach_of
-
-    wanted = reach_of([report.process])
-    if facts.reach.cut >= wanted.cut and set(facts.reach.bites) >= set(wanted.bites):
-        return facts
-    from checker.measure import measure
-
-    return measure(report.board, wanted)
 
 
 def _says(report: Report) -> str:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from checker.comparison.left import left_of
 from checker.engine import reach_for
@@ -17,10 +19,10 @@ from checker.report.json import number
 from checker.tallying import tallied
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from numpy.typing import NDArray
 
     from checker.board import Board
-    from checker.measure import Facts, Reach
+    from checker.measure import Facts, Gaps, Reach
     from checker.process.model import Process
     from checker.tallying import Tallied
 
@@ -28,6 +30,7 @@ _DEEPER = 0.15  # mm beyond the depth of the profile
 _WIDER, _NARROWER = 1.5, 0.5  # of the profile's width, where the width is set
 _TWICE = 2.0  # no depth at which the cut is wider than this times the profile's
 _MOST = 24  # settings, the profile's own aside
+_MOST_GAPS = 5000
 _STEPS = (STEP, 0.02, 0.05, 0.1, 0.2, 0.5)
 _EXACT = 1e-9
 
@@ -87,15 +90,55 @@ def _scale(what: str, process: Process, own: float, others: dict[float, Process]
     return Scale(what, values, tuple(other for _, other in settings), values.index(own))
 
 
-def reach_of(processes: Iterable[Process]) -> Reach:
-    """What has to be measured for the processes and every setting of theirs."""
-    return reach_for(list(_all(processes)))
+def settled(facts: Facts, process: Process) -> tuple[Scale, Facts] | None:
+    """The settings to look at and facts that reach as far; None where nothing is isolated.
+
+    Places that the facts hold stay as they are, so that the page and the report speak of the same
+    ones; those beyond are measured and added. Where thousands are too narrow already, or the
+    process bites, no setting is looked at that needs more than was measured.
+    """
+    scale = scale_of(process)
+    if scale is None:
+        return None
+    many = sum(map(len, facts.gaps)) > _MOST_GAPS
+    wanted = reach_for(scale.processes)
+    if facts.reach.cut < wanted.cut and not (many or process.bite):
+        return scale, _widened(facts, wanted, process)
+    near = [
+        (value, other)
+        for value, other in zip(scale.values, scale.processes, strict=True)
+        if other is process or reach_for(other).cut <= facts.reach.cut
+    ]
+    values, processes = tuple(value for value, _ in near), tuple(other for _, other in near)
+    return Scale(scale.what, values, processes, processes.index(process)), facts
 
 
-def _all(processes: Iterable[Process]) -> Iterator[Process]:
-    for process in processes:
-        scale = scale_of(process)
-        yield from (process,) if scale is None else scale.processes
+def _widened(facts: Facts, wanted: Reach, process: Process) -> Facts:
+    from checker.measure import measure
+
+    wide = measure(facts.board, replace(wanted, copper=0.0))
+    by_distance = process.method == "etching"
+    gaps = []
+    for known, more in zip(facts.gaps, wide.gaps, strict=True):
+        kept = (known.distance if by_distance else known.widest_cut[0.0]) < facts.reach.cut
+        new = (more.distance if by_distance else more.widest_cut[0.0]) >= facts.reach.cut
+        gaps.append(_joined(known, kept, more, new))
+    reach = replace(wide.reach, copper=facts.reach.copper)
+    return replace(facts, reach=reach, gaps=tuple(gaps))
+
+
+def _joined(one: Gaps, kept: NDArray[np.bool_], other: Gaps, new: NDArray[np.bool_]) -> Gaps:
+    """Some rows of one census and then some of another."""
+
+    def both(name: str) -> Any:
+        return np.concatenate([getattr(one, name)[kept], getattr(other, name)[new]])
+
+    columns = ("islands", "a", "b", "distance", "object_a", "object_b")
+    return replace(
+        other,
+        **{name: both(name) for name in columns},
+        widest_cut={0.0: np.concatenate([one.widest_cut[0.0][kept], other.widest_cut[0.0][new]])},
+    )
 
 
 def stops(board: Board, facts: Facts, scale: Scale, quick: bool) -> list[dict[str, Any]]:
@@ -106,7 +149,7 @@ def stops(board: Board, facts: Facts, scale: Scale, quick: bool) -> list[dict[st
 
     Args:
         board: as read.
-        facts: of the board, as far as `reach_of` asks.
+        facts: of the board, reaching as far as the settings.
         scale: the settings.
         quick: whether only the rules on gaps are asked where they decide the verdict.
     """
