@@ -83,9 +83,10 @@ def test_inside_a_ring_the_pass_is_a_smaller_circle(offset: float, inside: float
     centre = shapely.Point(5, 5)
     ring = centre.buffer(2, quad_segs=90).difference(centre.buffer(1, quad_segs=90))
 
-    told = way_of(board_of([ring])).length(offset)
+    way = way_of(board_of([ring]))
 
-    assert told == pytest.approx(2 * math.pi * (2 + offset + inside), rel=ERROR)
+    assert way.length(offset) == pytest.approx(2 * math.pi * (2 + offset + inside), rel=ERROR)
+    assert way.rings(offset) == pytest.approx(2 if inside else 1)
 
 
 def test_in_a_notch_the_pass_gets_shorter_on_both_sides_of_an_inner_corner() -> None:
@@ -130,6 +131,16 @@ def test_without_copper_there_is_no_way() -> None:
 
     assert way.length(0.1) == 0.0
     assert way.rings(0.1) == 0.0
+
+
+@pytest.mark.skipif(not BOARDS.is_dir(), reason="open boards are not beside the checkout")
+@pytest.mark.parametrize("name", ["blinker", "hotpi", "clockblock"])
+def test_where_every_gap_has_room_there_is_a_curve_for_each_edge(name: str) -> None:
+    board = read_board([BOARDS / name])
+    edges = sum(len(shapely.get_rings(layer.islands)) for layer in board.copper)
+
+    # Edges in corners too narrow for the pass, and short ones that happen to have no point.
+    assert way_of(board).rings(0.02) == pytest.approx(edges, rel=0.02)
 
 
 # Against the construction

@@ -49,21 +49,24 @@ class Way:
         at: (n, 2) the point, mm.
         weight: (n,) mm.
         turn: (n,) radians.
-        ring: (n,) which part of its closed edge the point stands for, 0 in a corner.
+        ring: (n,) number of the closed edge that the point is on, into ``stands_for``.
         reach: (n,) radius of the largest disc that touches the copper there from outside and holds
             no copper, mm; `FARTHEST` where it is that or more.
         slack: mm; a pass that has room but for so much is run.
         sides: names of the outer sides that hold copper.
+        stands_for: (m,) how many edges a closed edge stands for: 1, or more where it is so short
+            that others like it have no point.
     """
 
     side: Ints
     at: Floats
     weight: Floats
     turn: Floats
-    ring: Floats
+    ring: Ints
     reach: Floats
     slack: float
     sides: tuple[str, ...]
+    stands_for: Floats
 
     def length(self, offset: float, *, beyond: float = 0.0, below: float = np.inf) -> float:
         """Length in mm of the passes at a distance (mm) from the copper of all outer sides.
@@ -76,25 +79,32 @@ class Way:
             beyond: only where a disc of this radius (mm) goes in as well.
             below: only where a disc of this radius does not go in.
         """
-        weight, turn = self._between(max(offset, beyond), below)[:2]
+        first, end = self._rows(max(offset, beyond), below)
+        weight, turn = self._sums[:, end] - self._sums[:, first]
         return float(weight + offset * turn)
 
     def rings(self, offset: float, *, beyond: float = 0.0, below: float = np.inf) -> float:
-        """About how many closed curves these passes are; of one that is interrupted its part."""
-        return float(self._between(max(offset, beyond), below)[2])
+        """About how many curves these passes are: as many as the closed edges that they run along.
 
-    def _between(self, least: float, below: float) -> Floats:
-        """(3,) sums over the points whose reach is from ``least`` to ``below``."""
+        Where gaps have no room for a pass, curves join and fall apart: then it is a rough number.
+        """
+        first, end = self._rows(max(offset, beyond), below)
+        run = np.bincount(
+            self.ring[first:end], self.weight[first:end], minlength=len(self.stands_for)
+        )
+        return float(self.stands_for[run > 0].sum())
+
+    def _rows(self, least: float, below: float) -> tuple[int, int]:
+        """The points whose reach is from ``least`` to ``below``."""
         ends = np.array([min(least, FARTHEST), below]) - self.slack
-        first, end = np.searchsorted(self.reach, ends)
-        found: Floats = self._sums[:, max(first, end)] - self._sums[:, first]
-        return found
+        first, end = np.searchsorted(self.reach, ends).tolist()
+        return first, max(first, end)
 
     @cached_property
     def _sums(self) -> Floats:
-        """(3, n + 1) weight, turn and ring of the points before each."""
-        columns = np.stack([self.weight, self.turn, self.ring])
-        return np.concatenate([np.zeros((3, 1)), np.cumsum(columns, axis=1)], axis=1)
+        """(2, n + 1) weight and turn of the points before each."""
+        columns = np.stack([self.weight, self.turn])
+        return np.concatenate([np.zeros((2, 1)), np.cumsum(columns, axis=1)], axis=1)
 
 
 class _Points(NamedTuple):
@@ -104,21 +114,26 @@ class _Points(NamedTuple):
     normal: Floats
     weight: Floats
     turn: Floats
-    ring: Floats
+    ring: Ints
 
 
 @lru_cache(maxsize=1)
 def way_of(board: Board) -> Way:
     """Measure a board's outer sides."""
     outer = [la for la in board.copper if la.side in ("top", "bottom") and len(la.islands)]
-    points = [_Points(*np.zeros((2, 0, 2)), *np.zeros((3, 0)))]
-    reach, side = [np.zeros(0)], [np.zeros(0, np.int64)]
+    whole = np.zeros(0, np.int64)
+    points = [_Points(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), np.zeros(0), whole)]
+    reach, side, stands_for = [np.zeros(0)], [whole], [np.zeros(0)]
     for number, layer in enumerate(outer):
         segments = Segments.of(layer.islands)
-        for found in (_along(segments), _round(segments)):
-            points.append(found)
+        step = max(float(segments.length.sum()) / _POINTS, _NEAREST)
+        rings = sum(map(len, stands_for))
+        for found in (_along(segments, step), _round(segments)):
+            points.append(found._replace(ring=found.ring + rings))
             reach.append(_reaches(segments, found))
             side.append(np.full(len(found.at), number))
+        girth = segments.girth[np.flatnonzero(np.diff(segments.ring, prepend=-1))]
+        stands_for.append(np.maximum(step / girth, 1.0))
     at, _, weight, turn, ring = (np.concatenate(column) for column in zip(*points, strict=True))
     reaches = np.concatenate(reach)
     order = np.argsort(reaches, kind="stable")
@@ -131,17 +146,16 @@ def way_of(board: Board) -> Way:
         reach=reaches[order],
         slack=tie(board) / 2,
         sides=tuple(layer.side for layer in outer),
+        stands_for=np.concatenate(stands_for),
     )
 
 
-def _along(segments: Segments) -> _Points:
-    """Points along the edges."""
-    total = float(segments.length.sum())
-    row, place = _spread(segments, segments.length, max(total / _POINTS, _NEAREST))
-    weight = np.full(len(row), total / max(len(row), 1))
+def _along(segments: Segments, step: float) -> _Points:
+    """Points along the edges, a step apart."""
+    row, place = _spread(segments, segments.length, step)
+    weight = np.full(len(row), segments.length.sum() / len(row))
     at = segments.at(row, place / segments.length[row])
-    none = np.zeros(len(row))
-    return _Points(at, segments.normal[row], weight, none, weight / segments.girth[row])
+    return _Points(at, segments.normal[row], weight, np.zeros(len(row)), segments.ring[row])
 
 
 def _round(segments: Segments) -> _Points:
@@ -153,8 +167,8 @@ def _round(segments: Segments) -> _Points:
     x, y = segments.normal[segments.prev[row]].T
     cos, sin = np.cos(angle), np.sin(angle)
     normal = np.column_stack([x * cos - y * sin, x * sin + y * cos])
-    none = np.zeros(len(row))
-    return _Points(segments.a[row], normal, none, np.full(len(row), total / max(len(row), 1)), none)
+    share = np.full(len(row), total / len(row))
+    return _Points(segments.a[row], normal, np.zeros(len(row)), share, segments.ring[row])
 
 
 def _spread(segments: Segments, extent: Floats, step: float) -> tuple[Ints, Floats]:
