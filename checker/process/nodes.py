@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import yaml
@@ -48,12 +49,15 @@ def read_nodes(path: Path, shown: str, hint: str = "") -> dict[str, Node]:
     return parse_nodes(_text(path, shown, hint), shown)
 
 
+@lru_cache(maxsize=8)
 def parse_nodes(
     text: str,
     shown: str,
     such_as: tuple[str, str] = ("based_on: cone-30-0.1", "method: milling"),
 ) -> dict[str, Node]:
     """The map that a text holds; ``such_as`` are examples of what might stand in it.
+
+    A base that several profiles share is parsed once.
 
     Raises:
         ProfileError: not YAML, empty, not a map, or one of the refused things.
