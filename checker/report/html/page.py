@@ -141,7 +141,7 @@ def html_page(pairs: Sequence[tuple[Report, Facts]], seconds: float) -> str:
 def _environment() -> Environment:
     from jinja2 import DictLoader, Environment, StrictUndefined
 
-    return Environment(
+    environment = Environment(
         loader=DictLoader({"page.html.j2": _asset("page.html.j2")}),
         autoescape=True,
         undefined=StrictUndefined,
@@ -149,6 +149,8 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.filters["plain"] = words.plain
+    return environment
 
 
 def _asset(name: str) -> str:
@@ -170,7 +172,8 @@ def _policy(style: str, script: str) -> str:
 def _page_title(sheets: Sequence[Sheet]) -> str:
     if len(sheets) == 1:
         return f"{sheets[0].verdict}: {sheets[0].title}"
-    return f"{len(sheets)} reports: {', '.join(dict.fromkeys(s.report.board.name for s in sheets))}"
+    boards = dict.fromkeys(words.plain(sheet.report.board.name) for sheet in sheets)
+    return f"{len(sheets)} reports: {', '.join(boards)}"
 
 
 def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> Sheet:
@@ -191,7 +194,8 @@ def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> S
         document["tool"] = process.bit is not None
         document["window"] = _window(report)
     causes = tuple(
-        _cause(rank, cause, report, facts, places) for rank, cause in enumerate(report.causes, 1)
+        _cause(rank, cause, report, facts, places, f"stays-{index}-{rank}")
+        for rank, cause in enumerate(report.causes, 1)
     )
     earlier = drawn.get(id(board))
     drawn.setdefault(id(board), index)
@@ -251,7 +255,9 @@ def _summary(report: Report) -> str:
     return f"{causes}, {words.count(len(report.findings), 'place')}: {parts}"
 
 
-def _cause(number: int, cause: Cause, report: Report, facts: Facts, places: Places) -> CauseShown:
+def _cause(
+    number: int, cause: Cause, report: Report, facts: Facts, places: Places, hatch: str
+) -> CauseShown:
     shown = cause.findings
     if len(report.findings) > _MOST_WHOLE:
         shown = shown[:_MOST_PLACES]
@@ -263,7 +269,7 @@ def _cause(number: int, cause: Cause, report: Report, facts: Facts, places: Plac
         remedy=words.first_up(words.plain(cause.remedy, 300)),
         worst="" if worst.measured is None else words.mm(worst.measured),
         limit="" if worst.limit is None else words.mm(worst.limit),
-        crop=crop_of(facts, report.process, _typical(cause), places),
+        crop=crop_of(facts, report.process, _typical(cause), places, hatch),
         places=tuple(map(_place, shown)),
         count=len(cause.findings),
     )
@@ -310,7 +316,9 @@ def _window(report: Report) -> dict[str, Any] | None:
         return None
     return {
         **(window_document(window) or {}),
-        "nominal_mm": [number(window.nominal.shallowest), number(window.nominal.deepest)],
+        "nominal_mm": None
+        if window.nominal.empty
+        else [number(window.nominal.shallowest), number(window.nominal.deepest)],
     }
 
 
