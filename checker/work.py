@@ -215,7 +215,9 @@ def _tools(board: Board, job: _Job, profile: _Profile) -> Iterable[ToolWork]:
     if (bit := _isolation(board, profile, 0.0, math.inf)) is not None:
         yield bit
     if job.inner:
-        unknown.append(Unchecked("inner layers", f"{job.inner} of them, only two sides are cut"))
+        unknown.append(
+            Unchecked("inner layers", f"{job.inner} of them, only the outer sides count")
+        )
     if job.holes_unread is not None:
         unknown.append(Unchecked("drilling", job.holes_unread))
     if not job.boards:
@@ -225,7 +227,8 @@ def _tools(board: Board, job: _Job, profile: _Profile) -> Iterable[ToolWork]:
         return
     drills, milled = _drills(job, process)
     for size, hits in sorted(drills.items()):
-        yield ToolWork(f"drill {size:.2f} mm", hits=hits, minutes=_drilling(profile, hits))
+        minutes = profile.minutes("drilling", "feeds.hole", hits)
+        yield ToolWork(f"drill {size:.2f} mm", hits=hits, minutes=minutes)
     if (cutter := _outline(job, profile, milled)) is not None:
         yield cutter
     if (spacing := process.machine.probe_spacing) is not None and job.sides:
@@ -263,10 +266,6 @@ def _cutting(profile: _Profile, what: str, metres: float, key: str) -> float | N
     return None if feed is None else metres * _MM_PER_M / feed
 
 
-def _drilling(profile: _Profile, hits: int) -> float | None:
-    return profile.minutes("drilling", "feeds.hole", hits)
-
-
 def _drills(job: _Job, process: Process) -> tuple[Counter[float], list[float]]:
     """How many holes each drill makes, and the diameters of those that the cutter goes round in."""
     drills: Counter[float] = Counter()
@@ -287,10 +286,9 @@ def _outline(job: _Job, profile: _Profile, milled: list[float]) -> ToolWork | No
     what = "time of the outline"
     cutter = profile.asked("cutting out", "outline.cutter")
     if cutter is None:
-        return None
-    narrow = [width for width, _ in job.slots if width < cutter - _SNUG]
-    if narrow:
-        why = f"{len(narrow)} are narrower than the cutter of {cutter:.2f} mm"
+        return ToolWork("cutter")
+    if narrow := sum(width < cutter - _SNUG for width, _ in job.slots):
+        why = f"{narrow} narrower than the cutter of {cutter:.2f} mm"
         profile.unknown.append(Unchecked("slots", why))
     # The cutter's middle runs half a diameter off the edge: Steiner's formula, for each loop.
     way = job.edge + math.pi * cutter * job.loops

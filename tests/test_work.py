@@ -169,7 +169,7 @@ def test_a_slot_wider_than_the_cutter_is_gone_round() -> None:
 def test_a_slot_narrower_than_the_cutter_is_not_estimated() -> None:
     board = edged(BOX, [PAD], slot((20, 20), (24, 20), 0.6)).board
 
-    assert why(work_of(board, MILL), "slots") == "1 are narrower than the cutter of 1.00 mm"
+    assert why(work_of(board, MILL), "slots") == "1 narrower than the cutter of 1.00 mm"
 
 
 def test_every_point_of_the_grid_is_probed_rim_included() -> None:
@@ -285,6 +285,7 @@ def test_a_perfboard_is_cut_and_wired(tmp_path: Path) -> None:
         (replace(MILL, feeds=replace(MILL.feeds, probe=None)), "probing", "feeds.probe"),
         (replace(MILL, feeds=replace(MILL.feeds, outline=None)), "time of the outline",
          "feeds.outline"),
+        (replace(MILL, outline=EdgeWork()), "cutting out", "outline.cutter"),
         (replace(MILL, stock=Stock()), "time of the outline", "stock.thickness"),
         (replace(MILL, outline=EdgeWork(cutter=1.0)), "time of the outline", "outline.pass_depth"),
     ],
@@ -335,7 +336,7 @@ def test_two_sides_without_holes_for_dowels_are_told(tmp_path: Path) -> None:
 def test_inner_layers_are_not_in_the_sum() -> None:
     board = bare([PAD], [PAD], [PAD], [PAD])
 
-    assert why(work_of(board, MILL), "inner layers") == "2 of them, only two sides are cut"
+    assert why(work_of(board, MILL), "inner layers") == "2 of them, only the outer sides count"
 
 
 @pytest.mark.parametrize("process", [MILL, LASER, ETCH, PERFBOARD])
