@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from checker.depth import Window
     from checker.measure import Facts
     from checker.process.model import Process
-    from checker.tally import Count, Tallied
+    from checker.tallying import Count, Tallied
 
 _MOST_LAYOUT = 2  # changes of the layout that are told
 

@@ -28,13 +28,15 @@ if TYPE_CHECKING:
 
     from checker.board import Board
     from checker.findings import Rule
-    from checker.measure import Facts
+    from checker.measure import Facts, Reach
     from checker.process.model import Process
     from checker.tallying import Tallied
 
 _FIRST = 0.3
 """Widest cut (mm) that the first census is made for: what an ordinary shop's fine bits cut. Bits
 wider than that are mostly ruled out by what it finds, and only the others ask for a wider one."""
+
+_STEP = 1.6  # how much wider the next census looks, while some bits are not decided
 
 _BEST_FIRST = (Verdict.MAKEABLE, Verdict.MARGINAL, Verdict.NOT_CHECKED, Verdict.NOT_MAKEABLE)
 
@@ -85,15 +87,28 @@ def _refuse_twins(processes: Sequence[Process]) -> None:
 def _measured(board: Board, processes: Sequence[Process]) -> list[Facts]:
     """Facts that decide each process: a wider census only for those that need one."""
     wanted = reach_for(processes)
-    narrow = [process for process in processes if _widest(process) <= _FIRST]
-    first = replace(wanted, cut=reach_for(narrow or min(processes, key=_widest)).cut)
-    facts = measure(board, first)
-    undecided = [p for p in processes if reach_for(p).cut > first.cut and not _closed(facts, p)]
-    if not undecided:
-        return [facts] * len(processes)
-    reach = replace(wanted, cut=reach_for(undecided).cut)
-    wider = replace(measure(board, replace(reach, copper=0.0)), reach=reach, necks=facts.necks)
-    return [wider if process in undecided else facts for process in processes]
+    facts: Facts | None = None
+    decided: dict[int, Facts] = {}
+    limit = _FIRST
+    while len(decided) < len(processes):
+        waiting = [(i, process) for i, process in enumerate(processes) if i not in decided]
+        now = [process for _, process in waiting if _widest(process) <= limit]
+        if now:
+            facts = _wider(board, facts, replace(wanted, cut=reach_for(now).cut))
+            decided |= {
+                i: facts
+                for i, process in waiting
+                if reach_for(process).cut <= facts.reach.cut or _closed(facts, process)
+            }
+        limit = max(_STEP * limit, min(_widest(process) for _, process in waiting))
+    return [decided[i] for i in range(len(processes))]
+
+
+def _wider(board: Board, facts: Facts | None, reach: Reach) -> Facts:
+    """Facts that reach so far; copper is the same for all and measured once."""
+    if facts is None:
+        return measure(board, reach)
+    return replace(measure(board, replace(reach, copper=0.0)), reach=reach, necks=facts.necks)
 
 
 def _widest(process: Process) -> float:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from checker.findings import Verdict
     from checker.odds import Odds
     from checker.process.model import Process
-    from checker.tally import Count
+    from checker.tallying import Count
     from checker.work import Work
 
 

@@ -9,7 +9,7 @@ from rich.console import Group
 from rich.text import Text
 
 from checker.board import Unchecked
-from checker.process.keys import METHODS
+from checker.methods import METHODS
 from checker.remedy import FINE_STEP, down, up
 from checker.report import text, words
 
