@@ -181,6 +181,20 @@ def test_perfboard_isolates_nothing() -> None:
     assert (process.bit, process.cut, process.minimum_trace) == (None, None, None)
 
 
+def test_perfboard_has_the_grid_of_its_trade_and_says_from_where() -> None:
+    process = load_profile("perfboard")
+
+    # IEC 60097: 2.54 mm; IPC-2222: holes 0.15 to 0.25 mm wider than leads; the rest by practice.
+    assert process.grid.pitch == 2.54
+    assert 0.15 <= process.grid.play <= 0.25
+    assert process.grid.bend is not None
+    assert process.grid.forced_bend is not None
+    assert process.grid.bend < process.grid.forced_bend < process.grid.pitch / 2
+    grid = {name for name, *_ in describe_keys() if name.startswith("grid.")}
+    assert grid <= set(process.limits_from)
+    assert process.stock.size == (100, 160)
+
+
 def test_every_key_is_described() -> None:
     described = {name: (meaning, expected) for name, meaning, expected in describe_keys()}
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from checker.process.model import Process
 from checker.process.shop import Machine, Stock
 from checker.read import read_board
 from tests.edged import cutting_out, edged, unchecked
+from tests.gridded import on_grid
 from tests.handmade import seen
 
 NAME = "oversize-board"
@@ -70,6 +72,29 @@ def test_the_blank_counts_too() -> None:
     assert seen(NAME, board, reaching(180, 180, stock=(120, 100))) == []
     (found,) = seen(NAME, board, reaching(180, 180, stock=(100, 110)))
     assert "the blank is 110.0 mm" in found.message
+
+
+@pytest.mark.parametrize(
+    ("size", "lacks"), [((160, 100), []), ((160.004, 100), []), ((100, 163), [3.0])]
+)
+def test_a_perfboard_is_cut_to_size_without_room_round_it(
+    size: tuple[float, float], lacks: list[float]
+) -> None:
+    # Sold as 100 x 160 mm, the plug-in card of IEC 60297-3.
+    found = seen(NAME, edged(shapely.box(0, 0, *size)), on_grid())
+
+    assert [(one.measured or 0) - (one.limit or 0) for one in found] == pytest.approx(lacks)
+    assert [one.message for one in found] == [
+        "Board of 100.0 x 163.0 mm needs 163.0 mm, the blank is 160.0 mm"
+    ] * len(lacks)
+
+
+def test_a_perfboard_of_unknown_size_is_unchecked() -> None:
+    process = replace(on_grid(), stock=Stock())
+
+    (one,) = unchecked(NAME, edged(shapely.box(0, 0, 50, 50)), process)
+
+    assert one == Unchecked("size of the board", "the profile sets no stock.size")
 
 
 def test_without_an_edge_the_copper_is_taken() -> None:
