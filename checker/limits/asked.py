@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 STEP = 0.05  # mm
 MIL = 0.0254  # mm, exactly
-MOST = 25.6  # mm; no limit that a profile may set is longer
+MOST = 12.8  # mm; no bit that a profile may name is wider, and no limit longer
 SURE = (State.NOT_MAKEABLE, State.MARGINAL)  # what a length that passes with margin is free of
 LUCK = (State.NOT_MAKEABLE,)
 _PARTS = 4  # into which a bracket is divided in a round

@@ -13,7 +13,7 @@ import yaml
 from checker.limits.limits import unset
 from checker.methods import ETCHING, LASER, PERFBOARD
 from checker.report import words
-from checker.report.json import profile_document
+from checker.report.json import number, profile_document
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -140,7 +140,7 @@ def _land(one: Judged) -> Document:
         "gap_mm": land.gap,
         "across_mm": land.across,
         "verdict": one.verdict.value,
-        "wanted_mm": one.wanted,
+        "wanted_mm": number(one.wanted),
         "decided_by": one.decided_by,
         "source": land.source,
     }

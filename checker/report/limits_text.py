@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 _MARK = "*"
 _RECALLED = "from memory"
 _WIRE = "joints.wire"
+_BAD = Verdict.MARGINAL, Verdict.NOT_MAKEABLE
 _NOT_SET = "not set", "-", "-", "-", "-"
 _LEGEND = (
     "With margin over the whole spread; luck: at best with luck, care or hand work; any: nothing "
@@ -131,9 +132,16 @@ def _holes(limits: Limits) -> Iterator[RenderableType]:
     yield text.indented(table)
     yield text.indented(Text(_PADS.format(limits.process.joints.method)))
     if via is None:
-        missing = f": not set in the profile is {_WIRE}" * (_WIRE in limits.unset)
-        yield text.indented(Text("No via can be told" + (":" if limits.no_via else missing)))
+        yield text.indented(Text(_no_via(limits)))
         yield from map(text.indented, _said(limits.no_via))
+
+
+def _no_via(limits: Limits) -> str:
+    if limits.no_via:
+        return "No via passes:"
+    if _WIRE in limits.unset:
+        return f"No via can be told: the profile does not set {_WIRE}"
+    return "No via: what any board with copper on both sides is told stands above"
 
 
 def _pad(answer: Answer, hole: float, limits: Limits) -> tuple[str, ...]:
@@ -172,7 +180,7 @@ def _lands(limits: Limits) -> Iterator[RenderableType]:
             _short(land.narrowest),
             text.styled_state(one.verdict.value),
             "-" if one.wanted is None else words.mm(one.wanted),
-            ", ".join(one.decided_by) or "-",
+            ", ".join(one.decided_by) or ("any board, above" if one.verdict in _BAD else "-"),
         )
     yield text.indented(table)
     sources = f"{_MARK}: {_RECALLED}, at least in part; --format json names every source"

@@ -6,12 +6,14 @@ import io
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 import yaml
 from rich.console import Console
 
 from checker.cli import main
+from checker.findings import Verdict
 from checker.limits import Limits
 from checker.limits.limits import Asking
 from checker.process import load_profile
@@ -59,6 +61,27 @@ def test_document_tells_no_limit_from_none_that_passes() -> None:
     assert edge["not_set"] == ["outline.edge_clearance"]
 
 
+def test_land_that_any_board_fails_like_says_where_to_look() -> None:
+    usual = built_in("cone-30-0.1")
+    lands = tuple(replace(one, verdict=Verdict.MARGINAL, found=()) for one in usual.lands[:1])
+
+    text = shown(replace(usual, lands=lands))
+
+    assert "any board, above" in text
+
+
+@pytest.mark.parametrize(
+    ("field", "said"), [("no_via", "No via passes:"), ("both_sides", "stands above")]
+)
+def test_text_says_why_there_is_no_via(field: str, said: str) -> None:
+    usual = built_in("cone-30-0.1")
+    found: dict[str, Any] = {"via": None, field: usual.lands[0].found}
+
+    text = shown(replace(usual, **found))
+
+    assert said in text
+
+
 @pytest.mark.parametrize("width", [80, 100, 120])
 @pytest.mark.parametrize("name", ["cone-30-0.1", "perfboard"])
 def test_text_keeps_within_its_width(name: str, width: int) -> None:
@@ -83,6 +106,7 @@ def test_text_says_what_is_not_set() -> None:
         "not",
         "set",
     ]
+    assert "No via can be told: the profile does not set joints.wire" in text
 
 
 def test_text_says_first_what_speaks_against_any_board() -> None:
