@@ -14,8 +14,10 @@ import numpy as np
 import shapely
 
 from checker.isolation import fates
+from checker.measure.leftover.pieces import blank_of
 from checker.report import words
 from checker.report.drawing import Frame, holes, outer_layers
+from checker.report.html.left import left_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,7 +33,6 @@ _ASPECT = 4 / 3
 _GAPS, _LEAST_GAP = 4.6, 0.6  # a crop of a gap is so many cuts high, and at least so many mm
 _SIZES, _LEAST, _MOST = 7.0, 3.0, 14.0  # of any other place, in measured lengths and mm
 _LETTER = 15  # letters of this part of the height
-_ARC = 0.001  # mm, chord of the circles here
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +72,10 @@ class Places:
         return self._rows.get((seen.side, seen.x, seen.y))
 
 
-def crop_of(facts: Facts, process: Process, finding: Finding, places: Places) -> Crop | None:
-    """The place of a finding; None where it has none."""
+def crop_of(
+    facts: Facts, process: Process, finding: Finding, places: Places, hatch: str
+) -> Crop | None:
+    """The place of a finding, None where it has none; ``hatch`` is the id of a pattern."""
     seen = finding.seen
     if seen.x is None or seen.y is None:
         return None
@@ -80,11 +83,13 @@ def crop_of(facts: Facts, process: Process, finding: Finding, places: Places) ->
     layer = next((layer for _, layer in sides if layer.side == seen.side), sides[0][1])
     row = places.gap(finding)
     if row is not None and process.cut is not None:
-        return _gap(facts, process, layer, row)
-    return _place(facts, layer, finding)
+        return _gap(facts, process, layer, row, hatch)
+    return _place(facts, process, layer, finding, hatch)
 
 
-def _gap(facts: Facts, process: Process, layer: CopperLayer, row: tuple[int, int]) -> Crop:
+def _gap(
+    facts: Facts, process: Process, layer: CopperLayer, row: tuple[int, int], hatch: str
+) -> Crop:
     index, number = row
     gaps, cut = facts.gaps[index], process.cut
     assert cut is not None
@@ -97,7 +102,7 @@ def _gap(facts: Facts, process: Process, layer: CopperLayer, row: tuple[int, int
     distance = float(gaps.distance[number])
     tool = process.bit is not None
     parts = [
-        *sheet.ground(facts, cut.nominal / 2 if tool else None),
+        *sheet.ground(facts, process, hatch),
         sheet.disc(cut.nominal, tool),
         *sheet.bitten(cut.nominal),
         sheet.dimension("gap", along, distance, f"gap {distance:.3f}", 1),
@@ -115,7 +120,9 @@ def _what(process: Process) -> str:
     return "needs" if process.bit is None else "cut"
 
 
-def _place(facts: Facts, layer: CopperLayer, finding: Finding) -> Crop:
+def _place(
+    facts: Facts, process: Process, layer: CopperLayer, finding: Finding, hatch: str
+) -> Crop:
     seen = finding.seen
     lengths = [length for length in (seen.measured, seen.limit) if length]
     height = min(_MOST, max(_LEAST, _SIZES * max(lengths, default=0.0)))
@@ -127,7 +134,9 @@ def _place(facts: Facts, layer: CopperLayer, finding: Finding) -> Crop:
         )
         if length is not None and 0 < length < sheet.wide
     ]
-    parts = [*sheet.ground(facts, None), sheet.cross(), *bars]
+    # What a finding on no copper is about is copper that stays.
+    bare = not shapely.intersects_xy(sheet.copper(0.0), sheet.x, sheet.y)
+    parts = [*sheet.ground(facts, process if bare else None, hatch), sheet.cross(), *bars]
     says = f"The place on the {layer.side}: {words.plain(seen.message, 300)}"
     return Crop(*sheet.size, "".join(parts), says, None)
 
@@ -167,44 +176,30 @@ class _Sheet:
         self.size = width, tall
         self.letter = max(1, tall // _LETTER)
 
-    def ground(self, facts: Facts, radius: float | None) -> Iterator[str]:
-        """Laminate, copper, what a tool of that radius leaves between, the holes."""
+    def ground(self, facts: Facts, process: Process | None, hatch: str) -> Iterator[str]:
+        """Laminate, copper, what a process leaves beside it, the holes."""
         width, height = self.size
         yield f'<rect class="laminate" width="{width}" height="{height}"/>'
-        flip = f'transform="translate({width} 0) scale(-1 1)"' if self.turn < 0 else ""
-        near, box = self._near(radius or 0.0)
-        yield f"<g {flip}>" if flip else "<g>"
-        copper = shapely.clip_by_rect(near, *self.frame.box)
-        yield f'<path class="copper" d="{self.frame.path(copper)}"/>'
-        if radius is not None:
-            stays = self._uncut(near, box, radius)
-            yield f'<path class="stays" d="{self.frame.path(stays)}"/>'
+        yield f'<g transform="translate({width} 0) scale(-1 1)">' if self.turn < 0 else "<g>"
+        yield f'<path class="copper" d="{self.frame.path(self.copper(0.0))}"/>'
+        if process is not None and process.cut is not None and process.clears is not None:
+            cut, cleared = process.cut.nominal, process.clears.nominal
+            near = shapely.get_parts(self.copper(cleared + cut))
+            blank = shapely.intersection(blank_of(facts.board), shapely.box(*self.frame.box))
+            left = left_of(near, blank, cut, cleared)
+            yield f'<path class="stays" fill="url(#{hatch})" d="{self.frame.path(left)}"/>'
         inside = _meeting(_hole_boxes(facts.board), self.frame.box)
         shown = [facts.board.holes[row] for row in np.flatnonzero(inside).tolist()]
         for diameter, path in holes(self.frame, shown).items():
             yield f'<path class="hole" stroke-width="{diameter}" d="{path}"/>'
         yield "</g>"
 
-    def _near(self, radius: float) -> tuple[shapely.Geometry, shapely.Geometry]:
-        """The copper in the window and a rim round it, and that larger window."""
+    def copper(self, rim: float) -> shapely.Geometry:
+        """The copper in the window and a rim round it."""
         x0, y0, x1, y1 = self.frame.box
-        rim = 2 * radius
         box = (x0 - rim, y0 - rim, x1 + rim, y1 + rim)
         touch = _meeting(_island_boxes(self.layer), box)
-        clipped = shapely.clip_by_rect(self.layer.islands[touch], *box)
-        return shapely.union_all(clipped), shapely.box(*box)
-
-    def _uncut(
-        self, copper: shapely.Geometry, box: shapely.Geometry, radius: float
-    ) -> shapely.Geometry:
-        """Copper of the blank that no disc reaches from free ground: what joins two nets."""
-        quarter = max(8, math.ceil(math.pi / (4 * math.acos(1 - _ARC / max(radius, 2 * _ARC)))))
-        free = shapely.difference(shapely.buffer(box, 2 * radius), copper)
-        open_ = shapely.buffer(
-            shapely.buffer(free, -radius, quad_segs=quarter), radius + _ARC, quad_segs=quarter
-        )
-        rest = shapely.difference(shapely.difference(box, copper), open_)
-        return shapely.clip_by_rect(rest, *self.frame.box)
+        return shapely.union_all(shapely.clip_by_rect(self.layer.islands[touch], *box))
 
     def direction(self, along: Floats) -> tuple[float, float]:
         """A vector of the files as a unit vector of the crop."""
@@ -230,7 +225,7 @@ class _Sheet:
 
     def bitten(self, wide: float) -> Iterator[str]:
         """The copper that the disc would eat."""
-        copper, _ = self._near(0.0)
+        copper = self.copper(0.0)
         disc = shapely.buffer(shapely.Point(self.x, self.y), wide / 2, quad_segs=32)
         eaten = shapely.intersection(copper, disc)
         if not shapely.is_empty(eaten):

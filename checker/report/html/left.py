@@ -11,7 +11,7 @@ import shapely
 from checker.measure.leftover.pieces import blank_of
 
 if TYPE_CHECKING:
-    from checker.board import Board, CopperLayer
+    from checker.board import Board, CopperLayer, Shapes
     from checker.process.model import Process
 
 _ARC = 0.002  # mm, chord of the arcs
@@ -33,20 +33,26 @@ def left_on(board: Board, layer: CopperLayer, process: Process) -> shapely.Geome
         return None
     if int(shapely.get_num_coordinates(layer.islands).sum()) > MOST_POINTS:
         return None
-    radius = cut.nominal / 2
-    near = _grown(layer, radius)
-    if cleared.nominal - cut.nominal > _SEAM:
-        middles = shapely.difference(_grown(layer, cleared.nominal - radius), near)
-        middles = shapely.union(middles, shapely.boundary(near))
-    else:
-        middles = shapely.boundary(near)
+    return left_of(layer.islands, blank_of(board), cut.nominal, cleared.nominal)
+
+
+def left_of(
+    islands: Shapes, blank: shapely.Geometry, cut: float, cleared: float
+) -> shapely.Geometry:
+    """What stays of a blank beside islands of copper, for a cut and a width cleared in mm."""
+    radius = cut / 2
+    near = _grown(islands, radius)
+    middles = shapely.boundary(near)
+    if cleared - cut > _SEAM:
+        band = shapely.difference(_grown(islands, cleared - radius), near)
+        middles = shapely.union(band, middles)
     swept = shapely.buffer(middles, radius + _SEAM, quad_segs=_quarter(radius))
-    gone = shapely.union_all(np.append(layer.islands, swept))
-    return shapely.simplify(shapely.difference(blank_of(board), gone), _ARC / 2)
+    gone = shapely.union_all(np.append(islands, swept))
+    return shapely.simplify(shapely.difference(blank, gone), _ARC / 2)
 
 
-def _grown(layer: CopperLayer, by: float) -> shapely.Geometry:
-    return shapely.union_all(shapely.buffer(layer.islands, by, quad_segs=_quarter(by)))
+def _grown(islands: Shapes, by: float) -> shapely.Geometry:
+    return shapely.union_all(shapely.buffer(islands, by, quad_segs=_quarter(by)))
 
 
 def _quarter(radius: float) -> int:

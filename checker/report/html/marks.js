@@ -1,6 +1,7 @@
 
 // Marks on the drawing: what is in view, one per patch of the screen, the worst on top.
 const PATCH = 27; // pixels
+const CROWD = 1.8; // and so many times that where marks would cover the board
 
 class Marks {
   constructor(sheet) {
@@ -23,9 +24,10 @@ class Marks {
   paint() {
     const { sheet } = this;
     const { side } = sheet;
-    const columns = Math.ceil(sheet.wide / PATCH) + 3;
+    const size = PATCH * (this.crowded ? CROWD : 1);
+    const columns = Math.ceil(sheet.wide / size) + 3;
     const patches = new Map();
-    const key = (x, y) => (Math.floor(y / PATCH) + 1) * columns + Math.floor(x / PATCH) + 1;
+    const key = (x, y) => (Math.floor(y / size) + 1) * columns + Math.floor(x / size) + 1;
     const first = this.chosen ? [this.chosen] : [];
     this.shown = [];
     for (const items of [first, this.items]) for (const item of items) {
@@ -37,7 +39,7 @@ class Marks {
       let near = null;
       for (const row of [0, -columns, columns]) for (const by of [0, -1, 1]) {
         const other = patches.get(at + row + by);
-        if (other && (row + by === 0 || Math.hypot(other.x - x, other.y - y) < PATCH)) near ??= other;
+        if (other && (row + by === 0 || Math.hypot(other.x - x, other.y - y) < size)) near ??= other;
       }
       if (near) near.count += 1;
       else {
@@ -45,6 +47,11 @@ class Marks {
         patches.set(at, patch);
         this.shown.push(patch);
       }
+    }
+    const crowded = this.shown.length > (this.crowded ? 12 : 45);
+    if (crowded !== Boolean(this.crowded)) {
+      this.crowded = crowded;
+      if (crowded) return this.paint();
     }
     const discs = [], signs = [], counts = [];
     for (const { item, x, y, count } of [...this.shown].reverse()) {

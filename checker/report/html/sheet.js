@@ -50,7 +50,7 @@ class Sheet {
   }
 
   fit() {
-    const most = Math.max(260, innerHeight * (innerWidth < 960 ? 0.6 : 0.48));
+    const most = Math.max(260, innerHeight * (innerWidth < 960 ? 0.6 : 0.44));
     this.view.style.height = `${Math.round(Math.min(most, Math.max(220, ((this.view.clientWidth || 600) * this.height) / this.width)))}px`;
     this.wide = this.view.clientWidth || 600;
     this.high = this.view.clientHeight || 400;
@@ -171,7 +171,7 @@ class Sheet {
       make("button", { type: "button", onclick: () => this.fit() }, "Whole board"));
     if (this.sides.length > 1) tools.append(sides);
     tools.append(zoom, layers);
-    this.view.after(make("p", { class: "keys", id: `keys-${this.report.dataset.report}` },
+    this.report.querySelector(".hold").append(make("p", { class: "keys", id: `keys-${this.report.dataset.report}` },
       "On the drawing: drag or arrow keys move, wheel, pinch or + and − zoom, 0 shows all, n and p go from place to place, Enter goes to its row, b turns the board over."));
     this.view.tabIndex = 0;
     this.view.setAttribute("role", "group");

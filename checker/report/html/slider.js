@@ -57,13 +57,13 @@ class Slider {
     this.word = deep ? "depth" : this.data.tool ? "cut" : "least gap";
     this.range = make("input", { type: "range", min: 0, max: this.stops.length - 1, step: 1, value: this.at, id: `range-${id}`, oninput: () => this.set(Number(this.range.value)) });
     this.readout = make("div", { class: "readout" });
-    this.verdict = make("p", { class: "verdict-here" });
+    this.verdict = make("span", { class: "verdict-here", role: "status" });
     this.fates = make("ul", { class: "fates" });
     this.more = make("div", {});
     this.back = make("button", { type: "button", onclick: () => this.set(this.data.own) }, "Back to the profile's");
     this.gauge = make("svg:svg", { class: "gauge", "aria-hidden": "true" });
     this.place.append(make("h2", {}, make("label", { for: `range-${id}` }, `Try another ${this.word === "cut" ? "width of the cut" : this.word}`)),
-      this.readout, this.range, this.gauge, make("div", { role: "status" }, this.verdict), this.fates, this.more);
+      this.readout, this.range, this.gauge, this.fates, this.more);
     new ResizeObserver(() => this.drawGauge()).observe(this.gauge);
     this.set(this.at);
   }
@@ -92,14 +92,14 @@ class Slider {
 
   tellReadout(stop, own) {
     this.readout.replaceChildren(
-      make("span", { class: "value" }, `${upper(this.word)} ${mm(stop.value)} mm`),
+      make("span", { class: "value" }, `${upper(this.word)} ${mm(stop.value)} mm`), this.verdict,
       make("span", {}, this.data.what === "depth" ? `cut ${mm(stop.nominal)} mm, ${mm(stop.least)} to ${mm(stop.most)} at the worst` : `${mm(stop.least)} to ${mm(stop.most)} mm at the worst`),
       own ? make("span", { class: "own-here" }, "as the profile sets it") : this.back);
   }
 
   tellVerdict(stop) {
     this.verdict.replaceChildren(signIcon(stop.verdict, ""), " ",
-      make("span", { class: `state ${stop.verdict}` }, upper(spoken(stop.verdict))), ` at this ${this.word}, ${stop.partly ? "by its gaps alone" : "by every rule"}`);
+      make("span", { class: `state ${stop.verdict}` }, upper(spoken(stop.verdict))), stop.partly ? " by its gaps alone" : " by every rule");
   }
 
   tellFates(stop) {
@@ -250,11 +250,11 @@ class Slider {
     const span = this.data.window;
     let told = null;
     if (span) {
-      const [least, most] = span.nominal_mm;
+      const [least, most] = span.nominal_mm ?? [];
       const whole = (deepest) => deepest ?? values[n];
-      if (whole(most) >= least) parts.push(make("svg:rect", { class: "nominal", x: at(least), y: 32, width: Math.max(1, at(whole(most)) - at(least)), height: 6 }));
+      if (least != null) parts.push(make("svg:rect", { class: "nominal", x: at(least), y: 32, width: Math.max(1, at(whole(most)) - at(least)), height: 6 }));
       if (!span.empty) parts.push(make("svg:rect", { class: "sure", x: at(span.shallowest_mm), y: 32, width: Math.max(1, at(whole(span.deepest_mm)) - at(span.shallowest_mm)), height: 6 }));
-      told = span.empty ? "no depth is sure; outlined: every error at none" : "filled: depths that surely do; outlined: every error at none";
+      told = least == null ? "no depth does" : span.empty ? "no depth is sure; outlined: with no error at all" : "filled: depths that surely do; outlined: with no error at all";
     } else {
       const sure = this.stops.filter((stop) => stop.verdict === "makeable"), any = this.stops.filter((stop) => stop.verdict !== "not-makeable");
       for (const [name, list] of [["nominal", any], ["sure", sure]])
