@@ -182,12 +182,16 @@ def _compare(args: argparse.Namespace) -> int:
     from checker.process import load_profile, profile_names
     from checker.read import read_board
     from checker.report import output
+    from checker.report.progress import progress
 
     begin = time.perf_counter()
     target = args.output and output.writable(args.output, _inputs(args))
     processes = [load_profile(name) for name in dict.fromkeys(args.profile or profile_names())]
-    board = read_board(args.board, _layers(args.layer))
-    found = compare(board, processes, odds=args.odds)
+    with progress() as tell:
+        tell(f"Reading {args.board[0]}")
+        board = read_board(args.board, _layers(args.layer))
+        tell(f"Comparing {len(processes)} processes for {board.name}")
+        found = compare(board, processes, odds=args.odds)
     seconds = time.perf_counter() - begin
     if args.format == "json":
         from checker.report import comparison_json, json
@@ -210,11 +214,15 @@ def _measure(args: argparse.Namespace) -> int:
     from checker.measure import Reach, measure
     from checker.read import read_board
     from checker.report import output
+    from checker.report.progress import progress
 
     begin = time.perf_counter()
     target = args.output and output.writable(args.output, _inputs(args))
-    board = read_board(args.board, _layers(args.layer))
-    facts = measure(board, Reach(cut=args.reach, copper=args.reach))
+    with progress() as tell:
+        tell(f"Reading {args.board[0]}")
+        board = read_board(args.board, _layers(args.layer))
+        tell(f"Measuring {board.name}")
+        facts = measure(board, Reach(cut=args.reach, copper=args.reach))
     seconds = time.perf_counter() - begin
     if args.format == "json":
         from checker.report import json

@@ -7,10 +7,13 @@ import sys
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from checker.report import words
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 _DULL = ("dumb", "unknown")  # terminals that can't take back what was written
+_LONGEST = 60
 
 
 @contextmanager
@@ -30,9 +33,8 @@ def progress(steps: int | None = None) -> Iterator[Callable[[str], None]]:
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     console = Console(stderr=True, markup=False, emoji=False, highlight=False)
-    words = TextColumn("{task.description}", markup=False)
     bar = Progress(
-        words,
+        TextColumn("{task.description}", markup=False),
         BarColumn(),
         TimeElapsedColumn(),
         console=console,
@@ -46,7 +48,7 @@ def progress(steps: int | None = None) -> Iterator[Callable[[str], None]]:
 
         def tell(what: str) -> None:
             nonlocal begun
-            bar.update(task, advance=1 if begun else 0, description=what)
+            bar.update(task, advance=1 if begun else 0, description=words.plain(what, _LONGEST))
             begun = True
 
         yield tell

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 PIPED_WIDTH = 100
 WIDEST = 120
+_USUAL = 80
 _TABLE_FROM = 90  # below this the columns get too thin to read, and causes are stacked
 _MOST_CAUSES = 15
 _MOST_DETAILED = 8
@@ -53,7 +54,7 @@ def render(content: RenderableType, stream: TextIO | None) -> str:
     out = StringIO()
     Console(
         file=out,
-        width=min(probe.width, WIDEST) if stream is not None and stream.isatty() else PIPED_WIDTH,
+        width=_width(stream, probe.legacy_windows),
         force_terminal=colour,
         color_system="standard" if colour else None,
         legacy_windows=False,
@@ -62,6 +63,21 @@ def render(content: RenderableType, stream: TextIO | None) -> str:
         highlight=False,
     ).print(content)
     return "".join(line.rstrip() + "\n" for line in out.getvalue().splitlines())
+
+
+def _width(stream: TextIO | None, legacy: bool) -> int:
+    """Columns to fill: those of a terminal, a dumb one's too, unless ``COLUMNS`` says otherwise.
+
+    An old console of Windows begins a new line after its last column by itself.
+    """
+    if stream is None or not stream.isatty():
+        return PIPED_WIDTH
+    told = os.environ.get("COLUMNS", "")
+    try:
+        width = int(told) if told.isdecimal() else os.get_terminal_size(stream.fileno()).columns
+    except (OSError, ValueError):  # a stream without a number, a terminal that doesn't know
+        width = 0
+    return min((width or _USUAL) - legacy, WIDEST)
 
 
 def reports_text(reports: Sequence[Report], seconds: float, every: bool = False) -> RenderableType:
