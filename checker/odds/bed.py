@@ -30,8 +30,8 @@ MOST_WAVES = 24
 """A board is taken to be no longer than so many correlation lengths: bounds the work."""
 
 _NODES = 3  # nodes per correlation length
-_CELLS = 32  # cells per correlation length, in which the copper's edges are looked at
-_MOST_CELLS = 256  # along a side
+_CELLS = 24  # cells per correlation length, in which the copper's edges are looked at
+_MOST_CELLS = 96  # along a side of the board
 _FLOOR = 1e-9  # eigenvalues below this part of the largest are rounding
 _AT_ONCE = 4_000_000  # values of fields held at a time
 

@@ -18,6 +18,7 @@ from checker.process.units import COVERAGE
 
 if TYPE_CHECKING:
     from numpy.random import Generator
+    from numpy.typing import NDArray
 
     from checker.board import Floats, Ints
     from checker.process.model import Process, Spread
@@ -138,8 +139,15 @@ def wanders(holes: Ints, most: float, draws: int, seed: int) -> Floats:
     """(2, draws, n) how far each of some holes lies off by itself, in x and in y."""
     numbers = np.zeros((2, draws, len(holes)))
     for k, hole in enumerate(holes.tolist()):
-        numbers[:, :, k] = stream("wander", seed, hole).standard_normal((2, draws))
-    return most / COVERAGE * numbers
+        numbers[:, :, k] = _wander(hole, draws, seed)
+    numbers *= most / COVERAGE
+    return numbers
+
+
+@lru_cache(maxsize=2048)  # 16 kB each at 2000 draws
+def _wander(hole: int, draws: int, seed: int) -> NDArray[np.float32]:
+    """(2, draws) standard normal numbers of one hole."""
+    return stream("wander", seed, hole).standard_normal((2, draws), dtype=np.float32)
 
 
 @lru_cache(maxsize=32)

@@ -132,7 +132,11 @@ class Machines:
                 yield Feature("film", side, float(x), float(y), spoils)
 
     def gaps(self) -> Iterator[Feature]:
-        """Gaps of two nets that the cut does not open."""
+        """Gaps of two nets that the cut does not open.
+
+        Where a gap stays closed in every draw though the cut came out as wide as it can, nobody
+        asks where the bed lies high: it costs time and changes nothing.
+        """
         for side, layer in outer(self.facts.board):
             index = self.facts.board.copper.index(layer)
             gaps, trial = self.facts.gaps[index], self.drawn.trial[:, side]
@@ -143,13 +147,17 @@ class Machines:
             if not len(rows):
                 continue
             middle = (gaps.a[rows] + gaps.b[rows]) / 2
-            spoils = ~self._parted(gaps, rows, fits[rows], side, middle)
+            most = self.drawn.trial[:, side, None] + max(0.0, self._most_eaten()[side])
+            spoils = ~self._parted(gaps, rows, fits[rows], side, most)
+            if not spoils.all(axis=0).any():
+                foot = self.foot(side, middle)
+                spoils = ~self._parted(gaps, rows, fits[rows], side, foot)
             for k in np.flatnonzero(spoils.any(axis=0)).tolist():
                 x, y = middle[k].tolist()
                 yield Feature("gap", side, x, y, spoils[:, k], int(rows[k]), float(fits[rows[k]]))
 
-    def _parted(self, gaps: Gaps, rows: Ints, fits: Floats, side: int, middle: Floats) -> Bools:
-        """(draws, n) whether the cut parts the two islands of gaps.
+    def _parted(self, gaps: Gaps, rows: Ints, fits: Floats, side: int, foot: Floats) -> Bools:
+        """(draws, n) whether the cut, so wide at the copper's foot, parts the islands of gaps.
 
         The path enters where the copper stands as far apart as the trial cut is wide, less the
         bites. Where it stands nearer, the path stops on both sides of the narrow spot, as far apart
@@ -163,14 +171,10 @@ class Machines:
         trial = self.drawn.trial[:, side, None] - 2 * bite
         room = needs - distance
         parted = trial <= np.where(room < _STRAIGHT, np.maximum(needs, distance), distance)
-        round_ = np.flatnonzero(room >= _STRAIGHT)
-        if len(round_):
-            foot = self.foot(side, middle[round_])
-            room, needs, width = room[round_], needs[round_], fits[round_]
-            over = np.maximum(trial - distance[round_], 0.0)
-            stops = width**2 * over / room * (1 + room * (trial - needs) / width**2)
-            parted[:, round_] |= foot**2 >= stops
-        return parted
+        over = np.maximum(trial - distance, 0.0)
+        stops = fits**2 * over / np.maximum(room, _STRAIGHT)
+        stops *= 1 + room * (trial - needs) / fits**2
+        return parted | ((room >= _STRAIGHT) & (foot**2 >= stops))
 
     def necks(self) -> Iterator[Feature]:
         """Necks that carry and that are cut through where the cut comes out too wide."""

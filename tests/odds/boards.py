@@ -15,12 +15,14 @@ from checker.process.width import cut_width
 from samples.layout import Layout, Pad
 from tests.handmade import PLAIN, exactly
 from tests.joined import board_of
+from tests.layouts import Islands
+from tests.layouts import board_of as layers_of
 from tests.oracles.mill import Sheet
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from checker.board import Board
+    from checker.board import Board, CopperLayer
     from checker.measure import Facts
 
 
@@ -44,6 +46,7 @@ def shop(
     registration: float = 0.0,
     wander: float = 0.0,
     flip: float = 0.0,
+    bite: float = 0.0,
 ) -> Process:
     """A process with such a bit; standard deviations of bed, registration, wander and flip."""
     cone = shape == "cone"
@@ -58,15 +61,17 @@ def shop(
         cut=cut_width(bit, 2 * bed),
         foil=foil,
         bed_error=2 * bed,
+        bite=bite,
         machine=Machine(wave=wave, registration=2 * registration, flip=2 * flip),
         drills=Drills(wander=2 * wander),
     )
 
 
-def facts_of(layout: Layout, process: Process, folder: Path) -> Facts:
+def facts_of(layout: Layout | Islands, process: Process, folder: Path) -> Facts:
     """The layout as read, measured farther than any draw cuts."""
     reach = reach_for(process)
-    return measure(board_of(layout, folder), Reach(0.8, max(reach.copper, 0.3), reach.bites))
+    board = board_of(layout, folder) if isinstance(layout, Layout) else layers_of(layout)
+    return measure(board, Reach(0.8, max(reach.copper, 0.3), reach.bites))
 
 
 def plain(*sides: str) -> Layout:
@@ -102,28 +107,37 @@ class Milled:
     holes: int
 
     @classmethod
-    def of(cls, layout: Layout, board: Board, pixel: float = 0.02) -> Milled:
+    def of(cls, layout: Layout | Islands, board: Board, pixel: float = 0.02) -> Milled:
         """All pads without a hole and both ends of every track must stay together."""
-        sheets = {}
-        for layer in board.copper:
-            names = dict(zip(layer.net_name, layer.net, strict=True))
-            terminals = [
-                (thing.x, thing.y, int(names[thing.net]))
-                for thing in layout.pads
-                if layer.side in thing.sides and not thing.hole
-            ]
-            terminals += [
-                (x, y, int(names[track.net]))
-                for track in layout.tracks
-                if track.side == layer.side
-                for x, y in (track.points[0], track.points[-1])
-                if not _drilled(layout, x, y)
-            ]
-            holes = [(*hole.path[0], hole.diameter) for hole in board.holes]
-            sheets[("top", "bottom").index(layer.side)] = Sheet(
-                list(layer.islands), layer.net.tolist(), terminals, holes, pixel
+        holes = [(*hole.path[0], hole.diameter) for hole in board.holes]
+        sheets = {
+            ("top", "bottom").index(layer.side): Sheet(
+                list(layer.islands), layer.net.tolist(), _terminals(layout, layer), holes, pixel
             )
+            for layer in board.copper
+            if len(layer.islands)
+        }
         return cls(sheets, len(board.holes))
+
+
+def _terminals(layout: Layout | Islands, layer: CopperLayer) -> list[tuple[float, float, int]]:
+    if not isinstance(layout, Layout):
+        inside = [island.representative_point() for island in layer.islands]
+        return [(at.x, at.y, net) for at, net in zip(inside, layer.net.tolist(), strict=True)]
+    number = dict(zip(layer.net_name, layer.net.tolist(), strict=True))
+    pads = [
+        (pad.x, pad.y, number[pad.net])
+        for pad in layout.pads
+        if layer.side in pad.sides and not pad.hole
+    ]
+    ends = [
+        (x, y, number[track.net])
+        for track in layout.tracks
+        if track.side == layer.side
+        for x, y in (track.points[0], track.points[-1])
+        if not _drilled(layout, x, y)
+    ]
+    return pads + ends
 
 
 def _drilled(layout: Layout, x: float, y: float) -> bool:

@@ -12,6 +12,7 @@ from checker.odds.bed import bed_of
 from checker.odds.chance import offsets, setups, wanders
 from checker.odds.told import any_of
 from checker.odds.whole import Machines, features_of
+from tests.layouts import layout
 from tests.odds.boards import Milled, by_sd, facts_of, pad, plain, post, shop
 from tests.oracles.mill import Tool
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from checker.process.model import Process
     from samples.layout import Layout
+    from tests.layouts import Islands
 
     Bools = NDArray[np.bool_]
 
@@ -128,7 +130,7 @@ fine = partial(shop, tip=by_sd(0.1, 0.008, 0.015), depth=by_sd(0.1, 0.012),
 deep = partial(shop, angle=60.0, depth=by_sd(0.14, 0.01), foil=by_sd(0.018, 0.001))
 loose = partial(shop, depth=by_sd(0.1, 0.01), registration=0.03, wander=0.02)
 
-PAIRS: dict[str, tuple[Layout, Process]] = {
+PAIRS: dict[str, tuple[Layout | Islands, Process]] = {
     # Gaps: (0.1 + 0.02 + 0.1 x 0.536 = 0.174 mm is cut in the middle of `fine`).
     "slots 0.16": (slots(0.16), fine(bed=0.01)),
     "slots 0.18": (slots(0.18), fine(bed=0.01)),
@@ -142,6 +144,14 @@ PAIRS: dict[str, tuple[Layout, Process]] = {
                                          bed=0.01)),
     "corners 0.15": (corners(0.15), fine(bed=0.01)),
     "corners 0.17": (corners(0.17), fine(bed=0.01)),
+    "slots 0.15, bitten": (slots(0.15), fine(bed=0.01, bite=0.015)),
+    "dots 0.15, bitten": (dots(0.15), fine(bed=0.01, bite=0.01)),
+    # Pieces of copper as they come, each a net of its own.
+    "piece 1": (layout("ordinary", 1), fine(tip=by_sd(0.03, 0.008), bed=0.01)),
+    "piece 2": (layout("ordinary", 2), fine(tip=by_sd(0.14, 0.015), bed=0.01)),
+    "piece 4": (layout("ordinary", 4), fine(tip=by_sd(0.02, 0.008), bed=0.01)),
+    "piece 8": (layout("ordinary", 8), fine(tip=by_sd(0.12, 0.015), bed=0.01)),
+    "piece 11": (layout("ordinary", 11), fine(tip=by_sd(0.04, 0.012), bed=0.01)),
     # Film.
     "film, lonely pads": (lonely(), shop(depth=by_sd(0.06, 0.01), bed=0.02, wave=20)),
     "film, all over": (scattered(), shop(depth=by_sd(0.08, 0.005), bed=0.02)),
@@ -174,12 +184,14 @@ class Judged:
     faults: dict[str, int]
 
 
-def judged(layout: Layout, process: Process, folder: Path, draws: int, seed: int = 7) -> Judged:
+def judged(
+    board: Layout | Islands, process: Process, folder: Path, draws: int, seed: int = 7
+) -> Judged:
     """Both on the same drawn machines."""
-    facts = facts_of(layout, process, folder)
+    facts = facts_of(board, process, folder)
     drawn = setups(process, draws, seed)
     ours = any_of(features_of(Machines(facts, process, drawn, draws, seed)), draws)
-    milled, board = Milled.of(layout, facts.board), facts.board
+    milled = Milled.of(board, facts.board)
     wander = wanders(np.arange(milled.holes), process.drills.wander, draws, seed)
     registration = offsets("registration", process.machine.registration, draws, seed)
     flip = offsets("flip", process.machine.flip, draws, seed)
@@ -189,7 +201,7 @@ def judged(layout: Layout, process: Process, folder: Path, draws: int, seed: int
         surface = sheet.surface(_STEP)
         heights = np.zeros((draws, *surface.shape[:2]))
         if drawn.bed:
-            bed = bed_of(board, process.machine.wave or 0.0, draws, seed)
+            bed = bed_of(facts.board, process.machine.wave or 0.0, draws, seed)
             heights = drawn.bed * bed.at(side, surface.reshape(-1, 2)).reshape(
                 draws, *surface.shape[:2]
             )
@@ -198,7 +210,9 @@ def judged(layout: Layout, process: Process, folder: Path, draws: int, seed: int
             off = (registration + flip * second)[draw] + wander[:, draw].T
             tool = Tool(drawn.shape, drawn.tip[draw], drawn.angle, drawn.depth[draw, side],
                         drawn.foil[draw], 0.0)  # fmt: skip
-            found = sheet.faults(tool.cutting(drawn.trial[draw, side]), heights[draw], off)
+            found = sheet.faults(
+                tool.cutting(drawn.trial[draw, side]), heights[draw], off, process.bite
+            )
             mill[draw] |= bool(found)
             for fault in found:
                 faults[fault] = faults.get(fault, 0) + 1

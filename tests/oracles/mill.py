@@ -183,6 +183,7 @@ class Sheet:
         tool: Tool,
         higher: Floats,
         off: Floats | None = None,
+        bite: float = 0.0,
     ) -> set[str]:
         """What is wrong with the side once it is cut: "joined", "film", "severed", "ring".
 
@@ -190,8 +191,9 @@ class Sheet:
             tool: as set.
             higher: (rows, columns) how much higher the surface lies at the places of `surface`.
             off: (holes, 2) how far each hole lies off.
+            bite: how much nearer to the copper the path runs than half the cut.
         """
-        level = tool.trial / 2
+        level = tool.trial / 2 - bite
         path = self.path(level)
         half = tool.through(self._between(higher, path)) / 2
         tree, most = cKDTree(path), float(half.max())
