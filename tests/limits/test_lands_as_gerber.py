@@ -17,7 +17,7 @@ from checker.limits import lands_of
 from checker.limits.published import published
 from checker.measure import Facts, measure
 from checker.process import load_profile
-from tests.handmade import RULES
+from tests.handmade import RULES, cutting
 from tests.limits.gerbered import write
 
 BUILT_IN = ("cone-30-0.1", "cone-60-0.2", "cone-10-0.1", "flat-0.4", "etch", "laser", "perfboard")
@@ -69,3 +69,17 @@ def test_default_process_makes_some_patterns_some_with_luck_and_some_not(
     found = set(told["cone-30-0.1"].values())
 
     assert found == {Verdict.MAKEABLE, Verdict.MARGINAL, Verdict.NOT_MAKEABLE}
+
+
+def test_wider_cut_never_makes_a_pattern_better() -> None:
+    order = [Verdict.MAKEABLE, Verdict.MARGINAL, Verdict.NOT_MAKEABLE]
+
+    by_width = [
+        [order.index(one.verdict) for one in lands_of(cutting(width, 1.2 * width), RULES)]
+        for width in (0.1, 0.19, 0.23, 0.6)
+    ]
+
+    assert [sorted(row) for row in zip(*by_width, strict=True)] == [
+        list(row) for row in zip(*by_width, strict=True)
+    ]
+    assert sum(by_width[-1]) > sum(by_width[0])
