@@ -67,7 +67,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     if off <= error + _EXACT:
         return
     closer = probe_grid(machine.bow, error)
-    flatter = down(error / lies_off(1.0, patch))
+    flatter = down(error / lies_off(1, patch))
     probe = f"Probe a grid of {closer:.1f} mm, or hold" if closer > 0 else "Hold"
     yield Observation(
         message=f"The surface may lie {off:.3f} mm off between points {patch:.1f} mm apart, "
