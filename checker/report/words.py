@@ -85,7 +85,7 @@ def cut_width(process: Process) -> str:
     """The width of the cut in words: nominal, at the worst, and as root sum of squares."""
     cut, likely = process.cut, process.cut_rss
     if cut is None:
-        return "no cut"
+        return "no copper is cut"
     what = "gap" if process.method == "etching" else "cut"
     text = f"{what} {mm(cut.nominal)} mm wide{' as measured' if process.measured else ''}"
     if cut.least == cut.most:
