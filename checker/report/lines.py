@@ -12,13 +12,14 @@ from checker.report import words
 from checker.report.origins import origins_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from checker.findings import Finding, Report
     from checker.report.judged import Judged
 
 _LONGEST = 400
-_ENDS_DATA, _ENDS_PROPERTY = "%\r\n", "%\r\n:,"
+_ENDS_DATA = {ord(letter): f"%{ord(letter):02X}" for letter in "%\r\n"}
+_ENDS_PROPERTY = _ENDS_DATA | {ord(letter): f"%{ord(letter):02X}" for letter in ":,"}
 _COMMAND = {"error": "error", "warning": "warning", "note": "notice"}
 
 
@@ -89,7 +90,6 @@ def _command(name: str, text: str, **properties: str) -> str:
     return f"::{name} {told}::{_escaped(text, _ENDS_DATA)}"
 
 
-def _escaped(text: str, special: str) -> str:
-    return "".join(
-        f"%{ord(letter):02X}" if letter in special else words.plain(letter) for letter in text
-    )
+def _escaped(text: str, special: Mapping[int, str]) -> str:
+    coded = text.translate(special)
+    return words.plain(coded, len(coded))

@@ -134,7 +134,9 @@ def _result(
 ) -> Document:
     seen = finding.seen
     first, *others = origins_of(judged.facts).of(finding)
-    names = [("net", name) for name in seen.nets] + [("pin", name) for name in seen.pins]
+    # A net that stands on both sides of a gap is named twice; the schema wants each once.
+    pairs = [*(("net", name) for name in seen.nets), *(("pin", name) for name in seen.pins)]
+    names = list(dict.fromkeys(pairs))
     logical = {"logicalLocations": [{"name": name, "kind": kind} for kind, name in names]}
     return {
         "ruleId": finding.rule,

@@ -14,6 +14,7 @@ import pytest
 from checker.registry import load_rules
 from checker.report.judged import Judged
 from checker.report.sarif import FINGERPRINT, SCHEMA, sarif
+from tests.report import made
 from tests.report.judging import EVIL, SAMPLES, evil_board, judge, sample
 
 RULES = load_rules()
@@ -173,6 +174,17 @@ def test_nets_and_pins_are_logical_locations() -> None:
         *(("net", name) for name in seen.nets),
         *(("pin", name) for name in seen.pins),
     ]
+
+
+def test_a_name_on_both_sides_of_a_gap_is_told_once() -> None:
+    board = made.board()
+    twice = made.finding(1, nets=("GND", "GND"), pins=("U1.1", "U1.1"))
+
+    whole = log(Judged(made.report(board, (twice,)), made.facts(board), (Path("tiny"),)))
+
+    (found,) = whole["runs"][0]["results"]
+    assert published().is_valid(whole)
+    assert [one["name"] for one in found["locations"][0]["logicalLocations"]] == ["GND", "U1.1"]
 
 
 def test_every_rule_has_its_page_and_level() -> None:
