@@ -9,6 +9,7 @@ import pytest
 
 from checker.findings import Finding, Verdict
 from checker.limits import specimens
+from checker.limits.limits import Asking
 from checker.limits.plan import Plan
 from checker.limits.published import published
 from checker.limits.sheet import Specimen, alone, judged, verdict, worrying
@@ -47,7 +48,7 @@ def told(found: Iterable[Finding]) -> set[tuple[str, str, float | None, float | 
 
 @pytest.mark.parametrize("name", PROFILES)
 def test_on_a_sheet_as_alone(name: str) -> None:
-    process = load_profile(name)
+    process = Asking(load_profile(name), RULES).process
 
     together = judged(SPECIMENS, process, RULES)
 
@@ -57,7 +58,7 @@ def test_on_a_sheet_as_alone(name: str) -> None:
 
 @pytest.mark.parametrize("name", PROFILES)
 def test_vias_on_a_sheet_as_alone(name: str) -> None:
-    process = load_profile(name)
+    process = Asking(load_profile(name), RULES).process
     vias = [specimens.via_of(hole, hole + wider) for hole in (0.3, 0.6) for wider in (0.2, 0.8, 4)]
     sides = ("top", "bottom")
 
