@@ -43,7 +43,7 @@ def test_etching_has_a_gap_and_perfboard_no_cut() -> None:
     etch, perfboard = load_profile("etch"), load_profile("perfboard")
 
     assert words.cut_width(etch) == "gap 0.200 mm wide; 0.150 to 0.250 at the worst"
-    assert words.cut_width(perfboard) == "no cut"
+    assert words.cut_width(perfboard) == "no copper is cut"
 
 
 def test_width_of_a_built_in_profile_fits_a_line() -> None:
