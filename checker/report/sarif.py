@@ -63,8 +63,10 @@ def _descriptor(rule: Rule) -> Document:
 
 
 def _run(judged: Judged, driver: Document, rules: Sequence[str], status: int) -> Document:
-    report, sources = judged.report, [file for file, role in judged.report.board.sources]
-    artifacts = _Artifacts(judged, sources)
+    report = judged.report
+    artifacts = _Artifacts(
+        judged, [file for file, role in report.board.sources if role != "not used"]
+    )
     return {
         "tool": {"driver": driver},
         "automationDetails": {
