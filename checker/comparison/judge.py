@@ -38,6 +38,7 @@ wider than that are mostly ruled out by what it finds, and only the others ask f
 
 _STEP = 1.6  # how much wider the next census looks, while some bits are not decided
 
+_SHUT = (Fate.TIGHT, Fate.TRIMMED, Fate.AT_LIMIT, Fate.JOINED)
 _BEST_FIRST = (Verdict.MAKEABLE, Verdict.MARGINAL, Verdict.NOT_CHECKED, Verdict.NOT_MAKEABLE)
 
 
@@ -98,7 +99,7 @@ def _measured(board: Board, processes: Sequence[Process]) -> list[Facts]:
             decided |= {
                 i: facts
                 for i, process in waiting
-                if reach_for(process).cut <= facts.reach.cut or _closed(facts, process)
+                if reach_for(process).cut <= facts.reach.cut or _count(facts, process, Fate.JOINED)
             }
         limit = max(_STEP * limit, min(_widest(process) for _, process in waiting))
     return [decided[i] for i in range(len(processes))]
@@ -115,10 +116,9 @@ def _widest(process: Process) -> float:
     return process.cut.most if process.cut is not None else 0.0
 
 
-def _closed(facts: Facts, process: Process) -> int:
-    """How many places between two nets the nominal cut does not open."""
-    judged = fates(facts, process)
-    return sum(int(np.isin(one.fate, (Fate.JOINED, Fate.AT_LIMIT)).sum()) for one in judged)
+def _count(facts: Facts, process: Process, *wanted: Fate) -> int:
+    """How many places between two nets have one of these fates."""
+    return sum(int(np.isin(one.fate, wanted).sum()) for one in fates(facts, process))
 
 
 def _row(facts: Facts, process: Process, rules: Mapping[str, Rule], odds: bool) -> Row:
@@ -132,7 +132,8 @@ def _row(facts: Facts, process: Process, rules: Mapping[str, Rule], odds: bool) 
         verdict=found.verdict,
         counts=found.causes,
         partly=found.partly,
-        closed=_closed(facts, process),
+        closed=_count(facts, process, Fate.JOINED, Fate.AT_LIMIT),
+        opens=not _count(facts, process, *_SHUT),
         at_least=reach_for(process).cut > facts.reach.cut,
         margin=None if cut is None else gap.fits - cut.most,
         beyond=gap.row is None,
@@ -146,13 +147,14 @@ def _row(facts: Facts, process: Process, rules: Mapping[str, Rule], odds: bool) 
 
 
 def _order(row: Row) -> tuple[object, ...]:
-    """Verdict first; then the fewest closed gaps; then the time of machine and hands; then room."""
+    """By verdict and closed gaps; then with margin before without; then by time; then by room."""
     work = row.work
     times = (work.machine_minutes, work.hand_minutes)
     minutes = inf if None in times else sum(time for time in times if time is not None)
     return (
         _BEST_FIRST.index(row.verdict),
         row.closed,
+        not row.opens,
         round(minutes) if minutes < inf else inf,
         -(row.margin or 0.0),
         row.process.name,

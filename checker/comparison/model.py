@@ -42,6 +42,7 @@ class Row:
         counts: causes of findings with their number of places, worst first. Where ``partly`` the
             gaps alone decided, and no other rule was asked.
         closed: places between two nets that the nominal cut does not open.
+        opens: every gap between two nets opens, at the widest of the spread too.
         at_least: gaps were not looked for as far as this cut is wide: there may be more of them.
         margin: how much wider a cut than the widest of the spread would still pass every gap;
             negative by what is missing. None where the process isolates nothing.
@@ -58,6 +59,7 @@ class Row:
     counts: tuple[Count, ...]
     partly: bool
     closed: int
+    opens: bool
     at_least: bool
     margin: float | None
     beyond: bool

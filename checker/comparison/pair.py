@@ -40,9 +40,9 @@ def best_pair(board: Board, rows: Sequence[Row]) -> Pair | None:
     if not alone:
         return None
     # A bit that makes the board only with luck is no match for one that makes it with margin.
-    best = min(milling.index(row) for row in milling if row.process.name in alone)
-    verdict = milling[best].verdict
-    fine = [row.process for row in milling if row.verdict is verdict and row.process.name in alone]
+    able = [row for row in milling if row.process.name in alone]
+    best = (able[0].verdict, able[0].opens)
+    fine = [row.process for row in able if (row.verdict, row.opens) == best]
     pairs = _pairs(board, fine, [row.process for row in milling], alone)
     quickest = min(pairs, key=lambda pair: (pair.minutes, pair.fine, pair.coarse), default=None)
     if quickest is None:

@@ -173,16 +173,17 @@ def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
     for row in rows:
         if (no_margin := words.no_margin(row.process)) is not None:
             yield Text(f"{words.plain(row.process.name)}: {no_margin}")
-    failing = [row for row in rows if row.changes]
-    if not failing:
+    said: dict[tuple[str, ...], list[str]] = {}
+    for row in rows:
+        if row.changes:
+            name = words.plain(row.process.name, _LONGEST_NAME)
+            said.setdefault(tuple(_lines(row, every)), []).append(name)
+    if not said:
         return
     yield Text("What would help the others", "bold")
-    grid = text.named_rows(
-        (words.plain(row.process.name, _LONGEST_NAME), words.first_up(line))
-        for row in failing
-        for line in _lines(row, every)
-    )
-    yield text.indented(grid)
+    for lines, names in said.items():
+        yield text.indented(Text(", ".join(names)))
+        yield from (text.indented(text.indented(Text(words.first_up(one)))) for one in lines)
     if not every:
         yield text.indented(Text("--all shows every cause and change"))
 

@@ -293,18 +293,6 @@ def paragraph(head: str, text: str) -> Table:
     return grid
 
 
-def named_rows(rows: Iterable[tuple[str, str]]) -> Table:
-    """Texts beside a name; a name that repeats is written once."""
-    grid = Table.grid(padding=(0, 2, 0, 0))
-    grid.add_column(no_wrap=True)
-    grid.add_column(overflow="fold")
-    last = None
-    for name, said in rows:
-        grid.add_row(Text("" if name == last else name), Text(said))
-        last = name
-    return grid
-
-
 def ruled_table(*columns: str, justify: JustifyMethod = "left") -> Table:
     """A table without lines but one under its header."""
     table = Table(box=_RULED, show_edge=False, padding=(0, 1, 0, 0), header_style="bold")

@@ -55,7 +55,13 @@ def test_a_hopeless_bit_is_told_its_places_its_lack_and_no_depth() -> None:
     cells = line(found(), "flat-0.8").split()
 
     assert row.margin is not None
-    assert cells[1:6] == ["not", "makeable", f"{row.closed}", f"{row.margin:.3f}", "none"]
+    assert cells[1:6] == [
+        "not",
+        "makeable",
+        f"{row.closed}{'+' * row.at_least}",
+        f"{row.margin:.3f}",
+        "none",
+    ]
 
 
 def test_what_stops_at_the_reach_says_so() -> None:
@@ -68,7 +74,8 @@ def test_what_stops_at_the_reach_says_so() -> None:
 def test_a_profile_without_spread_is_told_to_carry_no_margin(tmp_path: Path) -> None:
     bare = tmp_path / "bare.yaml"
     bare.write_text(
-        "method: milling\nfoil: 35 um\nbed_error: 0\nbit: {shape: flat, diameter: 0.3, depth: 0.1, runout: 0}\n"
+        "method: milling\nfoil: 35 um\nbed_error: 0\n"
+        "bit: {shape: flat, diameter: 0.3, depth: 0.1, runout: 0}\n"
     )
 
     shown = printed(compare(read_board([BOARDS / "hive-scale"]), [load_profile(bare)]))
