@@ -61,9 +61,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _fail(message: str) -> int:
+    _say(message)
+    return FAILED
+
+
+def _say(message: str) -> None:
+    """One line on standard error, whatever the message holds."""
     line = "".join(c if c.isprintable() else repr(c)[1:-1] for c in message)
     print(f"{PROG}: {line}", file=sys.stderr)
-    return FAILED
 
 
 def _drop_output() -> None:
@@ -132,7 +137,8 @@ def _check(args: argparse.Namespace) -> int:
     answer = documents.document(run, args.format, None if target else sys.stdout)
     output.write(answer, target)
     if target:
-        _tell(reports, args.output)
+        for report in reports:
+            _tell([report], args.output, f"{report.board.name}: " if len(boards) > 1 else "")
     if status == FAILED and not failed:
         _fail("nothing was there to judge, which is no pass")
     return status
@@ -169,11 +175,11 @@ def _judge(
         yield Judged(check(board, process, facts=facts, before=before), facts, tuple(paths))
 
 
-def _tell(judged: Iterable[Report | Row], output: Path) -> None:
+def _tell(judged: Iterable[Report | Row], output: Path, board: str = "") -> None:
     """Every verdict on standard error, where the answer itself goes to a file."""
     for one in judged:
         verdict = one.verdict.value.replace("-", " ")
-        print(f"{PROG}: {verdict} with {one.process.name}; see {output}", file=sys.stderr)
+        _say(f"{board}{verdict} with {one.process.name}; see {output}")
 
 
 def _compare(args: argparse.Namespace) -> int:

@@ -252,6 +252,20 @@ def test_report_goes_to_a_file_and_the_verdict_to_standard_error(
     assert err == f"cutworthy: {verdict} with {DEFAULT_PROFILE}; see {report}\n"
 
 
+def test_several_verdicts_name_their_boards_in_a_line_each(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = str(ROOT / "samples" / "rules" / "uncuttable-gap" / "bad")
+    report = tmp_path / "re\nport.json"
+
+    cli.main(["check", BOARD, other, "--format", "json", "--output", str(report)])
+
+    assert re.findall(r"^cutworthy: (\S+): (.+) with \S+; see", capsys.readouterr().err, re.M) == [
+        ("coop-door", "makeable"),
+        ("bad", "not makeable"),
+    ]
+
+
 @pytest.mark.parametrize("command", ["check", "measure"])
 def test_file_that_is_no_board_leaves_the_old_report_alone(
     command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]

@@ -11,9 +11,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from checker.findings import Finding, Report
+    from checker.findings import Report
     from checker.measure import Facts
 
 
@@ -36,6 +34,17 @@ class Judged:
         """Files that were named one by one; the board knows them by their last name."""
         return {path.name: path for path in self.paths if path.is_file()}
 
+    @cached_property
+    def _archive(self) -> str | None:
+        return next(
+            (_seen(path) for path in self._files.values() if zipfile.is_zipfile(path)), None
+        )
+
+    @cached_property
+    def _root(self) -> str:
+        folder = next(filter(Path.is_dir, self.paths), None)
+        return self._archive or ("" if folder is None else _seen(folder))
+
     def path(self, source: str) -> str:
         """Where a file of the board is, as seen from the working folder, with "/".
 
@@ -44,16 +53,11 @@ class Judged:
         """
         if source in self._files:
             return _seen(self._files[source])
-        root = self.archive(source) or next(map(_seen, filter(Path.is_dir, self.paths)), "")
-        return str(PurePosixPath(root, source))
+        return str(PurePosixPath(self._root, source))
 
     def archive(self, source: str) -> str | None:
         """The archive that holds a file of the board, None where the file lies in the open."""
-        if source in self._files:
-            return None
-        return next(
-            (_seen(path) for path in self._files.values() if zipfile.is_zipfile(path)), None
-        )
+        return None if source in self._files else self._archive
 
 
 def _seen(path: Path) -> str:
@@ -65,9 +69,3 @@ def _seen(path: Path) -> str:
 def uri(path: str) -> str:
     """A path as a relative reference of RFC 3986: every other letter as a percent code."""
     return quote(path.encode("utf-8", "surrogateescape"), safe="/")
-
-
-def at_least(findings: Iterable[Finding], severities: Iterable[str]) -> list[Finding]:
-    """Those that weigh as much as the severities say."""
-    heavy = set(severities)
-    return [found for found in findings if found.severity.value in heavy]

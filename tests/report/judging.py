@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -25,9 +26,13 @@ def judge(*paths: Path, profile: str | Path = DEFAULT_PROFILE) -> Judged:
     return Judged(check(board, process, facts=facts), facts, paths)
 
 
-@cache
 def sample(name: str, profile: str = DEFAULT_PROFILE) -> Judged:
     """A folder of samples, by the profile that lies in it or beside it, or the one named."""
+    return replace(_judged_sample(name, profile))  # it knows nothing yet of the working folder
+
+
+@cache
+def _judged_sample(name: str, profile: str) -> Judged:
     folder = SAMPLES / name
     own = (folder / "profile.yaml", folder.parent / "profile.yaml")
     return judge(folder, profile=next(filter(Path.exists, own), profile))
