@@ -298,7 +298,7 @@ def _listed(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-@lru_cache(maxsize=1)  # whatever the process: what stands on both sides does not change
+@lru_cache(maxsize=4)  # whatever the process: what stands on both sides does not change
 def _patterns(facts: Facts) -> list[tuple[Ints, NDArray[np.object_]]]:
     """Per layer (gaps,) pattern codes, and (gaps,) the part or the pour they are about."""
     sorts: dict[tuple[str, int], int] = {}

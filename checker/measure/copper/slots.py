@@ -149,7 +149,7 @@ def _mean(islands: Shapes) -> Floats:
     return mean
 
 
-@lru_cache(maxsize=1)
+@lru_cache(maxsize=4)  # processes that are judged together may ask as far as two or three reaches
 def _walls(
     board: Board, reach: float, least: float, squares: float
 ) -> tuple[tuple[int, _Walls], ...]:
