@@ -93,6 +93,24 @@ def test_what_is_unchecked_stands_beside_the_verdict_once() -> None:
     )
 
 
+def test_every_rule_asked_is_told_with_what_it_could_not_check() -> None:
+    blind = Unchecked("width of copper", "the profile sets no minimum_trace")
+
+    report = judge(facts([Gap(1.0)]), replace(PLAIN, minimum_trace=None))
+
+    assert list(report.asked) == list(FEW)
+    assert {name: told for name, told in report.asked.items() if told} == {"thin-copper": (blind,)}
+
+
+def test_each_rule_is_announced_before_it_is_asked() -> None:
+    told: list[str] = []
+    made = facts([Gap(1.0)])
+
+    report = check(made.board, PLAIN, FEW, made, before=lambda rule: told.append(rule.name))
+
+    assert told == list(report.asked)
+
+
 def test_a_board_without_copper_is_not_called_makeable() -> None:
     report = judge(facts(), PLAIN)
 

@@ -77,7 +77,7 @@ def _run(judged: Judged, driver: Document, rules: Sequence[str], status: int) ->
         },
         "invocations": [
             {
-                "executionSuccessful": True,
+                "executionSuccessful": status < len(_STATUS) - 1,
                 "exitCode": status,
                 "exitCodeDescription": _STATUS[status],
                 "toolExecutionNotifications": [
