@@ -117,7 +117,7 @@ def test_nets_and_paths_stay_text(evil: Path) -> None:
     assert unescape(text).count(EVIL_NET)
     assert EVIL_NET in data_of(text)["nets"]
     assert "img" not in tags
-    assert "b" not in {tag for tag, _ in Elements(text).found if tag == "i"}
+    assert "i" not in tags
     assert tags.count("script") == 2
     assert 'it\'s a "board" & <i>more' in unescape(text)
 
@@ -183,15 +183,14 @@ def test_several_reports_share_an_index_and_the_geometry_of_one_board() -> None:
 
     text = html_page([(check(board, process, facts=facts), facts) for process in processes], 1.0)
 
-    assert [
-        f'<a href="#report-{n}">{process.name}</a>' in text for n, process in enumerate(processes)
-    ]
+    for number, process in enumerate(processes):
+        assert f'<a href="#report-{number}">{process.name}</a>' in text
     assert len(re.findall(r'<g class="copper" id=', text)) == len(board.copper)
     assert data_of(text, 1)["stops"] != data_of(text, 0)["stops"]
 
 
 def test_every_cause_with_a_place_has_its_crop_and_gaps_have_the_disc_of_the_cut() -> None:
-    report, facts = judged(SAMPLES / "boards/tide-logger")
+    report, _ = judged(SAMPLES / "boards/tide-logger")
     text = page()
 
     placed = [c for c in report.causes if any(f.seen.x is not None for f in c.findings)]

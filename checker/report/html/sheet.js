@@ -192,7 +192,7 @@ class Sheet {
       this.dragged = this.pointers.size > 1 ? 99 : 0;
     });
     view.addEventListener("pointermove", (event) => this.pointed(event));
-    for (const name of ["pointerup", "pointercancel", "lostpointercapture"])
+    for (const name of ["pointerup", "pointercancel"])
       view.addEventListener(name, (event) => {
         this.pointers.delete(event.pointerId);
         if (!this.pointers.size) view.classList.remove("drag");

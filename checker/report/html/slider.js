@@ -1,5 +1,6 @@
 
 // The slider: every gap judged anew in this page, as the command judges it.
+const MOST_NAMES = 40;
 const OPEN = 0, TIGHT = 1, TRIMMED = 2, AT_LIMIT = 3, JOINED = 4;
 const FATE = [
   null,
@@ -125,8 +126,8 @@ class Slider {
     for (const group of joinedBy(gaps, shut)) if (!told.has(group.join())) groups.push(["all sides", group]);
     this.groups = groups;
     const list = groups.slice(0, 12).map(([side, group]) => {
-      const names = group.slice(0, 16).map((net) => nets[net]).join("; ");
-      const rest = group.length > 16 ? ` and ${group.length - 16} more` : "";
+      const names = group.slice(0, MOST_NAMES).map((net) => nets[net]).join("; ");
+      const rest = group.length > MOST_NAMES ? ` and ${group.length - MOST_NAMES} more` : "";
       return make("li", {}, make("button", { type: "button", onclick: () => this.showNets(side, group) }, "Show"), ` ${side}: ${names}${rest}`);
     });
     const open = new Set([...this.more.querySelectorAll("details[open]")].map((details) => details.className));
@@ -157,7 +158,7 @@ class Slider {
     if (index >= 0) this.sheet.showSide(index);
     this.sheet.marks.light(group);
     this.sheet.fit();
-    this.sheet.now.replaceChildren(`In one piece on ${side}: ${group.slice(0, 16).map((net) => this.data.nets[net]).join("; ")}`);
+    this.sheet.now.replaceChildren(`In one piece on ${side}: ${group.slice(0, MOST_NAMES).map((net) => this.data.nets[net]).join("; ")}`);
   }
 
   // What a cause's gaps do at this setting, beside what the command said of them.
