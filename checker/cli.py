@@ -157,6 +157,16 @@ def _read(
     return board if title is None else replace(board, name=title)
 
 
+def _one_board(args: argparse.Namespace, tell: Callable[[str], None]) -> Board:
+    from checker.read.boards import boards_of
+
+    paths, *others = boards_of(args.board)
+    if others:
+        found = f"{1 + len(others)} boards are named"
+        raise UsageError(args.command, found, "one board", "check takes several")
+    return _read(paths, None, _layers(args.layer), tell)
+
+
 def _judge(
     board: Board, paths: Sequence[Path], processes: Sequence[Process], tell: Callable[[str], None]
 ) -> Iterator[Judged]:
@@ -186,7 +196,6 @@ def _compare(args: argparse.Namespace) -> int:
     from checker.comparison import compare
     from checker.findings import Verdict
     from checker.process import load_profile, profile_names
-    from checker.read import read_board
     from checker.report import output
     from checker.report.progress import progress
 
@@ -194,8 +203,7 @@ def _compare(args: argparse.Namespace) -> int:
     target = args.output and output.writable(args.output, _inputs(args))
     processes = [load_profile(name) for name in dict.fromkeys(args.profile or profile_names())]
     with progress() as tell:
-        tell(f"Reading {args.board[0]}")
-        board = read_board(args.board, _layers(args.layer))
+        board = _one_board(args, tell)
         tell(f"Comparing {len(processes)} processes for {board.name}")
         found = compare(board, processes, odds=args.odds)
     seconds = time.perf_counter() - begin
@@ -218,15 +226,13 @@ def _compare(args: argparse.Namespace) -> int:
 
 def _measure(args: argparse.Namespace) -> int:
     from checker.measure import Reach, measure
-    from checker.read import read_board
     from checker.report import output
     from checker.report.progress import progress
 
     begin = time.perf_counter()
     target = args.output and output.writable(args.output, _inputs(args))
     with progress() as tell:
-        tell(f"Reading {args.board[0]}")
-        board = read_board(args.board, _layers(args.layer))
+        board = _one_board(args, tell)
         tell(f"Measuring {board.name}")
         facts = measure(board, Reach(cut=args.reach, copper=args.reach))
     seconds = time.perf_counter() - begin

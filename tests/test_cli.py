@@ -398,6 +398,15 @@ def test_one_board_of_several_that_cannot_be_read_does_not_silence_the_others(
     assert status == cli.FAILED
 
 
+@pytest.mark.parametrize("command", ["compare", "measure"])
+def test_other_commands_take_one_board(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    other = str(ROOT / "samples" / "boards" / "hive-scale")
+
+    assert cli.main([command, BOARD, other]) == cli.FAILED
+
+    assert f"{command}: 2 boards are named; expected one board" in fault(capsys)
+
+
 def test_roles_by_hand_are_for_one_board(capsys: pytest.CaptureFixture[str]) -> None:
     other = str(ROOT / "samples" / "boards" / "hive-scale")
 
