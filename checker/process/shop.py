@@ -6,6 +6,7 @@ Lengths in mm, angles in degrees, areas in mm2. None wherever the profile says n
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 _EXACT = 1e-6  # mm; sizes in inches are no round binary fractions
 # A cutter goes round in a hole that is this much wider than itself (common trade practice).
@@ -30,10 +31,13 @@ class Drills:
 
     def serving(self, diameter: float) -> float | None:
         """The drill at hand for a hole: the nearest within the tolerance, of two the wider."""
-        near = [
-            size for size in self.sizes or () if abs(size - diameter) <= self.tolerance + _EXACT
-        ]
-        return min(near, key=lambda size: (round(abs(size - diameter), 6), -size), default=None)
+        return _nearest(self.sizes or (), self.tolerance, diameter)
+
+
+@lru_cache(maxsize=1024)  # a board has hundreds of holes of a few sizes, and many rules ask
+def _nearest(sizes: tuple[float, ...], tolerance: float, diameter: float) -> float | None:
+    near = [size for size in sizes if abs(size - diameter) <= tolerance + _EXACT]
+    return min(near, key=lambda size: (round(abs(size - diameter), 6), -size), default=None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,6 +97,7 @@ def pads_at(layer: CopperLayer, at: Floats, radius: Floats) -> Pads:
     )
 
 
+@lru_cache(maxsize=4)
 def drilled_away(board: Board, layer: CopperLayer, rest: float = DRILLED_AWAY) -> Ints:
     """Rows of pads wider than their hole by no more than a rest (mm): nothing of them is left."""
     size = np.array([hole.diameter for hole in board.holes])
