@@ -35,15 +35,23 @@ class Judged:
         return {path.name: path for path in self.paths if path.is_file()}
 
     @cached_property
+    def _folder(self) -> Path | None:
+        return next(filter(Path.is_dir, self.paths), None)
+
+    @cached_property
     def _archive(self) -> str | None:
-        return next(
-            (_seen(path) for path in self._files.values() if zipfile.is_zipfile(path)), None
-        )
+        """The archive that was named, or the one in a folder that holds no loose board files."""
+        named = next(filter(zipfile.is_zipfile, self._files.values()), None)
+        if named is None and self._folder is not None:
+            first = next((file for file, _ in self.report.board.sources), "")
+            if not os.path.isfile(self._folder / first):  # noqa: PTH113 - never raises, whatever the name
+                archives = sorted(self._folder.rglob("*.zip"))
+                named = next((path for path in archives if _holds(path, first)), None)
+        return None if named is None else _seen(named)
 
     @cached_property
     def _root(self) -> str:
-        folder = next(filter(Path.is_dir, self.paths), None)
-        return self._archive or ("" if folder is None else _seen(folder))
+        return self._archive or ("" if self._folder is None else _seen(self._folder))
 
     def path(self, source: str) -> str:
         """Where a file of the board is, as seen from the working folder, with "/".
@@ -58,6 +66,11 @@ class Judged:
     def archive(self, source: str) -> str | None:
         """The archive that holds a file of the board, None where the file lies in the open."""
         return None if source in self._files else self._archive
+
+
+def _holds(archive: Path, name: str) -> bool:
+    with zipfile.ZipFile(archive) as opened:  # the reader has had it open
+        return name in {inner.replace("\\", "/") for inner in opened.namelist()}
 
 
 def _seen(path: Path) -> str:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import re
 import shutil
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -100,17 +101,22 @@ def test_a_clean_board_still_has_its_verdict_in_the_log() -> None:
     assert told[-1][2].startswith("good with cone-30-0.1: makeable, 0 errors")
 
 
+@pytest.mark.parametrize("named", ["made/board.zip", "made"])
 def test_a_board_in_an_archive_is_annotated_at_the_archive(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    named: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    judged = judge(Path(shutil.make_archive(str(tmp_path / "board"), "zip", SAMPLES / GAP)))
+    (tmp_path / "made").mkdir()
+    with zipfile.ZipFile(tmp_path / "made" / "another.zip", "w") as other:
+        other.writestr("read.me", "no board")
+    shutil.make_archive(str(tmp_path / "made" / "board"), "zip", SAMPLES / GAP)
+    judged = judge(Path(named))
 
     (_, properties, _), *_ = commands(github([judged]))
 
-    assert properties["file"] == "board.zip"
+    assert properties["file"] == "made/board.zip"
     assert "line" not in properties
-    assert concise([judged]).startswith("board.zip/copper-bottom.gbr:bottom:9.655,7.500: error")
+    assert concise([judged]).startswith("made/board.zip/copper-bottom.gbr:bottom:9.655,7.500: ")
 
 
 def test_names_that_try_to_do_harm_stay_in_their_line(
