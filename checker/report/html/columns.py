@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from checker.report.html.crops import Places
 
 _NOWHERE = -1
+_OF_GAPS = ("one", "other", "gap", "fits", "bitten")
 _WIDE = 1e6  # mm, stands for no limit
 
 
@@ -46,8 +47,8 @@ def unpacked(text: str) -> dict[str, Any]:
 class Columns:
     """One report's columns. Gaps are those between two nets; findings stand cause by cause."""
 
-    def __init__(self, report: Report, facts: Facts, frame: Frame) -> None:
-        self.report, self.facts, self.frame = report, facts, frame
+    def __init__(self, report: Report, facts: Facts, wide: Facts, frame: Frame) -> None:
+        self.report, self.facts, self.wide, self.frame = report, facts, wide, frame
         self.layers = [index for index, _ in outer_layers(facts.board)]
         labels = labels_of(facts.board)
         numbers = np.unique(np.concatenate([facts.board.copper[i].net for i in self.layers]))
@@ -70,30 +71,61 @@ class Columns:
         }
 
     def _gaps(self) -> dict[str, list[Any]]:
-        process, count = self.report.process, 0
+        """The gaps of the report's facts and of those that reach farther, each once.
+
+        ``census`` says which of the two hold a row as it stands: 0 both, 1 the report's, 2 the
+        others. Where several places of two islands are equally narrow, each may speak of another.
+        """
         columns: dict[str, list[Any]] = {
-            name: []
-            for name in ("side", "x", "y", "ax", "ay", "one", "other", "gap", "fits", "bitten")
+            name: [] for name in (*("census", "side", "x", "y", "ax", "ay"), *_OF_GAPS)
         }
         for number, index in enumerate(self.layers):
-            layer, gaps = self.facts.board.copper[index], self.facts.gaps[index]
-            nets = layer.net[gaps.islands]
-            fits = gaps.distance if process.method == "etching" else gaps.widest_cut[0.0]
-            bitten = fits if process.method == "etching" else widest_cut(gaps, process.bite)
-            rows = np.flatnonzero((nets[:, 0] != nets[:, 1]) & np.isfinite(fits))
-            self.rows |= {(index, row): count + i for i, row in enumerate(rows.tolist())}
-            count += len(rows)
-            middles = (gaps.a[rows] + gaps.b[rows]) / 2
-            _extend(columns, "x", "y", self.frame.whole(middles))
-            half = np.rint((gaps.b[rows] - gaps.a[rows]) * (500.0, -500.0)).astype(np.int64)
-            _extend(columns, "ax", "ay", half)
-            columns["side"] += [number] * len(rows)
-            columns["one"] += [self._net[net] for net in nets[rows, 0].tolist()]
-            columns["other"] += [self._net[net] for net in nets[rows, 1].tolist()]
-            columns["gap"] += np.rint(gaps.distance[rows] * 1e4).astype(np.int64).tolist()
-            columns["fits"] += fits[rows].tolist()
-            columns["bitten"] += _differing(np.minimum(bitten[rows], _WIDE), fits[rows])
+            near = self._rows_of(self.facts, index)
+            far = near if self.wide is self.facts else self._rows_of(self.wide, index)
+            for census, rows in (
+                (0, {key: row for key, row in near.items() if key in far}),
+                (1, {key: row for key, row in near.items() if key not in far}),
+                (2, {key: row for key, row in far.items() if key not in near}),
+            ):
+                self._add(columns, (census, number, index), rows)
         return columns
+
+    def _rows_of(self, facts: Facts, index: int) -> dict[tuple[float, ...], int]:
+        """What tells a gap from any other -> its row, for those that some width closes."""
+        gaps, net = facts.gaps[index], facts.board.copper[index].net
+        etched = self.report.process.method == "etching"
+        fits = gaps.distance if etched else gaps.widest_cut[0.0]
+        bitten = fits if etched else widest_cut(gaps, self.report.process.bite)
+        islands = gaps.islands
+        rows = np.flatnonzero((net[islands[:, 0]] != net[islands[:, 1]]) & np.isfinite(fits))
+        columns = np.column_stack([islands, gaps.a, gaps.b, fits, np.minimum(bitten, _WIDE)])
+        return dict(zip(map(tuple, columns[rows].tolist()), rows.tolist(), strict=True))
+
+    def _add(
+        self,
+        columns: dict[str, list[Any]],
+        where: tuple[int, int, int],
+        rows: dict[tuple[float, ...], int],
+    ) -> None:
+        if not rows:
+            return
+        (census, number, index), count = where, len(columns["x"])
+        net = self.facts.board.copper[index].net
+        known = np.array(list(rows))
+        a, b = known[:, 2:4], known[:, 4:6]
+        if census < 2:
+            self.rows |= {(index, row): count + i for i, row in enumerate(rows.values())}
+        columns["census"] += [census] * len(rows)
+        columns["side"] += [number] * len(rows)
+        _extend(columns, "x", "y", self.frame.whole((a + b) / 2))
+        _extend(columns, "ax", "ay", np.rint((b - a) * (500.0, -500.0)).astype(np.int64))
+        for name, column in (("one", 0), ("other", 1)):
+            nets = net[known[:, column].astype(np.int64)].tolist()
+            columns[name] += [self._net[one] for one in nets]
+        distance = (self.facts if census < 2 else self.wide).gaps[index].distance
+        columns["gap"] += np.rint(distance[list(rows.values())] * 1e4).astype(np.int64).tolist()
+        columns["fits"] += known[:, 6].tolist()
+        columns["bitten"] += _differing(known[:, 7], known[:, 6])
 
     def _necks(self) -> dict[str, list[Any]]:
         columns: dict[str, list[Any]] = {name: [] for name in ("side", "x", "y", "width")}

@@ -178,18 +178,16 @@ def _page_title(sheets: Sequence[Sheet]) -> str:
 
 def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> Sheet:
     board, process = report.board, report.process
-    settings = settled(facts, process)
-    if settings is not None:
-        scale, facts = settings
     frame, places = Frame.of(board), Places(facts)
-    columns = Columns(report, facts, frame)
-    document = columns.document(places)
-    quick = len(report.findings) > _MOST_JUDGED
+    settings = settled(facts, process)
+    document = Columns(report, facts, settings[1] if settings else facts, frame).document(places)
     if settings is not None:
+        scale, wide = settings
+        quick = len(report.findings) > _MOST_JUDGED
         document |= {
             "what": scale.what,
             "own": scale.own,
-            "stops": stops(board, facts, scale, quick),
+            "stops": stops(facts, wide, scale, quick),
         }
         document["tool"] = process.bit is not None
         document["window"] = _window(report)

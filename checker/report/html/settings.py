@@ -7,8 +7,6 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from checker.comparison.left import left_of
 from checker.engine import reach_for
 from checker.isolation import tie
@@ -19,10 +17,7 @@ from checker.report.json import number
 from checker.tallying import tallied
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from checker.board import Board
-    from checker.measure import Facts, Gaps, Reach
+    from checker.measure import Facts
     from checker.process.model import Process
     from checker.tallying import Tallied
 
@@ -93,83 +88,59 @@ def _scale(what: str, process: Process, own: float, others: dict[float, Process]
 def settled(facts: Facts, process: Process) -> tuple[Scale, Facts] | None:
     """The settings to look at and facts that reach as far; None where nothing is isolated.
 
-    Places that the facts hold stay as they are, so that the page and the report speak of the same
-    ones; those beyond are measured and added. Where thousands are too narrow already, or the
-    process bites, no setting is looked at that needs more than was measured.
+    Where thousands of places are too narrow already, no setting is looked at that needs more than
+    was measured.
     """
     scale = scale_of(process)
     if scale is None:
         return None
-    many = sum(map(len, facts.gaps)) > _MOST_GAPS
     wanted = reach_for(scale.processes)
-    if facts.reach.cut < wanted.cut and not (many or process.bite):
-        return scale, _widened(facts, wanted, process)
+    if facts.reach.cut >= wanted.cut:
+        return scale, facts
+    if sum(map(len, facts.gaps)) <= _MOST_GAPS:
+        from checker.measure import measure
+
+        wide = measure(facts.board, replace(wanted, copper=0.0))
+        reach = replace(wide.reach, copper=facts.reach.copper)
+        return scale, replace(wide, reach=reach, necks=facts.necks)
     near = [
         (value, other)
         for value, other in zip(scale.values, scale.processes, strict=True)
-        if other is process or reach_for(other).cut <= facts.reach.cut
+        if other is process or _reaches(facts, other)
     ]
     values, processes = tuple(value for value, _ in near), tuple(other for _, other in near)
     return Scale(scale.what, values, processes, processes.index(process)), facts
 
 
-def _widened(facts: Facts, wanted: Reach, process: Process) -> Facts:
-    from checker.measure import measure
-
-    wide = measure(facts.board, replace(wanted, copper=0.0))
-    by_distance = process.method == "etching"
-    gaps = []
-    for known, more in zip(facts.gaps, wide.gaps, strict=True):
-        kept = (known.distance if by_distance else known.widest_cut[0.0]) < facts.reach.cut
-        new = (more.distance if by_distance else more.widest_cut[0.0]) >= facts.reach.cut
-        gaps.append(_joined(known, kept, more, new))
-    reach = replace(wide.reach, copper=facts.reach.copper)
-    return replace(facts, reach=reach, gaps=tuple(gaps))
+def _reaches(facts: Facts, process: Process) -> bool:
+    return reach_for(process).cut <= facts.reach.cut
 
 
-def _joined(one: Gaps, kept: NDArray[np.bool_], other: Gaps, new: NDArray[np.bool_]) -> Gaps:
-    """Some rows of one census and then some of another."""
-
-    def both(name: str) -> Any:
-        return np.concatenate([getattr(one, name)[kept], getattr(other, name)[new]])
-
-    columns = ("islands", "a", "b", "distance", "object_a", "object_b")
-    return replace(
-        other,
-        **{name: both(name) for name in columns},
-        widest_cut={0.0: np.concatenate([one.widest_cut[0.0][kept], other.widest_cut[0.0][new]])},
-    )
-
-
-def stops(board: Board, facts: Facts, scale: Scale, quick: bool) -> list[dict[str, Any]]:
+def stops(facts: Facts, wide: Facts, scale: Scale, quick: bool) -> list[dict[str, Any]]:
     """For each setting what the engine says of it, and the bounds that a gap is compared with.
 
     ``shut``, ``limit`` and ``tight`` are those of `checker.isolation.fates`, to the last bit: a gap
-    is told the same way by the page and by the command.
+    is told the same way by the page and by the command. ``census`` is 1 where a setting is judged
+    by the facts of the report, 2 where they don't reach as far.
 
     Args:
-        board: as read.
-        facts: of the board, reaching as far as the settings.
+        facts: those of the report.
+        wide: as far as the settings ask, may be the same.
         scale: the settings.
         quick: whether only the rules on gaps are asked where they decide the verdict.
     """
-    band, rules = tie(board), load_rules()
-    return [
-        _stop(
-            facts,
-            value,
-            process,
-            band,
-            tallied(board, process, rules, facts, decided_by_gaps=quick),
-        )
-        for value, process in zip(scale.values, scale.processes, strict=True)
-    ]
+    rules = load_rules()
+    told = []
+    for value, process in zip(scale.values, scale.processes, strict=True):
+        near = process is scale.processes[scale.own] or _reaches(facts, process)
+        known = facts if near else wide
+        found = tallied(known.board, process, rules, known, decided_by_gaps=quick)
+        told.append({"census": 1 if near else 2, **_stop(known, value, process, found)})
+    return told
 
 
-def _stop(
-    facts: Facts, value: float, process: Process, band: float, found: Tallied
-) -> dict[str, Any]:
-    cut = process.cut
+def _stop(facts: Facts, value: float, process: Process, found: Tallied) -> dict[str, Any]:
+    cut, band = process.cut, tie(facts.board)
     assert cut is not None
     counted: Counter[str] = Counter()
     for cause in found.causes:

@@ -1,7 +1,7 @@
 
 // The slider: every gap judged anew in this page, as the command judges it.
 const MOST_NAMES = 40;
-const OPEN = 0, TIGHT = 1, TRIMMED = 2, AT_LIMIT = 3, JOINED = 4;
+const ELSEWHERE = -1, OPEN = 0, TIGHT = 1, TRIMMED = 2, AT_LIMIT = 3, JOINED = 4;
 const FATE = [
   null,
   { state: "marginal", label: "!", says: "open at the nominal cut only" },
@@ -10,15 +10,16 @@ const FATE = [
   { state: "not-makeable", label: "×", says: "stay shut" },
 ];
 
+function fateOf(gaps, row, stop) {
+  const fit = gaps.fits[row], bite = gaps.bitten[row] ?? fit;
+  if (bite < stop.shut) return JOINED;
+  if (bite < stop.limit) return AT_LIMIT;
+  if (fit < stop.shut) return TRIMMED;
+  return fit < stop.tight ? TIGHT : OPEN;
+}
+
 function fatesAt(gaps, stop) {
-  const { fits, bitten } = gaps;
-  return fits.map((fit, row) => {
-    const bite = bitten[row] ?? fit;
-    if (bite < stop.shut) return JOINED;
-    if (bite < stop.limit) return AT_LIMIT;
-    if (fit < stop.shut) return TRIMMED;
-    return fit < stop.tight ? TIGHT : OPEN;
-  });
+  return gaps.census.map((census, row) => (census && census !== stop.census ? ELSEWHERE : fateOf(gaps, row, stop)));
 }
 
 // Union-find: which nets hang together through these gaps.
@@ -105,7 +106,7 @@ class Slider {
 
   tellFates(stop) {
     const number = [0, 0, 0, 0, 0];
-    for (const fate of this.fate) number[fate] += 1;
+    for (const fate of this.fate) if (fate !== ELSEWHERE) number[fate] += 1;
     this.number = number;
     const lines = [JOINED, AT_LIMIT, TRIMMED, TIGHT].map((fate) =>
       make("li", { "data-fate": fate }, signIcon(FATE[fate].state, FATE[fate].label), `${number[fate]} ${FATE[fate].says}`));
@@ -178,7 +179,8 @@ class Slider {
         continue;
       }
       if (!line) article.querySelector(".facts").after((line = make("p", { class: "here-now" })));
-      const left = gaps.filter((gap) => this.fate[gap] !== OPEN).length, shut = gaps.filter((gap) => this.fate[gap] === JOINED).length;
+      const fates = gaps.map((gap) => fateOf(this.data.gaps, gap, this.stop));
+      const left = fates.filter((fate) => fate !== OPEN).length, shut = fates.filter((fate) => fate === JOINED).length;
       line.textContent = left ? `At ${mm(this.stop.value)} mm: ${shut} of ${gaps.length} shut, ${left - shut} doubtful` : `At ${mm(this.stop.value)} mm: all ${gaps.length} open`;
       article.classList.toggle("at-rest", !left);
     }
