@@ -56,7 +56,7 @@ class Marks {
     const discs = [], signs = [], counts = [];
     for (const { item, x, y, count } of [...this.shown].reverse()) {
       const radius = (item.cut ?? 0) * 500 * sheet.at.scale;
-      const aside = radius > 9;
+      const aside = radius > 7;
       if (aside) {
         discs.push(make("svg:circle", { class: item.least ? "cutter least" : "cutter", cx: x, cy: y, r: radius }),
           make("svg:path", { class: "centre", d: `M${x} ${y}L${x + radius * 0.7 + 14} ${y - radius * 0.7 - 14}` }));

@@ -141,7 +141,7 @@ class Sheet {
   // What stands round a place, large enough to see a cut of that width (mm).
   go(side, x, y, wide = 0.2) {
     if (side >= 0 && side !== this.side) this.showSide(side);
-    const scale = Math.min(this.wide, this.high) / (1000 * Math.max(2.4, 14 * wide));
+    const scale = Math.min(this.wide, this.high) / (1000 * Math.max(1.6, 9 * wide));
     this.move(this.mirrored ? this.width - x : x, y, Math.max(this.at.scale, scale));
   }
 
