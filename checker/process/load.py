@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -63,6 +64,7 @@ def load_profile(name_or_path: str | Path, base: Path | None = None) -> Process:
 # --- finding --------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=1)
 def _folder() -> Path:
     spec = importlib.util.find_spec(_PACKAGE)
     for place in (spec.submodule_search_locations or ()) if spec else ():
