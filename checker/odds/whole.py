@@ -14,6 +14,7 @@ from checker.isolation import widest_cut
 from checker.measure.holes.pads import SIDES, outer
 from checker.odds.bed import MOST_WAVES, Bed, bed_of
 from checker.odds.chance import DRAWS, SEED, offsets, setups, wanders
+from checker.odds.mouths import mouths_of
 from checker.odds.result import Odds
 from checker.odds.rooms import WAYS, Rooms, rooms_of
 from checker.odds.told import Feature, any_of, spoilers
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Board, CopperLayer, Floats, Ints
-    from checker.measure import Facts, Gaps, Necks
+    from checker.measure import Facts, Necks
     from checker.odds.chance import Setups
     from checker.process.model import Process
 
@@ -36,6 +37,8 @@ _MOST = 200  # so many of a side's tightest gaps and thinnest necks are looked a
 _MOST_RINGS = 2000  # and so many more of its thinnest rings: each hole wanders by itself
 _BLOCK = 100  # rings looked at together
 _PLACES = 9  # looked at along a neck
+_LOSS = 0.01  # mm; the loss by taper is taken in such steps, so that many profiles ask alike
+_STEEP = 2.0  # so many times the loss a widest cut that nobody measured falls; those known 1 to 2
 _STRAIGHT = 1e-4  # mm; a gap that is passed by so little more than its distance is a slot
 
 
@@ -137,44 +140,54 @@ class Machines:
         Where a gap stays closed in every draw though the cut came out as wide as it can, nobody
         asks where the bed lies high: it costs time and changes nothing.
         """
+        bite = self.process.bite
         for side, layer in outer(self.facts.board):
             index = self.facts.board.copper.index(layer)
-            gaps, trial = self.facts.gaps[index], self.drawn.trial[:, side]
-            fits = widest_cut(gaps, self.process.bite) if len(gaps) else gaps.distance
+            gaps, trial = self.facts.gaps[index], self.drawn.trial[:, side, None]
+            fits = widest_cut(gaps, bite) if len(gaps) else gaps.distance
             between = layer.net[gaps.islands[:, 0]] != layer.net[gaps.islands[:, 1]]
-            tight = between & (gaps.distance + 2 * self.process.bite < trial.max())
-            rows = _least(np.flatnonzero(tight & np.isfinite(fits)), fits)
+            rows = np.flatnonzero(between & (gaps.distance + 2 * bite < trial.max()))
+            rows = rows[np.lexsort((gaps.distance[rows], fits[rows]))[:_MOST]]
             if not len(rows):
                 continue
-            middle = (gaps.a[rows] + gaps.b[rows]) / 2
-            most = self.drawn.trial[:, side, None] + max(0.0, self._most_eaten()[side])
-            spoils = ~self._parted(gaps, rows, fits[rows], side, most)
+            spoils = trial > fits[rows] + max(0.0, self._most_eaten()[side])
             if not spoils.all(axis=0).any():
-                foot = self.foot(side, middle)
-                spoils = ~self._parted(gaps, rows, fits[rows], side, foot)
+                spoils = ~self._parted(index, side, rows, fits[rows])
             for k in np.flatnonzero(spoils.any(axis=0)).tolist():
-                x, y = middle[k].tolist()
+                x, y = ((gaps.a[rows[k]] + gaps.b[rows[k]]) / 2).tolist()
                 yield Feature("gap", side, x, y, spoils[:, k], int(rows[k]), float(fits[rows[k]]))
 
-    def _parted(self, gaps: Gaps, rows: Ints, fits: Floats, side: int, foot: Floats) -> Bools:
-        """(draws, n) whether the cut, so wide at the copper's foot, parts the islands of gaps.
+    def _parted(self, index: int, side: int, rows: Ints, fits: Floats) -> Bools:
+        """(draws, n) whether the cut parts the islands of gaps, given the widest cut of each.
 
         The path enters where the copper stands as far apart as the trial cut is wide, less the
-        bites. Where it stands nearer, the path stops on both sides of the narrow spot, as far apart
-        as 2 s, and the two ends meet if the cut at the copper's foot is that wide. The copper at
-        the spot is taken as two equal arcs, of the radius for which the widest cut measured there
-        is right: s² grows as (w - d) (2 R + (w + d) / 2) / 2 with the trial width w over the
-        distance d.
+        bites. Where it stands nearer, the path stops on both sides of the narrow spot, and its ends
+        meet if the cut at the copper's foot is wide enough: no wider than the widest cut for one
+        so much narrower than the trial cut, which is measured for none and for the usual loss.
         """
-        bite = self.process.bite
-        distance, needs = gaps.distance[rows], fits - 2 * bite
-        trial = self.drawn.trial[:, side, None] - 2 * bite
-        room = needs - distance
-        parted = trial <= np.where(room < _STRAIGHT, np.maximum(needs, distance), distance)
-        over = np.maximum(trial - distance, 0.0)
-        stops = fits**2 * over / np.maximum(room, _STRAIGHT)
-        stops *= 1 + room * (trial - needs) / fits**2
-        return parted | ((room >= _STRAIGHT) & (foot**2 >= stops))
+        gaps, bite = self.facts.gaps[index], self.process.bite
+        trial, distance = self.drawn.trial[:, side, None], gaps.distance[rows] + 2 * bite
+        parted = trial <= np.where(
+            fits - distance < _STRAIGHT, np.maximum(fits, distance), distance
+        )
+        mouth = np.flatnonzero(fits - distance >= _STRAIGHT)
+        less = self._usual_loss(side)
+        if not less:
+            return parted | (trial <= fits)
+        if len(mouth):
+            row = rows[mouth]
+            foot = self.foot(side, (gaps.a[row] + gaps.b[row]) / 2)
+            widest = mouths_of(self.facts, index, bite, less).widest(row)
+            loss = (trial - foot) / less
+            parted[:, mouth] |= foot <= _between(fits[mouth], widest, loss, less)
+        return parted
+
+    def _usual_loss(self, side: int) -> float:
+        """How much less is cut through than the trial cut shows, in hundredths of a millimetre."""
+        every = np.arange(self.draws)
+        foot = self.drawn.foot(side, np.zeros(self.draws), every)
+        loss = float(np.median(self.drawn.trial[:, side] - foot))
+        return max(_LOSS, round(loss / _LOSS) * _LOSS) if loss > _STRAIGHT else 0.0
 
     def necks(self) -> Iterator[Feature]:
         """Necks that carry and that are cut through where the cut comes out too wide."""
@@ -283,6 +296,25 @@ class _Rings:
 def _least(rows: Ints, by: Floats) -> Ints:
     """The rows with the least values, at most `_MOST` of them."""
     return np.sort(rows[np.argsort(by[rows], kind="stable")[:_MOST]])
+
+
+def _between(none: Floats, widest: Floats, loss: Floats, less: float) -> Floats:
+    """(draws, k) the widest cut at a loss by taper.
+
+    Args:
+        none: (k,) the widest cut without loss, inf beyond what was looked for.
+        widest: (2, k) that at the usual loss and at twice that; nan where nobody knows.
+        loss: (draws, k) counted in usual losses; the parabola through the three is taken.
+        less: the usual loss, mm.
+    """
+    known, far = ~np.isnan(widest).any(axis=0), np.isinf(none)
+    open_ = far & (np.isinf(widest).any(axis=0) | ~known)  # nothing so wide was found joined
+    usual = np.where(known & ~open_, widest[0], np.where(open_, 0.0, none) - _STEEP * less)
+    twice = np.where(known & ~open_, widest[1], usual - _STEEP * less)
+    start = np.where(far, 2 * usual - twice, none)
+    bend = twice - 2 * usual + start
+    found = start + loss * (usual - start) + loss * (loss - 1) / 2 * bend
+    return np.where(open_, np.inf, found)
 
 
 def _along(layer: CopperLayer, necks: Necks, rows: Ints) -> Floats:

@@ -17,7 +17,7 @@ from tests.handmade import PLAIN, exactly
 from tests.joined import board_of
 from tests.layouts import Islands
 from tests.layouts import board_of as layers_of
-from tests.oracles.mill import Sheet
+from tests.oracles.mill import PIXEL, Sheet
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -107,7 +107,7 @@ class Milled:
     holes: int
 
     @classmethod
-    def of(cls, layout: Layout | Islands, board: Board, pixel: float = 0.02) -> Milled:
+    def of(cls, layout: Layout | Islands, board: Board, pixel: float = PIXEL) -> Milled:
         """All pads without a hole and both ends of every track must stay together."""
         holes = [(*hole.path[0], hole.diameter) for hole in board.holes]
         sheets = {

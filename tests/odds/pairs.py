@@ -14,7 +14,7 @@ from checker.odds.told import any_of
 from checker.odds.whole import Machines, features_of
 from tests.layouts import layout
 from tests.odds.boards import Milled, by_sd, facts_of, pad, plain, post, shop
-from tests.oracles.mill import Tool
+from tests.oracles.mill import PIXEL, Tool
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -130,47 +130,59 @@ fine = partial(shop, tip=by_sd(0.1, 0.008, 0.015), depth=by_sd(0.1, 0.012),
 deep = partial(shop, angle=60.0, depth=by_sd(0.14, 0.01), foil=by_sd(0.018, 0.001))
 loose = partial(shop, depth=by_sd(0.1, 0.01), registration=0.03, wander=0.02)
 
-PAIRS: dict[str, tuple[Layout | Islands, Process]] = {
+cut_out = partial(shop, depth=by_sd(0.1, 0.02), runout=by_sd(0.02, 0.008), bed=0.01)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A board or pieces of copper, a shop, and how fine the mill must look (mm)."""
+
+    layout: Layout | Islands
+    process: Process
+    pixel: float = PIXEL
+
+
+PAIRS: dict[str, Pair] = {
     # Gaps: (0.1 + 0.02 + 0.1 x 0.536 = 0.174 mm is cut in the middle of `fine`).
-    "slots 0.16": (slots(0.16), fine(bed=0.01)),
-    "slots 0.18": (slots(0.18), fine(bed=0.01)),
-    "slots 0.20": (slots(0.20), fine(bed=0.015)),
-    "slots, end mill": (slots(0.42), shop("flat", by_sd(0.4, 0.02), runout=by_sd(0.02, 0.01))),
-    "slots, beam": (slots(0.10), shop("beam", by_sd(0.095, 0.01))),
-    "dots 0.15": (dots(0.15), fine(bed=0.012)),
-    "dots 0.17": (dots(0.17), fine(bed=0.012)),
-    "small dots 0.14": (dots(0.14, 0.4), fine(bed=0.01)),
-    "dots 0.22, blunt": (dots(0.22), shop(angle=60, tip=by_sd(0.12, 0.03), depth=by_sd(0.1, 0.01),
-                                         bed=0.01)),
-    "corners 0.15": (corners(0.15), fine(bed=0.01)),
-    "corners 0.17": (corners(0.17), fine(bed=0.01)),
-    "slots 0.15, bitten": (slots(0.15), fine(bed=0.01, bite=0.015)),
-    "dots 0.15, bitten": (dots(0.15), fine(bed=0.01, bite=0.01)),
+    "slots 0.16": Pair(slots(0.16), fine(bed=0.01)),
+    "slots 0.18": Pair(slots(0.18), fine(bed=0.01)),
+    "slots 0.20": Pair(slots(0.20), fine(bed=0.015)),
+    "slots, end mill": Pair(slots(0.42), shop("flat", by_sd(0.4, 0.02), runout=by_sd(0.02, 0.01))),
+    "slots, beam": Pair(slots(0.10), shop("beam", by_sd(0.095, 0.01))),
+    "dots 0.15": Pair(dots(0.15), fine(bed=0.012)),
+    "dots 0.17": Pair(dots(0.17), fine(bed=0.012)),
+    "small dots 0.14": Pair(dots(0.14, 0.4), fine(bed=0.01)),
+    "dots 0.22, blunt": Pair(dots(0.22), shop(
+        angle=60, tip=by_sd(0.12, 0.03), depth=by_sd(0.1, 0.01), bed=0.01)),
+    "corners 0.15": Pair(corners(0.15), fine(bed=0.01)),
+    "corners 0.17": Pair(corners(0.17), fine(bed=0.01)),
+    "slots 0.15, bitten": Pair(slots(0.15), fine(bed=0.01, bite=0.015)),
+    "dots 0.15, bitten": Pair(dots(0.15), fine(bed=0.01, bite=0.01)),
     # Pieces of copper as they come, each a net of its own.
-    "piece 1": (layout("ordinary", 1), fine(tip=by_sd(0.03, 0.008), bed=0.01)),
-    "piece 2": (layout("ordinary", 2), fine(tip=by_sd(0.14, 0.015), bed=0.01)),
-    "piece 4": (layout("ordinary", 4), fine(tip=by_sd(0.02, 0.008), bed=0.01)),
-    "piece 8": (layout("ordinary", 8), fine(tip=by_sd(0.12, 0.015), bed=0.01)),
-    "piece 11": (layout("ordinary", 11), fine(tip=by_sd(0.04, 0.012), bed=0.01)),
+    "piece 1": Pair(layout("ordinary", 1), cut_out(tip=by_sd(0.03, 0.015)), 0.01),
+    "piece 2": Pair(layout("ordinary", 2), cut_out(tip=by_sd(0.14, 0.015)), 0.01),
+    "piece 4": Pair(layout("ordinary", 4), cut_out(tip=by_sd(0.02, 0.015)), 0.01),
+    "piece 8": Pair(layout("ordinary", 8), cut_out(tip=by_sd(0.12, 0.015)), 0.01),
+    "piece 11": Pair(layout("ordinary", 11), cut_out(tip=by_sd(0.04, 0.015)), 0.01),
     # Film.
-    "film, lonely pads": (lonely(), shop(depth=by_sd(0.06, 0.01), bed=0.02, wave=20)),
-    "film, all over": (scattered(), shop(depth=by_sd(0.08, 0.005), bed=0.02)),
-    "film, half the time": (scattered(), shop(depth=by_sd(0.07, 0.01), bed=0.02, wave=8)),
-    "film, shallow": (scattered(), shop(depth=by_sd(0.06, 0.01), bed=0.02, wave=8)),
-    "film, rough bed": (scattered(), shop(depth=by_sd(0.08, 0.005), bed=0.03, wave=6)),
+    "film, lonely pads": Pair(lonely(), shop(depth=by_sd(0.06, 0.01), bed=0.02, wave=20)),
+    "film, all over": Pair(scattered(), shop(depth=by_sd(0.08, 0.005), bed=0.02)),
+    "film, half the time": Pair(scattered(), shop(depth=by_sd(0.07, 0.01), bed=0.02, wave=8)),
+    "film, shallow": Pair(scattered(), shop(depth=by_sd(0.06, 0.01), bed=0.02, wave=8)),
+    "film, rough bed": Pair(scattered(), shop(depth=by_sd(0.08, 0.005), bed=0.03, wave=6)),
     # Necks.
-    "necks 0.04": (necks(0.04, 0.06), deep(bed=0.035)),
-    "necks 0.04, four": (necks(0.04, 0.04, 0.04, 0.04), deep(bed=0.05)),
-    "necks 0.04, long waves": (necks(0.04, 0.08), deep(bed=0.05, wave=12)),
+    "necks 0.04": Pair(necks(0.04, 0.06), deep(bed=0.035)),
+    "necks 0.04, four": Pair(necks(0.04, 0.04, 0.04, 0.04), deep(bed=0.05)),
+    "necks 0.04, long waves": Pair(necks(0.04, 0.08), deep(bed=0.05, wave=12)),
     # Rings.
-    "rings 0.09": (rings(0.98, 0.8), loose(bed=0.01)),
-    "rings 0.05": (rings(0.9, 0.8), loose(bed=0.01)),
-    "rings 0.075": (rings(0.95, 0.8), loose(bed=0.01)),
-    "square rings 0.075": (rings(0.95, 0.8, "rect"), loose()),
-    "rings, other side": (both_sides(1.1, 0.8), loose(flip=0.06)),
+    "rings 0.09": Pair(rings(0.98, 0.8), loose(bed=0.01)),
+    "rings 0.05": Pair(rings(0.9, 0.8), loose(bed=0.01)),
+    "rings 0.075": Pair(rings(0.95, 0.8), loose(bed=0.01)),
+    "square rings 0.075": Pair(rings(0.95, 0.8, "rect"), loose()),
+    "rings, other side": Pair(both_sides(1.1, 0.8), loose(flip=0.06)),
     # All.
-    "all": (all_at_once(0.18, 0.08, 1.0, 0.8), fine(registration=0.03, wander=0.02, bed=0.02)),
-    "all, deep": (all_at_once(0.28, 0.04, 0.94, 0.8), deep(
+    "all": Pair(all_at_once(0.18, 0.08, 1.0, 0.8), fine(registration=0.03, wander=0.02, bed=0.02)),
+    "all, deep": Pair(all_at_once(0.28, 0.04, 0.94, 0.8), deep(
         registration=0.03, wander=0.02, bed=0.03, tip=by_sd(0.1, 0.01))),
 }  # fmt: skip
 
@@ -184,14 +196,13 @@ class Judged:
     faults: dict[str, int]
 
 
-def judged(
-    board: Layout | Islands, process: Process, folder: Path, draws: int, seed: int = 7
-) -> Judged:
+def judged(pair: Pair, folder: Path, draws: int, seed: int = 7) -> Judged:
     """Both on the same drawn machines."""
-    facts = facts_of(board, process, folder)
+    process = pair.process
+    facts = facts_of(pair.layout, process, folder)
     drawn = setups(process, draws, seed)
     ours = any_of(features_of(Machines(facts, process, drawn, draws, seed)), draws)
-    milled = Milled.of(board, facts.board)
+    milled = Milled.of(pair.layout, facts.board, pair.pixel)
     wander = wanders(np.arange(milled.holes), process.drills.wander, draws, seed)
     registration = offsets("registration", process.machine.registration, draws, seed)
     flip = offsets("flip", process.machine.flip, draws, seed)

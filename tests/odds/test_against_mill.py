@@ -25,14 +25,14 @@ FEW = 30
 @cache
 def judged_pair(name: str) -> Judged:
     with TemporaryDirectory() as folder:
-        return judged(*PAIRS[name], Path(folder), DRAWS)
+        return judged(PAIRS[name], Path(folder), DRAWS)
 
 
 @pytest.mark.parametrize(
     "name", ["slots 0.18", "dots 0.17", "film, lonely pads", "necks 0.04, long waves", "all"]
 )
 def test_odds_and_mill_judge_the_same_machines_alike(name: str, tmp_path: Path) -> None:
-    found = judged(*PAIRS[name], tmp_path, FEW)
+    found = judged(PAIRS[name], tmp_path, FEW)
 
     assert np.count_nonzero(found.ours != found.mill) <= 1
     assert found.mill.any()
@@ -112,7 +112,7 @@ def milled_share(sheet: Sheet, holes: int, process: Process, random: np.random.G
 @pytest.mark.long
 @pytest.mark.parametrize("name", ["dots 0.17", "film, half the time", "rings 0.075", "all"])
 def test_odds_agree_with_a_mill_that_draws_by_itself(name: str, tmp_path: Path) -> None:
-    layout, process = PAIRS[name]
+    layout, process = PAIRS[name].layout, PAIRS[name].process
     facts = facts_of(layout, process, tmp_path)
     milled = Milled.of(layout, facts.board)
 

@@ -8,9 +8,10 @@ one piece each, none with another, and none with what lies beyond its path. Hole
 they fall; their rims must be copper all round.
 
 The path is found between pixels (crossings are interpolated, ridges of the clearance are solved
-for), so that a gap is entered at its true width. Copper is told pixel by pixel: a bridge counts
-while the middle of a pixel is on it, up to a pixel too late; for a straight one whose middle line
-goes through middles of pixels it counts exactly.
+for), so that a gap is entered at its true width. Copper is told pixel by pixel, and a bridge
+narrower than a pixel may have no middle of one on it: so between every two ends of the path that
+nearly meet a line is followed from net to net, and where no cut meets it they are joined. A neck
+counts exactly if its middle line goes through middles of pixels.
 """
 
 from __future__ import annotations
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 PIXEL = 0.02
 _EDGE = 0.004  # mm between points along an edge
 _RIM = 360  # points along the rim of a hole
+_BRIDGE = 120  # quarters of a pixel that are followed from the middle of a bridge each way
 _FARTHEST = 0.8  # mm; clearances beyond are all alike
 
 
@@ -107,7 +109,10 @@ class Sheet:
             copper |= filled(island, tuple(self.low), (rows, columns), pixel)
         across, up = np.meshgrid(np.arange(columns), np.arange(rows))
         self.middles = np.stack([across, up], -1) * pixel + self.low + pixel / 2
-        edges = np.concatenate([_along(ring) for ring in shapely.get_rings(list(islands))])
+        rings, owner = shapely.get_rings(np.array(islands, dtype=object), return_index=True)
+        points = [_along(ring) for ring in rings]
+        edges = np.concatenate(points)
+        self.net_of = np.repeat(np.array(nets)[owner], [len(along) for along in points])
         self.edges, self.tree = edges, cKDTree(edges)
         flat = self.middles.reshape(-1, 2)
         away, nearest = self.tree.query(flat, distance_upper_bound=_FARTHEST)
@@ -148,14 +153,19 @@ class Sheet:
         ridge = np.concatenate(points)
         return ridge, self.tree.query(ridge)[0]
 
-    def path(self, level: float) -> Floats:
-        """Points, no farther apart than a pixel, where the clearance is ``level``."""
-        points = [self.ridge[(self.room >= level) & (self.room <= level + 2 * self.pixel)]]
-        room = self.room[self.steps] - level  # where a ridge falls below the level, the path ends
+    def ends(self, level: float) -> Floats:
+        """Where ridges fall below the level, so that the path ends or turns back."""
+        room = self.room[self.steps] - level
         ends = (room[:, 0] < 0) != (room[:, 1] < 0)
         share = room[ends, :1] / (room[ends, :1] - room[ends, 1:])
         p, q = self.ridge[self.steps[ends, 0]], self.ridge[self.steps[ends, 1]]
-        points.append(p + share * (q - p))
+        found: Floats = p + share * (q - p)
+        return found
+
+    def path(self, level: float) -> Floats:
+        """Points, no farther apart than a pixel, where the clearance is ``level``."""
+        points = [self.ridge[(self.room >= level) & (self.room <= level + 2 * self.pixel)]]
+        points.append(self.ends(level))
         for one, other in self._pairs():
             before, after = self.clearance[one] - level, self.clearance[other] - level
             crosses = (before < 0) != (after < 0)
@@ -218,7 +228,27 @@ class Sheet:
             away, which = tree.query(rim)
             if (away <= half[which]).any() or (self._clearance_at(rim) >= level).any():
                 found.add("ring")
+        if self._bridged(self.ends(level), tree, half):
+            found.add("joined")
         return found | self._labelled(left, level)
+
+    def _bridged(self, ends: Floats, tree: Any, half: Floats) -> bool:
+        """Whether copper passes between two ends of the path that nearly meet, net to net."""
+        reach = np.arange(1, _BRIDGE) * (self.pixel / 4)
+        for one, other in cKDTree(ends).query_pairs(2 * float(half.max()) + 2 * self.pixel):
+            middle, along = (ends[one] + ends[other]) / 2, ends[other] - ends[one]
+            across = np.array([-along[1], along[0]]) / max(np.hypot(*along), 1e-9)
+            nets = []
+            for way in (-1, 1):
+                line = middle + way * np.concatenate([[0.0], reach])[:, None] * across
+                copper = np.flatnonzero(self._clearance_at(line) < 0)
+                line = line[: copper[0] + 1] if len(copper) else line
+                away, which = tree.query(line)
+                if len(copper) and (away > half[which]).all():
+                    nets.append(int(self.net_of[self.tree.query(line[-1])[1]]))
+            if len(nets) == 2 and nets[0] != nets[1]:
+                return True
+        return False
 
     def _clearance_at(self, places: Floats) -> Floats:
         column, row = ((places - self.low) / self.pixel).astype(int).T

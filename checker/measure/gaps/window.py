@@ -97,7 +97,7 @@ class Windows:
         reached = np.ones(len(parts), dtype=bool)
         for end, number in ((a, place.A[0]), (b, place.B[0])):
             contact = shapely.points(end)
-            if bite:
+            if bite > 0:
                 # A bite eats the ends as well, as far as half the chord of a disc bite deep.
                 eaten = touch + math.sqrt(2 * radius * bite)
                 own = shapely.difference(shapely.union_all(copper[island == number]), swept)
