@@ -12,7 +12,7 @@ from checker.process import load_profile
 from checker.process.vary import at_depth, at_width
 from checker.report.html.settings import scale_of
 from tests.browser.conftest import Opener
-from tests.browser.pages import judged_anew, page
+from tests.browser.pages import judged, judged_anew, page
 
 TIDE, GAP = "boards/tide-logger", "rules/uncuttable-gap/bad"
 SETTINGS = 10
@@ -89,6 +89,25 @@ def test_every_setting_says_what_the_command_says(opened: Opener, name: str, pro
         assert verdict.lower().replace(" ", "-") == report.verdict.value
         assert +rules_here(shown) == Counter(found.rule for found in report.findings)
         assert groups_here(shown) == {(side, frozenset(nets)) for side, nets in report.joined}
+
+
+def test_necks_are_what_the_widest_cut_leaves_of_them(opened: Opener) -> None:
+    process = load_profile("cone-30-0.1")
+    scale = scale_of(process)
+    assert scale is not None
+    shown = opened(page(TIDE))
+    _, facts = judged(TIDE, "cone-30-0.1")
+
+    for index in (0, 10, 21):
+        slide(shown, index)
+
+        cut = scale.processes[index].cut
+        assert cut is not None
+        assert process.minimum_trace is not None
+        left = [necks.width[necks.carries] - (cut.most - cut.nominal) for necks in facts.necks]
+        expected = int((np.concatenate(left) < process.minimum_trace).sum())
+        line = shown.locator(".fates li[data-necks]")
+        assert line.get_attribute("data-necks") == str(expected)
 
 
 def test_marks_are_the_gaps_that_do_not_open(opened: Opener) -> None:

@@ -227,7 +227,7 @@ def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> S
         examined=tuple(_examined(report)),
         cautions=words.cautions(process.method),
         data=packed(document),
-        letter=max(width, height) // 60 + 200,
+        letter=max(width, height) // 90 + 150,
     )
 
 

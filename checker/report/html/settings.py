@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from checker.comparison.left import left_of
+from checker.comparison.left import left_of, off_an_edge
 from checker.engine import reach_for
 from checker.isolation import tie
 from checker.process.vary import at_depth, at_width
@@ -158,6 +158,7 @@ def _stop(facts: Facts, value: float, process: Process, found: Tallied) -> dict[
         "verdict": found.verdict.value,
         "counts": dict(sorted(counted.items())),
         "partly": found.partly,
+        "off": off_an_edge(process),
         "eaten": left and number(left.eaten),
         "thinnest": left and number(left.thinnest),
         "beyond": left is not None and left.beyond,

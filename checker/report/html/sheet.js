@@ -59,6 +59,7 @@ class Sheet {
   }
 
   resized() {
+    if (matchMedia("print").matches) return;
     const fitted = Math.abs(this.at.scale - this.least) < 1e-9;
     const { x, y, scale } = this.at;
     this.fit();

@@ -63,9 +63,10 @@ class Slider {
     this.fates = make("ul", { class: "fates" });
     this.more = make("div", {});
     this.back = make("button", { type: "button", onclick: () => this.set(this.data.own) }, "Back to the profile's");
+    this.span = make("p", { class: "span" });
     this.gauge = make("svg:svg", { class: "gauge", "aria-hidden": "true" });
     this.place.append(make("h2", {}, make("label", { for: `range-${id}` }, `Try another ${this.word === "cut" ? "width of the cut" : this.word}`)),
-      this.readout, this.range, this.gauge, this.fates, this.more);
+      this.readout, this.range, this.gauge, this.span, this.fates, this.more);
     new ResizeObserver(() => this.drawGauge()).observe(this.gauge);
     this.set(this.at);
   }
@@ -111,6 +112,9 @@ class Slider {
     const lines = [JOINED, AT_LIMIT, TRIMMED, TIGHT].map((fate) =>
       make("li", { "data-fate": fate }, signIcon(FATE[fate].state, FATE[fate].label), `${number[fate]} ${FATE[fate].says}`));
     lines.push(make("li", { "data-fate": OPEN }, signIcon("makeable", ""), `${number[OPEN]} narrow gaps open`));
+    this.worn = this.wornAt(stop);
+    if (this.data.minimum != null)
+      lines.push(make("li", { "data-necks": this.worn.length }, signIcon("remark", "n"), `${counted(this.worn.length, "neck")} left below ${mm(this.data.minimum)} mm at the worst`));
     if (stop.eaten != null) {
       lines.push(make("li", { class: "eaten" }, `Eaten at the worst: ${stop.eaten.toFixed(1)} mm²`));
       lines.push(make("li", { class: "thinnest" }, `Thinnest copper left: ${stop.beyond ? "at least " : ""}${mm(stop.thinnest)} mm`));
@@ -143,6 +147,13 @@ class Slider {
 
   block(name, title, content, open) {
     return make("details", { class: name, open: open.has(name) }, make("summary", {}, title), content);
+  }
+
+  // Necks that come out narrower than copper survives, where the cut is as wide as it may be.
+  wornAt(stop) {
+    const { necks, minimum } = this.data, worn = [];
+    if (minimum != null) necks.width.forEach((wide, row) => wide - 2 * stop.off < minimum && worn.push(row));
+    return worn;
   }
 
   rules(stop) {
@@ -201,6 +212,10 @@ class Slider {
           says: `Gap ${mm(gaps.gap[row] / 1e4)} mm, a cut of ${mm(gaps.fits[row])} mm passes: ${nets[gaps.one[row]]} and ${nets[gaps.other[row]]}, ${says}` });
       });
     }
+    const { necks } = data;
+    for (const row of this.worn)
+      items.push({ side: necks.side[row], x: necks.x[row], y: necks.y[row], state: "remark", label: "n",
+        says: `Copper drawn ${mm(necks.width[row])} mm wide, ${mm(Math.max(0, necks.width[row] - 2 * this.stop.off))} mm left at the worst` });
     sheet.marks.set(items);
   }
 
@@ -257,15 +272,15 @@ class Slider {
       const whole = (deepest) => deepest ?? values[n];
       if (least != null) parts.push(make("svg:rect", { class: "nominal", x: at(least), y: 32, width: Math.max(1, at(whole(most)) - at(least)), height: 6 }));
       if (!span.empty) parts.push(make("svg:rect", { class: "sure", x: at(span.shallowest_mm), y: 32, width: Math.max(1, at(whole(span.deepest_mm)) - at(span.shallowest_mm)), height: 6 }));
-      told = least == null ? "no depth does" : span.empty ? "no depth is sure; outlined: with no error at all" : "filled: depths that surely do; outlined: with no error at all";
+      told = least == null ? "No depth goes through the foil and opens every gap, even if nothing errs." : span.empty ? "Bar: depths that do if nothing errs; none surely does." : "Filled bar: depths that surely do; outlined: that do if nothing errs.";
     } else {
       const sure = this.stops.filter((stop) => stop.verdict === "makeable"), any = this.stops.filter((stop) => stop.verdict !== "not-makeable");
       for (const [name, list] of [["nominal", any], ["sure", sure]])
         if (list.length) parts.push(make("svg:rect", { class: name, x: at(list[0].value) - 2, y: 32, width: at(list[list.length - 1].value) - at(list[0].value) + 4, height: 6 }));
-      told = any.length ? "filled: makeable; outlined: marginal too" : "no width here makes the board";
+      told = any.length ? "Filled bar: makeable; outlined: marginal too." : "No width looked at here makes the board.";
     }
     parts.push(make("svg:path", { class: "own", d: `M${x(this.data.own)} 41l5 8h-10z` }), make("svg:path", { class: "now-at", d: `M${x(this.at)} 0v40` }));
-    parts.push(make("svg:text", { class: "span", x: x(this.data.own) > wide / 2 ? 8 : x(this.data.own) + 10, y: 52 }, told));
+    this.span.textContent = told;
     this.gauge.replaceChildren(...parts);
   }
 }
