@@ -187,7 +187,7 @@ def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> S
         document |= {
             "what": scale.what,
             "own": scale.own,
-            "stops": stops(facts, wide, scale, quick),
+            "stops": stops(report, facts, wide, scale, quick),
         }
         document["tool"] = process.bit is not None
         document["window"] = _window(report)

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from checker.comparison.left import left_of, off_an_edge
 from checker.engine import reach_for
+from checker.findings import Report
 from checker.isolation import tie
 from checker.process.vary import at_depth, at_width
 from checker.registry import load_rules
 from checker.remedy import STEP, down
 from checker.report.json import number
-from checker.tallying import tallied
+from checker.tallying import Count, tallied
 
 if TYPE_CHECKING:
     from checker.measure import Facts
@@ -116,7 +117,9 @@ def _reaches(facts: Facts, process: Process) -> bool:
     return reach_for(process).cut <= facts.reach.cut
 
 
-def stops(facts: Facts, wide: Facts, scale: Scale, quick: bool) -> list[dict[str, Any]]:
+def stops(
+    report: Report, facts: Facts, wide: Facts, scale: Scale, quick: bool
+) -> list[dict[str, Any]]:
     """For each setting what the engine says of it, and the bounds that a gap is compared with.
 
     ``shut``, ``limit`` and ``tight`` are those of `checker.isolation.fates`, to the last bit: a gap
@@ -124,6 +127,7 @@ def stops(facts: Facts, wide: Facts, scale: Scale, quick: bool) -> list[dict[str
     by the facts of the report, 2 where they don't reach as far.
 
     Args:
+        report: what was found at the profile's own setting.
         facts: those of the report.
         wide: as far as the settings ask, may be the same.
         scale: the settings.
@@ -131,20 +135,23 @@ def stops(facts: Facts, wide: Facts, scale: Scale, quick: bool) -> list[dict[str
     """
     rules = load_rules()
     told = []
-    for value, process in zip(scale.values, scale.processes, strict=True):
-        near = process is scale.processes[scale.own] or _reaches(facts, process)
+    for index, (value, process) in enumerate(zip(scale.values, scale.processes, strict=True)):
+        own = index == scale.own
+        near = own or _reaches(facts, process)
         known = facts if near else wide
-        found = tallied(known.board, process, rules, known, decided_by_gaps=quick)
+        found = (
+            report if own else tallied(known.board, process, rules, known, decided_by_gaps=quick)
+        )
         told.append({"census": 1 if near else 2, **_stop(known, value, process, found)})
     return told
 
 
-def _stop(facts: Facts, value: float, process: Process, found: Tallied) -> dict[str, Any]:
+def _stop(facts: Facts, value: float, process: Process, found: Report | Tallied) -> dict[str, Any]:
     cut, band = process.cut, tie(facts.board)
     assert cut is not None
     counted: Counter[str] = Counter()
     for cause in found.causes:
-        counted[cause.rule] += cause.count
+        counted[cause.rule] += cause.count if isinstance(cause, Count) else len(cause.findings)
     left = left_of(facts, process)
     return {
         "value": value,
@@ -157,7 +164,7 @@ def _stop(facts: Facts, value: float, process: Process, found: Tallied) -> dict[
         "clears": None if process.clears is None else process.clears.nominal,
         "verdict": found.verdict.value,
         "counts": dict(sorted(counted.items())),
-        "partly": found.partly,
+        "partly": not isinstance(found, Report) and found.partly,
         "off": off_an_edge(process),
         "eaten": left and number(left.eaten),
         "thinnest": left and number(left.thinnest),

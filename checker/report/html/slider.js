@@ -55,6 +55,7 @@ class Slider {
     const report = sheet.report, id = report.dataset.report;
     this.place = report.querySelector(".setting");
     this.place.hidden = false;
+    report.querySelector(".try").hidden = false;
     const deep = this.data.what === "depth";
     this.word = deep ? "depth" : this.data.tool ? "cut" : "least gap";
     this.range = make("input", { type: "range", min: 0, max: this.stops.length - 1, step: 1, value: this.at, id: `range-${id}`, oninput: () => this.set(Number(this.range.value)) });
