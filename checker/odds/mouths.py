@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 _WINDOWS = 12  # so many gaps of a side are settled exactly where walking cannot tell: bounds time
 
 
+_STEEP = 2.0
+"""So many times the loss falls a widest cut that nobody measured; those measured fall by 1 to 2."""
+
+
 class Mouths:
     """The gaps of one layer, measured when asked for."""
 
@@ -66,3 +70,22 @@ class Mouths:
 def mouths_of(facts: Facts, index: int, bite: float, less: float) -> Mouths:
     """The gaps of a layer at a bite, for a cut ``less`` narrower at its foot."""
     return Mouths(facts, index, bite, less)
+
+
+def between(none: Floats, widest: Floats, loss: Floats, less: float) -> Floats:
+    """(draws, k) the widest cut at a loss by taper.
+
+    Args:
+        none: (k,) the widest cut without loss, inf beyond what was looked for.
+        widest: (2, k) that at the usual loss and at twice that; nan where nobody knows.
+        loss: (draws, k) counted in usual losses; the parabola through the three is taken.
+        less: the usual loss, mm.
+    """
+    known, far = ~np.isnan(widest).any(axis=0), np.isinf(none)
+    open_ = far & (np.isinf(widest).any(axis=0) | ~known)  # nothing so wide was found joined
+    usual = np.where(known & ~open_, widest[0], np.where(open_, 0.0, none) - _STEEP * less)
+    twice = np.where(known & ~open_, widest[1], usual - _STEEP * less)
+    start = np.where(far, 2 * usual - twice, none)
+    bend = twice - 2 * usual + start
+    found = start + loss * (usual - start) + loss * (loss - 1) / 2 * bend
+    return np.where(open_, np.inf, found)

@@ -14,7 +14,7 @@ from checker.isolation import widest_cut
 from checker.measure.holes.pads import SIDES, outer
 from checker.odds.bed import MOST_WAVES, Bed, bed_of
 from checker.odds.chance import DRAWS, SEED, offsets, setups, wanders
-from checker.odds.mouths import mouths_of
+from checker.odds.mouths import between, mouths_of
 from checker.odds.result import Odds
 from checker.odds.rooms import WAYS, Rooms, rooms_of
 from checker.odds.told import Feature, any_of, spoilers
@@ -38,8 +38,7 @@ _MOST_RINGS = 2000  # and so many more of its thinnest rings: each hole wanders 
 _BLOCK = 100  # rings looked at together
 _PLACES = 9  # looked at along a neck
 _LOSS = 0.01  # mm; the loss by taper is taken in such steps, so that many profiles ask alike
-_STEEP = 2.0  # so many times the loss a widest cut that nobody measured falls; those known 1 to 2
-_STRAIGHT = 1e-4  # mm; a gap that is passed by so little more than its distance is a slot
+_STRAIGHT = 1e-3  # mm; a gap that is passed by so little more than its distance is a slot
 
 
 def odds_of(
@@ -150,7 +149,9 @@ class Machines:
             rows = rows[np.lexsort((gaps.distance[rows], fits[rows]))[:_MOST]]
             if not len(rows):
                 continue
-            spoils = trial > fits[rows] + max(0.0, self._most_eaten()[side])
+            straight = fits[rows] < gaps.distance[rows] + 2 * bite + _STRAIGHT
+            more = np.where(straight, 0.0, max(0.0, self._most_eaten()[side]))
+            spoils = trial > np.maximum(fits[rows], gaps.distance[rows] + 2 * bite) + more
             if not spoils.all(axis=0).any():
                 spoils = ~self._parted(index, side, rows, fits[rows])
             for k in np.flatnonzero(spoils.any(axis=0)).tolist():
@@ -172,14 +173,18 @@ class Machines:
         )
         mouth = np.flatnonzero(fits - distance >= _STRAIGHT)
         less = self._usual_loss(side)
-        if not less:
+        if not less or not len(mouth):
             return parted | (trial <= fits)
-        if len(mouth):
-            row = rows[mouth]
-            foot = self.foot(side, (gaps.a[row] + gaps.b[row]) / 2)
-            widest = mouths_of(self.facts, index, bite, less).widest(row)
-            loss = (trial - foot) / less
-            parted[:, mouth] |= foot <= _between(fits[mouth], widest, loss, less)
+        row = rows[mouth]
+        foot = self.foot(side, (gaps.a[row] + gaps.b[row]) / 2)
+        loss, fits = (trial - foot) / less, fits[mouth]
+        widest = np.full((2, len(row)), np.nan)
+        # A mouth that spoils no draw but those that a slot spoils anyway need not be measured.
+        slots: Bools = ~np.all(np.delete(parted, mouth, axis=1), axis=1)
+        closed = ~parted[:, mouth] & (np.isinf(fits) | (foot > between(fits, widest, loss, less)))
+        wanted = np.flatnonzero((closed & ~slots.reshape(-1, 1)).any(axis=0))
+        widest[:, wanted] = mouths_of(self.facts, index, bite, less).widest(row[wanted])
+        parted[:, mouth] |= foot <= between(fits, widest, loss, less)
         return parted
 
     def _usual_loss(self, side: int) -> float:
@@ -296,25 +301,6 @@ class _Rings:
 def _least(rows: Ints, by: Floats) -> Ints:
     """The rows with the least values, at most `_MOST` of them."""
     return np.sort(rows[np.argsort(by[rows], kind="stable")[:_MOST]])
-
-
-def _between(none: Floats, widest: Floats, loss: Floats, less: float) -> Floats:
-    """(draws, k) the widest cut at a loss by taper.
-
-    Args:
-        none: (k,) the widest cut without loss, inf beyond what was looked for.
-        widest: (2, k) that at the usual loss and at twice that; nan where nobody knows.
-        loss: (draws, k) counted in usual losses; the parabola through the three is taken.
-        less: the usual loss, mm.
-    """
-    known, far = ~np.isnan(widest).any(axis=0), np.isinf(none)
-    open_ = far & (np.isinf(widest).any(axis=0) | ~known)  # nothing so wide was found joined
-    usual = np.where(known & ~open_, widest[0], np.where(open_, 0.0, none) - _STEEP * less)
-    twice = np.where(known & ~open_, widest[1], usual - _STEEP * less)
-    start = np.where(far, 2 * usual - twice, none)
-    bend = twice - 2 * usual + start
-    found = start + loss * (usual - start) + loss * (loss - 1) / 2 * bend
-    return np.where(open_, np.inf, found)
 
 
 def _along(layer: CopperLayer, necks: Necks, rows: Ints) -> Floats:

@@ -63,7 +63,7 @@ def test_lowest_is_that_along_the_edges() -> None:
 
     off = bed.lowest[:, 0] - along.min(axis=1)
     assert abs(off.mean()) < 0.01
-    assert off.std() < 0.03
+    assert off.std() < 0.05  # a cell is 1/24 wave wide, the field's slope 1.4 a wave
     where = bed.cells[0][bed.cell[:, 0]]
     assert shapely.distance(shapely.points(where), edge).max() < WAVE / 24
 
