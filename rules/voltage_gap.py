@@ -65,6 +65,8 @@ if TYPE_CHECKING:
     from checker.measure.copper.spacing import Nearest
     from checker.process.model import Process
 
+_SHARED = 0.5  # mm; so coarsely nets are looked for, so that processes share what is measured
+
 
 @rule(severity=Severity.ERROR)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
@@ -79,7 +81,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     elif live:
         known = [None, *ratings.values()]
         largest = max(demand(a, b, pads=True).limit for a in known for b in known)
-        reach = largest + narrowing(process, worst=True)
+        reach = up(largest + narrowing(process, worst=True), _SHARED)
         for nearest in nearest_of(facts.board, live, reach):
             for row in range(len(nearest)):
                 yield from _straight(facts, process, ratings, nearest, row)
