@@ -1,4 +1,4 @@
-"""What spoils a board, in words."""
+"""What spoils a board, and what the odds rest on, in words."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import numpy as np
 from checker.labels import labels_of
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.pads import SIDES
+from checker.odds.bed import MOST_WAVES
 from checker.odds.result import Spoiler
 
 if TYPE_CHECKING:
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.measure import Facts
+    from checker.odds.chance import Setups
+    from checker.process.model import Process
 
 _TOLD = 3
 
@@ -116,3 +119,42 @@ def _ring(facts: Facts, index: int, feature: Feature) -> tuple[str, tuple[str, .
     island, pad = (int(column[hole, feature.side]) for column in (drilling.island, drilling.pad))
     standing = labels.standing(index, pad, island)
     return f"ring {feature.size:.3f} mm of {standing} is broken", (labels.net(index, island),)
+
+
+def assumed(facts: Facts, process: Process, drawn: Setups) -> tuple[str, ...]:
+    """What the odds rest on, in sentences."""
+    board, machine = facts.board, process.machine
+    told = [
+        "The ends of every spread are two standard deviations from its value, and what varies "
+        "varies by itself",
+        "The path is led for the width that a trial cut shows on that day",
+    ]
+    if drawn.shape == "beam":
+        told.append("A beam has no depth: the foil is taken to be cut through everywhere")
+    elif drawn.bed and machine.wave is not None:
+        wave = max(machine.wave, *(length / MOST_WAVES for length in board.size))
+        told.append(
+            f"The bed lies off by a standard deviation of {drawn.bed:.3f} mm, alike over "
+            f"{wave:.0f} mm (correlation 1/e)"
+        )
+    else:
+        told.append("The bed is flat")
+    if board.holes:
+        told.append(
+            "Holes are drilled in the set-up of the side cut first, which is the side for which "
+            "the odds come out lower; backlash and skew are not counted"
+        )
+    elif any(one.what == "holes" for one in board.unchecked):
+        told.append("No holes are known, so no ring breaks")
+    wider = float((drawn.trial > facts.reach.cut).mean())
+    if wider > 0:
+        told.append(
+            f"Gaps of more than {facts.reach.cut:.3f} mm are taken to open, though {wider:.1%} of "
+            "the cuts come out wider"
+        )
+    told.append(f"Necks of more than {facts.reach.copper:.3f} mm are taken to hold")
+    if process.bite:
+        told.append("Copper beside a gap that is passed by biting is taken to hold")
+    if any(layer.side.startswith("inner") and len(layer.islands) for layer in board.copper):
+        told.append("Copper between laminate is not counted")
+    return tuple(told)

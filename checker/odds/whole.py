@@ -12,12 +12,12 @@ import shapely
 from checker.board import Unchecked
 from checker.isolation import widest_cut
 from checker.measure.holes.pads import SIDES, outer
-from checker.odds.bed import MOST_WAVES, Bed, bed_of
+from checker.odds.bed import Bed, bed_of
 from checker.odds.chance import DRAWS, SEED, offsets, setups, wanders
 from checker.odds.mouths import between, mouths_of
 from checker.odds.result import Odds
 from checker.odds.rooms import WAYS, Rooms, rooms_of
-from checker.odds.told import Feature, any_of, spoilers
+from checker.odds.told import Feature, any_of, assumed, spoilers
 from checker.process.units import COVERAGE
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def odds_of(
     features = features_of(Machines(facts, process, drawn, draws, seed))
     share = 1 - float(any_of(features, draws).mean())
     error = math.sqrt(share * (1 - share) / draws) or 3 / draws
-    told = spoilers(facts, features), _assumed(facts, process, drawn)
+    told = spoilers(facts, features), assumed(facts, process, drawn)
     return Odds(share, error, draws, *told)
 
 
@@ -322,36 +322,3 @@ def _drilled(board: Board, process: Process) -> tuple[float, ...]:
         (None if hole.is_slot else process.drills.serving(hole.diameter)) or hole.diameter
         for hole in board.holes
     )
-
-
-def _assumed(facts: Facts, process: Process, drawn: Setups) -> tuple[str, ...]:
-    machine, (width, height) = process.machine, facts.board.size
-    told = [
-        "The ends of every spread are two standard deviations from its value, and what varies "
-        "varies by itself",
-        "The path is led for the width that a trial cut shows on that day",
-    ]
-    if drawn.shape == "beam":
-        told.append("A beam has no depth: the foil is taken to be cut through everywhere")
-    elif drawn.bed and machine.wave is not None:
-        wave = max(machine.wave, width / MOST_WAVES, height / MOST_WAVES)
-        told.append(
-            f"The bed lies off by a standard deviation of {drawn.bed:.3f} mm, alike over "
-            f"{wave:.0f} mm (correlation 1/e)"
-        )
-    else:
-        told.append("The bed is flat")
-    if facts.board.holes:
-        told.append(
-            "Holes are drilled in the set-up of the side cut first, which is the side for which "
-            "the odds come out lower; backlash and skew are not counted"
-        )
-    wider = float((drawn.trial > facts.reach.cut).mean())
-    if wider > 0:
-        told.append(
-            f"Gaps of more than {facts.reach.cut:.3f} mm are taken to open, though {wider:.1%} of "
-            "the cuts come out wider"
-        )
-    if process.bite:
-        told.append("Copper beside a gap that is passed by biting is taken to hold")
-    return tuple(told)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,8 +58,6 @@ def test_cone_scatters_with_tip_and_depth() -> None:
 
 
 def test_measured_width_replaces_geometry() -> None:
-    from dataclasses import replace
-
     process = shop(tip=by_sd(0.1, 0.04), angle=90)
     assert process.bit is not None
     measured = replace(process, bit=replace(process.bit, measured_width=by_sd(0.3, 0.01)))
@@ -181,6 +180,15 @@ def test_gaps_beyond_what_was_measured_are_told() -> None:
     assert any("10.000 mm are taken to open" in one for one in odds.assumed)
 
 
+def test_board_whose_drill_file_is_missing_says_that_no_ring_breaks() -> None:
+    board = facts([Gap(0.4)])
+    unread = replace(board.board, unchecked=(Unchecked("holes", "no drill file"),))
+
+    odds = told(replace(board, board=unread), shop())
+
+    assert "No holes are known, so no ring breaks" in odds.assumed
+
+
 # --- what cannot be said --------------------------------------------------------------------
 
 
@@ -196,8 +204,6 @@ def test_method_without_a_bit_has_no_odds(name: str, why: str) -> None:
 
 
 def test_unevenness_without_its_wave_has_no_odds() -> None:
-    from dataclasses import replace
-
     process = shop(bed=0.02)
     silent = replace(process, machine=replace(process.machine, wave=None))
 
