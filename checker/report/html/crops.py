@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 _ASPECT = 4 / 3
 _GAPS, _LEAST_GAP = 4.6, 0.6  # a crop of a gap is so many cuts high, and at least so many mm
+_RIM = 2.0  # cuts of copper beyond its edge, so that the script can tell what stays at the edge
 _SIZES, _LEAST, _MOST = 7.0, 3.0, 14.0  # of any other place, in measured lengths and mm
 _LETTER = 15  # letters of this part of the height
 
@@ -73,9 +74,9 @@ class Places:
 
 
 def crop_of(
-    facts: Facts, process: Process, finding: Finding, places: Places, hatch: str
+    facts: Facts, process: Process, finding: Finding, places: Places, name: str
 ) -> Crop | None:
-    """The place of a finding, None where it has none; ``hatch`` is the id of a pattern."""
+    """The place of a finding, None where it has none; ``name`` makes its ids its own."""
     seen = finding.seen
     if seen.x is None or seen.y is None:
         return None
@@ -83,12 +84,12 @@ def crop_of(
     layer = next((layer for _, layer in sides if layer.side == seen.side), sides[0][1])
     row = places.gap(finding)
     if row is not None and process.cut is not None:
-        return _gap(facts, process, layer, row, hatch)
-    return _place(facts, process, layer, finding, hatch)
+        return _gap(facts, process, layer, row, name)
+    return _place(facts, process, layer, finding, name)
 
 
 def _gap(
-    facts: Facts, process: Process, layer: CopperLayer, row: tuple[int, int], hatch: str
+    facts: Facts, process: Process, layer: CopperLayer, row: tuple[int, int], name: str
 ) -> Crop:
     index, number = row
     gaps, cut = facts.gaps[index], process.cut
@@ -96,15 +97,14 @@ def _gap(
     fits = float(fates(facts, process)[index].fits[number])
     wide = max(cut.nominal, min(fits, 2 * cut.nominal))
     height = max(_LEAST_GAP, _GAPS * wide)
+    tool = process.bit is not None
     x, y = ((gaps.a[number] + gaps.b[number]) / 2).tolist()
-    sheet = _Sheet(layer, x, y, height)
+    sheet = _Sheet(layer, x, y, height, rim=_RIM * wide if tool else 0.0)
     along = sheet.direction(gaps.b[number] - gaps.a[number])
     distance = float(gaps.distance[number])
-    tool = process.bit is not None
     parts = [
-        *sheet.ground(facts, process, hatch),
-        sheet.disc(cut.nominal, tool),
-        *sheet.bitten(cut.nominal),
+        *sheet.ground(facts, process, name),
+        sheet.disc(cut.nominal, tool, name),
         sheet.dimension("gap", along, distance, f"gap {distance:.3f}", 1),
         sheet.dimension("cut", along, cut.nominal, f"{_what(process)} {cut.nominal:.3f}", -1),
     ]
@@ -120,9 +120,7 @@ def _what(process: Process) -> str:
     return "needs" if process.bit is None else "cut"
 
 
-def _place(
-    facts: Facts, process: Process, layer: CopperLayer, finding: Finding, hatch: str
-) -> Crop:
+def _place(facts: Facts, process: Process, layer: CopperLayer, finding: Finding, name: str) -> Crop:
     seen = finding.seen
     lengths = [length for length in (seen.measured, seen.limit) if length]
     height = min(_MOST, max(_LEAST, _SIZES * max(lengths, default=0.0)))
@@ -136,7 +134,7 @@ def _place(
     ]
     # What a finding on no copper is about is copper that stays.
     bare = not shapely.intersects_xy(sheet.copper(0.0), sheet.x, sheet.y)
-    parts = [*sheet.ground(facts, process if bare else None, hatch), sheet.cross(), *bars]
+    parts = [*sheet.ground(facts, process if bare else None, name), sheet.cross(), *bars]
     says = f"The place on the {layer.side}: {words.plain(seen.message, 300)}"
     return Crop(*sheet.size, "".join(parts), says, None)
 
@@ -167,8 +165,10 @@ def _meeting(boxes: Floats, box: tuple[float, float, float, float]) -> NDArray[n
 class _Sheet:
     """A crop in the making: a window round a place of a layer."""
 
-    def __init__(self, layer: CopperLayer, x: float, y: float, height: float) -> None:
-        self.layer, self.x, self.y = layer, x, y
+    def __init__(
+        self, layer: CopperLayer, x: float, y: float, height: float, rim: float = 0.0
+    ) -> None:
+        self.layer, self.x, self.y, self.rim = layer, x, y, rim
         self.high, self.wide = height, height * _ASPECT
         self.frame = Frame.round(x, y, self.wide, self.high)
         self.turn = -1 if layer.side == "bottom" else 1
@@ -176,18 +176,19 @@ class _Sheet:
         self.size = width, tall
         self.letter = max(1, tall // _LETTER)
 
-    def ground(self, facts: Facts, process: Process | None, hatch: str) -> Iterator[str]:
+    def ground(self, facts: Facts, process: Process | None, name: str) -> Iterator[str]:
         """Laminate, copper, what a process leaves beside it, the holes."""
         width, height = self.size
         yield f'<rect class="laminate" width="{width}" height="{height}"/>'
         yield f'<g transform="translate({width} 0) scale(-1 1)">' if self.turn < 0 else "<g>"
-        yield f'<path class="copper" d="{self.frame.path(self.copper(0.0))}"/>'
+        metal = self.frame.path(self.copper(self.rim))
+        yield f'<path class="copper" id="metal-{name}" d="{metal}"/>'
         if process is not None and process.cut is not None and process.clears is not None:
             cut, cleared = process.cut.nominal, process.clears.nominal
-            near = shapely.get_parts(self.copper(cleared + cut))
+            near = shapely.get_parts(self.copper(max(self.rim, cleared + cut)))
             blank = shapely.intersection(blank_of(facts.board), shapely.box(*self.frame.box))
             left = left_of(near, blank, cut, cleared)
-            yield f'<path class="stays" fill="url(#{hatch})" d="{self.frame.path(left)}"/>'
+            yield f'<path class="stays" fill="url(#stays-{name})" d="{self.frame.path(left)}"/>'
         inside = _meeting(_hole_boxes(facts.board), self.frame.box)
         shown = [facts.board.holes[row] for row in np.flatnonzero(inside).tolist()]
         for diameter, path in holes(self.frame, shown).items():
@@ -212,25 +213,18 @@ class _Sheet:
         """Where the place is in the crop."""
         return self.size[0] // 2, self.size[1] // 2
 
-    def disc(self, wide: float, tool: bool) -> str:
-        """The disc that the tool sweeps, or the least gap of an etchant."""
+    def disc(self, wide: float, tool: bool, name: str) -> str:
+        """The disc that the tool sweeps, what it would eat; or the least gap of an etchant."""
         x, y = self.middle
-        radius = round(wide * 500)
-        name = "cutter" if tool else "cutter least"
+        circle = f'cx="{x}" cy="{y}" r="{round(wide * 500)}"'
         arm = self.letter // 3
+        flip = f' transform="translate({self.size[0]} 0) scale(-1 1)"' if self.turn < 0 else ""
         return (
-            f'<circle class="{name}" cx="{x}" cy="{y}" r="{radius}"/>'
+            f'<clipPath id="clip-{name}"><use href="#metal-{name}"{flip}/></clipPath>'
+            f'<circle class="bitten" clip-path="url(#clip-{name})" {circle}/>'
+            f'<circle class="{"cutter" if tool else "cutter least"}" {circle}/>'
             f'<path class="centre" d="M{x - arm} {y}h{2 * arm}M{x} {y - arm}v{2 * arm}"/>'
         )
-
-    def bitten(self, wide: float) -> Iterator[str]:
-        """The copper that the disc would eat."""
-        copper = self.copper(0.0)
-        disc = shapely.buffer(shapely.Point(self.x, self.y), wide / 2, quad_segs=32)
-        eaten = shapely.intersection(copper, disc)
-        if not shapely.is_empty(eaten):
-            flip = f' transform="translate({self.size[0]} 0) scale(-1 1)"' if self.turn < 0 else ""
-            yield f'<path class="bitten"{flip} d="{self.frame.path(eaten)}"/>'
 
     def dimension(
         self, name: str, along: tuple[float, float], length: float, text: str, way: int

@@ -192,7 +192,7 @@ def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> S
         document["tool"] = process.bit is not None
         document["window"] = _window(report)
     causes = tuple(
-        _cause(rank, cause, report, facts, places, f"stays-{index}-{rank}")
+        _cause(rank, cause, report, facts, places, f"{index}-{rank}")
         for rank, cause in enumerate(report.causes, 1)
     )
     earlier = drawn.get(id(board))
@@ -254,7 +254,7 @@ def _summary(report: Report) -> str:
 
 
 def _cause(
-    number: int, cause: Cause, report: Report, facts: Facts, places: Places, hatch: str
+    number: int, cause: Cause, report: Report, facts: Facts, places: Places, name: str
 ) -> CauseShown:
     shown = cause.findings
     if len(report.findings) > _MOST_WHOLE:
@@ -267,7 +267,7 @@ def _cause(
         remedy=words.first_up(words.plain(cause.remedy, 300)),
         worst="" if worst.measured is None else words.mm(worst.measured),
         limit="" if worst.limit is None else words.mm(worst.limit),
-        crop=crop_of(facts, report.process, _typical(cause), places, hatch),
+        crop=crop_of(facts, report.process, _typical(cause), places, name),
         places=tuple(map(_place, shown)),
         count=len(cause.findings),
     )

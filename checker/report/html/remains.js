@@ -38,6 +38,46 @@ function distances(marked, width, height) {
   return field;
 }
 
+// Which pixels keep their copper though none is drawn there: a mask, from a mask of drawn copper
+// and one of the blank, the radius of the tool and the width cleared, in pixels.
+function keeping(copper, blank, width, height, radius, cleared) {
+  const apart = distances(copper, width, height), middle = new Uint8Array(width * height);
+  const outer = Math.max(radius + 1, cleared - radius);
+  for (let i = 0; i < middle.length; i++) {
+    const d = Math.sqrt(apart[i]) - 0.5;
+    middle[i] = d >= radius && d <= outer ? 1 : 0;
+  }
+  const swept = distances(middle, width, height), reach = (radius + 0.25) ** 2, left = new Uint8Array(width * height);
+  for (let i = 0; i < left.length; i++) left[i] = blank[i] && !copper[i] && swept[i] > reach ? 1 : 0;
+  return left;
+}
+
+function maskOf(context, width, height) {
+  const { data } = context.getImageData(0, 0, width, height), mask = new Uint8Array(width * height);
+  for (let i = 0; i < mask.length; i++) mask[i] = data[4 * i + 3] > 127 ? 1 : 0;
+  return mask;
+}
+
+const CROP_PIXELS = 300; // of a crop's width
+
+// The copper that stays in a crop at another setting, hatched. Copper is drawn beyond its edge too.
+function cropRemains(svg, stop) {
+  const [, , wide, high] = svg.getAttribute("viewBox").split(" ").map(Number), scale = CROP_PIXELS / wide;
+  const radius = stop.nominal * 500 * scale, cleared = stop.clears * 1000 * scale;
+  const inner = CROP_PIXELS, tall = Math.round(high * scale), rim = Math.ceil(cleared + radius) + 1;
+  const width = inner + 2 * rim, height = tall + 2 * rim, blank = new Uint8Array(width * height).fill(1);
+  const context = new OffscreenCanvas(width, height).getContext("2d");
+  context.setTransform(scale, 0, 0, scale, rim, rim);
+  context.fill(new Path2D(svg.querySelector(".copper").getAttribute("d")), "evenodd");
+  const copper = maskOf(context, width, height);
+  const left = keeping(copper, blank, width, height, radius, cleared);
+  const canvas = make("canvas", { width: inner, height: tall }), picture = new ImageData(inner, tall), words = new Uint32Array(picture.data.buffer);
+  for (let y = 0; y < tall; y++) for (let x = 0; x < inner; x++)
+    if (left[(y + rim) * width + x + rim]) words[y * inner + x] = (x + y) % 12 < 5 ? 0xff2c528a : 0xff3c69a8;
+  canvas.getContext("2d").putImageData(picture, 0, 0);
+  return make("svg:image", { class: "stays-here", width: wide, height: high, href: canvas.toDataURL() });
+}
+
 class Remains {
   constructor(sheet) {
     this.sheet = sheet;
@@ -98,28 +138,17 @@ class Remains {
       const turn = sheet.mirrored ? -1 : 1, x = sheet.mirrored ? sheet.width - at.x : at.x;
       context.setTransform(turn * scale, 0, 0, scale, width / 2 - turn * x * scale, height / 2 - at.y * scale);
     };
-    const covered = () => {
-      const { data } = context.getImageData(0, 0, width, height), mask = new Uint8Array(width * height);
-      for (let i = 0; i < mask.length; i++) mask[i] = data[4 * i + 3] > 127 ? 1 : 0;
-      return mask;
-    };
     place();
     context.fill(new Path2D(this.path("copper").join("")), "evenodd");
-    const copper = covered();
+    const copper = maskOf(context, width, height);
     context.setTransform(1, 0, 0, 1, 0, 0);
     context.clearRect(0, 0, width, height);
     place();
     context.fill(new Path2D(this.path("outline").join("")), "evenodd");
     context.globalCompositeOperation = "destination-out";
     this.drill(context);
-    const blank = covered();
-    const apart = distances(copper, width, height), middle = new Uint8Array(width * height);
-    const outer = Math.max(radius + 1, cleared - radius);
-    for (let i = 0; i < middle.length; i++) {
-      const d = Math.sqrt(apart[i]) - 0.5;
-      middle[i] = d >= radius && d <= outer ? 1 : 0;
-    }
-    const swept = distances(middle, width, height), reach = (radius + 0.25) ** 2;
+    const blank = maskOf(context, width, height);
+    const left = keeping(copper, blank, width, height, radius, cleared);
     const { canvas } = sheet;
     canvas.width = Math.round(wide * fine);
     canvas.height = Math.round(high * fine);
@@ -128,8 +157,7 @@ class Remains {
     const colour = (255 << 24) | (b << 16) | (g << 8) | r;
     for (let y = 0; y < canvas.height; y++) {
       for (let x = 0; x < canvas.width; x++) {
-        const i = (y + rim) * width + x + rim;
-        if (blank[i] && !copper[i] && swept[i] > reach) words[y * canvas.width + x] = colour;
+        if (left[(y + rim) * width + x + rim]) words[y * canvas.width + x] = colour;
       }
     }
     canvas.getContext("2d").putImageData(picture, 0, 0);

@@ -228,11 +228,27 @@ class Slider {
       const disc = svg.querySelector(".cutter"), dim = svg.querySelector(".dimension.cut"), text = dim.querySelector("text");
       const cut = this.stops[this.data.own].nominal;
       svg.original ??= { path: dim.querySelector("path").getAttribute("d"), text: text.textContent };
-      disc.setAttribute("r", stop.nominal * 500);
-      for (const name of [".stays", ".bitten"]) svg.querySelector(name)?.toggleAttribute("hidden", !own);
+      for (const circle of [disc, svg.querySelector(".bitten")]) circle.setAttribute("r", stop.nominal * 500);
+      svg.querySelector(".stays")?.toggleAttribute("hidden", !own);
+      svg.querySelector(".stays-here")?.remove();
+      this.near ??= new IntersectionObserver((entries) => entries.forEach((entry) => this.inView(entry)), { rootMargin: "200px" });
+      if (!svg.watched) this.near.observe(svg);
+      svg.watched = true;
+      svg.stale = !own && stop.clears != null;
+      if (svg.stale && svg.seen) this.remains(svg);
       text.textContent = own ? svg.original.text : svg.original.text.replace(/[\d.]+$/, mm(stop.nominal));
       dim.querySelector("path").setAttribute("d", own ? svg.original.path : this.widened(svg.original.path, (stop.nominal - cut) * 500));
     });
+  }
+
+  inView(entry) {
+    entry.target.seen = entry.isIntersecting;
+    if (entry.isIntersecting && entry.target.stale) this.remains(entry.target);
+  }
+
+  remains(svg) {
+    svg.stale = false;
+    svg.querySelector(".copper").after(cropRemains(svg, this.stop));
   }
 
   // A dimension's path is lines of two ends and heads of three points; each half moves outwards.
