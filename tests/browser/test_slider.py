@@ -10,9 +10,10 @@ from playwright.sync_api import Page
 from checker.isolation import Fate, fates
 from checker.process import load_profile
 from checker.process.vary import at_depth, at_width
+from checker.report.html.left import left_on
 from checker.report.html.settings import scale_of
 from tests.browser.conftest import Opener
-from tests.browser.pages import judged, judged_anew, page
+from tests.browser.pages import board_of, judged, judged_anew, page
 
 TIDE, GAP = "boards/tide-logger", "rules/uncuttable-gap/bad"
 SETTINGS = 10
@@ -158,16 +159,10 @@ def test_the_window_of_depths_is_marked(opened: Opener) -> None:
     assert shown.locator(".gauge .nominal").count() == 1
 
 
-def test_copper_left_after_the_cut_is_drawn_at_every_setting(opened: Opener) -> None:
-    shown = opened(page(TIDE))
-
-    shown.get_by_role("button", name="After the cut").click()
-    exact = shown.locator(".side:not([hidden]) .left:not([hidden])").count()
-    slide(shown, 0)
+def painted(shown: Page) -> float:
+    """mm2 that the page's script fills with copper that stays, of what is in view."""
     shown.wait_for_selector(".view canvas:not([hidden])")
-
-    assert exact == 1
-    painted = shown.evaluate(
+    share = shown.evaluate(
         """() => {
             const canvas = document.querySelector(".view canvas");
             const {width, height} = canvas;
@@ -175,4 +170,37 @@ def test_copper_left_after_the_cut_is_drawn_at_every_setting(opened: Opener) -> 
             return data.filter((value, i) => i % 4 === 3 && value).length / (width * height);
         }"""
     )
-    assert 0.005 < painted < 0.9
+    box = shown.locator(".side:not([hidden])").get_attribute("viewBox") or ""
+    wide, high = (float(part) / 1000 for part in box.split()[2:])
+    return float(share) * wide * high
+
+
+def test_copper_left_after_the_cut_is_drawn_at_every_setting(opened: Opener) -> None:
+    shown = opened(page(TIDE))
+    board, scale = board_of(TIDE), scale_of(load_profile("cone-30-0.1"))
+    assert scale is not None
+
+    shown.get_by_role("button", name="Top").click()
+    shown.get_by_role("button", name="After the cut").click()
+    exact = shown.locator(".side:not([hidden]) .left:not([hidden])").count()
+    slide(shown, 0)
+
+    assert exact == 1
+    left = left_on(board, board.copper[0], scale.processes[0])
+    assert left is not None
+    # A cut is a pixel or two wide here: each edge is off by half of one at most.
+    assert painted(shown) == pytest.approx(left.area, rel=0.05)
+
+
+def test_crops_show_what_stays_at_the_setting(opened: Opener) -> None:
+    shown = opened(page(TIDE))
+    crop = shown.locator(".crop svg.gap").first
+
+    slide(shown, 3)
+    shown.wait_for_selector(".crop svg.gap .stays-here")
+    hatched = crop.locator(".stays").is_visible()
+    shown.get_by_role("button", name="Back to the profile's").click()
+
+    assert not hatched
+    assert crop.locator(".stays-here").count() == 0
+    assert crop.locator(".stays").is_visible()
