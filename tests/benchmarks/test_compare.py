@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from pytest_benchmark.fixture import BenchmarkFixture
 
 MOST = 1.3
+# On a small board one bit takes 2 s, a quarter of it to start; a census for the wide bits adds a
+# seventh, the strips that another method's limits ask for a sixth, all the further bits a fifth.
+MOST_SMALL = 1.6
 BITS = 20
 DEPTHS = (0.07, 0.08, 0.1, 0.12)  # mm, beside the 0.09 that the built-in profiles set
 ROWS, PITCH = 22, 2.54
@@ -109,7 +112,7 @@ def test_twenty_bits_on_a_board_of_2000_operations(
 ) -> None:
     assert seconds("check", str(grid))[1] == 0  # the default makes it: nothing is cut short
 
-    assert ratio(benchmark, grid, bits, rounds=3) <= MOST
+    assert ratio(benchmark, grid, bits, rounds=3) <= MOST_SMALL
 
 
 @pytest.mark.parametrize("name", ["openbci-cyton", "limesdr-altium"])
