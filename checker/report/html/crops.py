@@ -248,7 +248,9 @@ class _Sheet:
                 + _arrow(px, py, -sign * ux, -sign * uy, arrow)
             )
         reach = letter * (0.9 + abs(nx) * len(text) * 0.3)
-        tx, ty = cx + nx * reach, cy + ny * reach + letter * 0.35
+        half_text = 0.32 * letter * len(text)
+        tx = min(max(cx + nx * reach, half_text), self.size[0] - half_text)
+        ty = cy + ny * reach + letter * 0.35
         return (
             f'<g class="dimension {name}"><path d="{"".join(lines)}{"".join(tails)}"/>'
             f'<text x="{tx:.0f}" y="{ty:.0f}" font-size="{letter}">{text}</text></g>'

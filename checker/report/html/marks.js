@@ -121,7 +121,7 @@ class Marks {
 
   go(item) {
     this.choose(item);
-    if (item.x != null) this.sheet.go(item.side, item.x, item.y, item.cut || 0.2);
+    if (item.x != null) this.sheet.go(item.side, item.x, item.y, item.cut || 0.6);
   }
 
   step(by) {

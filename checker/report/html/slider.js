@@ -267,7 +267,7 @@ class Slider {
   drawGauge() {
     const wide = this.gauge.clientWidth, n = this.stops.length - 1, values = this.stops.map((stop) => stop.value);
     if (!wide) return;
-    this.gauge.setAttribute("viewBox", `0 0 ${wide} 54`);
+    this.gauge.setAttribute("viewBox", `0 0 ${wide} ${this.gauge.clientHeight}`);
     const x = (index) => 8 + (index / Math.max(1, n)) * (wide - 16);
     // Settings need not be evenly spaced: a length stands between the two settings round it.
     const at = (value) => {
@@ -282,7 +282,7 @@ class Slider {
       parts.push(make("svg:path", { class: "tick", d: `M${x(index)} 4v${index % every ? 5 : 9}` }));
       if (index % every === 0) parts.push(make("svg:text", { x: x(index), y: 26 }, mm(value, value < 1 && this.data.what === "depth" ? 2 : 3)));
     });
-    const span = this.data.window;
+    const span = this.data.what === "depth" ? this.data.window : null;
     let told = null;
     if (span) {
       const [least, most] = span.nominal_mm ?? [];
