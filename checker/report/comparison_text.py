@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from checker.comparison import Comparison, Row
     from checker.odds import Odds
-    from checker.work import Chore
+    from checker.work import Chore, ToolWork
 
 _TABLE_FROM = 96
 _RARE = 0.005  # what spoils fewer boards than this is not told
@@ -33,7 +33,10 @@ def comparison_text(found: Comparison, seconds: float, every: bool = False) -> R
     """The whole comparison; ``every`` shows all causes of every process."""
     methods = dict.fromkeys(row.process.method for row in found.rows)
     parts: list[RenderableType] = [_Table(found), ""]
-    for block in (_help(found.rows, every), _pair(found), _odds(found), _hands(found.rows)):
+    blocks = [_help(found.rows, every), _pair(found), _odds(found), _hands(found.rows)]
+    if every:
+        blocks.insert(2, _tools(found.rows))
+    for block in blocks:
         lines = list(block)
         parts += [*lines, ""] if lines else []
     parts += [text.mind(methods), text.took(seconds)]
@@ -216,6 +219,29 @@ def _pair(found: Comparison) -> Iterable[RenderableType]:
         f"rest ({pair.coarse_metres:.1f} m): {words.duration(pair.minutes)} of isolation with the "
         f"change of bit, {words.duration(pair.saved)} less than {fine} alone",
     )
+
+
+def _tools(rows: Sequence[Row]) -> Iterable[RenderableType]:
+    """What each tool does, told once for processes that need the same of it."""
+    said: dict[str, list[str]] = {}
+    for row in rows:
+        for tool in row.work.tools:
+            said.setdefault(_tool(tool), []).append(words.plain(row.process.name, _LONGEST_NAME))
+    if said:
+        yield Text("Tools", "bold")
+    # What a single process does first, then what many share.
+    for what, names in sorted(said.items(), key=lambda one: len(one[1]) > 1):
+        yield text.indented(Text(what if len(names) > 1 else f"{what} ({names[0]})"))
+
+
+def _tool(tool: ToolWork) -> str:
+    parts = [
+        f"{tool.metres:.1f} m" if tool.metres is not None else "",
+        f"{words.count(tool.hits, 'hit')}" if tool.hits is not None else "",
+        words.duration(tool.minutes) if tool.minutes is not None else "",
+        f"{100 * tool.tips:.0f} % of a tip's life" if tool.tips is not None else "",
+    ]
+    return f"{tool.tool}: {', '.join(part for part in parts if part) or 'not estimated'}"
 
 
 def _odds(found: Comparison) -> Iterable[RenderableType]:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json as reader
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -100,6 +101,17 @@ def test_methods_are_told_what_they_leave_to_hands_and_what_to_mind() -> None:
     for method in ("milling", "laser", "etching", "perfboard"):
         assert f"   {method}: " in shown
     assert "Mind: " in shown
+
+
+def test_every_tool_is_told_with_way_time_and_wear_with_every() -> None:
+    shown = printed(found(), every=True)
+
+    assert re.search(
+        r"cone 30 deg, tip 0.10 mm: [\d.]+ m, .* % of a tip's life \(cone-30-0.1\)", shown
+    )
+    assert re.search(r"drill 0.90 mm: \d+ hits, ", shown)
+    assert "cutter 1.00 mm: " in shown
+    assert "Tools" not in printed(found())
 
 
 def test_a_pair_is_told_with_what_it_saves() -> None:
