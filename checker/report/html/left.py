@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 _ARC = 0.002  # mm, chord of the arcs
 _SEAM = 0.003  # mm, more than the chords of two arcs leave between what touches
-MOST_POINTS = 100_000
+MOST_POINTS = 30_000
 """Boundary points of a side up to which the copper left is worked out for the page; beyond that
 only the page's own script draws it, for what is in view."""
 
@@ -48,7 +48,7 @@ def left_of(
         middles = shapely.union(band, middles)
     swept = shapely.buffer(middles, radius + _SEAM, quad_segs=_quarter(radius))
     gone = shapely.union_all(np.append(islands, swept))
-    return shapely.simplify(shapely.difference(blank, gone), _ARC / 2)
+    return shapely.simplify(shapely.difference(blank, gone), _ARC / 2, preserve_topology=False)
 
 
 def _grown(islands: Shapes, by: float) -> shapely.Geometry:
