@@ -17,7 +17,7 @@ from checker.report.drawing import Frame, outer_layers
 from checker.report.html.columns import Columns, packed
 from checker.report.html.crops import Places, crop_of
 from checker.report.html.left import left_on
-from checker.report.html.settings import settled, stops
+from checker.report.html.settings import Wider, settled, stops
 from checker.report.json import number, window_document
 from checker.report.svg import layer_of
 
@@ -120,8 +120,9 @@ def html_page(pairs: Sequence[tuple[Report, Facts]], seconds: float) -> str:
     """
     sheets = []
     drawn: dict[int, int] = {}
+    wider = Wider(pairs)
     for index, (report, facts) in enumerate(pairs):
-        sheets.append(_sheet(index, report, facts, drawn))
+        sheets.append(_sheet(index, report, facts, wider, drawn))
     style, script = _asset("page.css"), "".join(map(_asset, _SCRIPTS))
     return (
         _environment()
@@ -176,10 +177,10 @@ def _page_title(sheets: Sequence[Sheet]) -> str:
     return f"{len(sheets)} reports: {', '.join(boards)}"
 
 
-def _sheet(index: int, report: Report, facts: Facts, drawn: dict[int, int]) -> Sheet:
+def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[int, int]) -> Sheet:
     board, process = report.board, report.process
     frame, places = Frame.of(board), Places(facts)
-    settings = settled(facts, process)
+    settings = settled(facts, process, wider)
     document = Columns(report, facts, settings[1] if settings else facts, frame).document(places)
     if settings is not None:
         scale, wide = settings

@@ -18,6 +18,8 @@ from checker.report.json import number
 from checker.tallying import Count, tallied
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from checker.measure import Facts
     from checker.process.model import Process
     from checker.tallying import Tallied
@@ -86,7 +88,35 @@ def _scale(what: str, process: Process, own: float, others: dict[float, Process]
     return Scale(what, values, tuple(other for _, other in settings), values.index(own))
 
 
-def settled(facts: Facts, process: Process) -> tuple[Scale, Facts] | None:
+class Wider:
+    """Facts that reach as far as every slider of a page, measured once a board and when asked."""
+
+    def __init__(self, pairs: Iterable[tuple[Report, Facts]]) -> None:
+        self._cut: dict[int, float] = {}
+        self._bites: dict[int, set[float]] = {}
+        self._known: dict[int, Facts] = {}
+        for report, facts in pairs:
+            scale, board = scale_of(report.process), id(report.board)
+            if scale is None or _crowded(facts):
+                continue
+            wanted = reach_for(scale.processes)
+            self._cut[board] = max(self._cut.get(board, 0.0), wanted.cut)
+            self._bites.setdefault(board, set()).update(wanted.bites)
+
+    def facts(self, near: Facts) -> Facts:
+        """Of the board of ``near``, with its necks."""
+        from checker.measure import Reach, measure
+
+        key = id(near.board)
+        if key not in self._known:
+            reach = Reach(self._cut[key], 0.0, tuple(sorted(self._bites[key])))
+            self._known[key] = measure(near.board, reach)
+        wide = self._known[key]
+        reach = replace(wide.reach, copper=near.reach.copper)
+        return replace(wide, reach=reach, necks=near.necks)
+
+
+def settled(facts: Facts, process: Process, wider: Wider) -> tuple[Scale, Facts] | None:
     """The settings to look at and facts that reach as far; None where nothing is isolated.
 
     Where thousands of places are too narrow already, no setting is looked at that needs more than
@@ -95,15 +125,10 @@ def settled(facts: Facts, process: Process) -> tuple[Scale, Facts] | None:
     scale = scale_of(process)
     if scale is None:
         return None
-    wanted = reach_for(scale.processes)
-    if facts.reach.cut >= wanted.cut:
+    if facts.reach.cut >= reach_for(scale.processes).cut:
         return scale, facts
-    if sum(map(len, facts.gaps)) <= _MOST_GAPS:
-        from checker.measure import measure
-
-        wide = measure(facts.board, replace(wanted, copper=0.0))
-        reach = replace(wide.reach, copper=facts.reach.copper)
-        return scale, replace(wide, reach=reach, necks=facts.necks)
+    if not _crowded(facts):
+        return scale, wider.facts(facts)
     near = [
         (value, other)
         for value, other in zip(scale.values, scale.processes, strict=True)
@@ -111,6 +136,10 @@ def settled(facts: Facts, process: Process) -> tuple[Scale, Facts] | None:
     ]
     values, processes = tuple(value for value, _ in near), tuple(other for _, other in near)
     return Scale(scale.what, values, processes, processes.index(process)), facts
+
+
+def _crowded(facts: Facts) -> bool:
+    return sum(map(len, facts.gaps)) > _MOST_GAPS
 
 
 def _reaches(facts: Facts, process: Process) -> bool:
