@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from checker.labels import labels_of
+from checker.measure.boundary.segments import Segments
 from checker.measure.boundary.standing import Standing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Hole
+    from checker.board import Floats, Hole, Ints
     from checker.findings import Finding
     from checker.measure import Facts
 
-_NEAR = 5.0  # what lies farther from a place (mm) is not what the finding speaks of
+# How far from a place (mm) its copper is looked for, a little farther each time; what lies beyond
+# the last is not what the finding speaks of.
+_NEAR = (0.3, 1.0, 5.0)
+OUTER = ("top", "bottom")  # the sides that a tool reaches, and that are measured
 _DIGITS = 6  # of a place in mm: rules hand on what was measured, digit for digit
 
 
@@ -50,19 +54,20 @@ class Origins:
     def __init__(self, facts: Facts) -> None:
         self.board, self.labels = facts.board, labels_of(facts.board)
         self._facts = facts
+        self._boundaries: dict[int, Segments] = {}
         self._standing = [Standing(layer, self.board.tolerance) for layer in self.board.copper]
 
     def of(self, finding: Finding) -> tuple[Origin, ...]:
         """What the finding speaks of, what a person would look at first first.
 
         Copper for a finding that has a side, else the hole that is there, then the rest; for the
-        whole board the file of its side, or all files of copper. Never empty.
+        whole board the file of its side, or those of both outer sides. Never empty.
         """
         seen = finding.seen
         layers = [
             index
             for index, layer in enumerate(self.board.copper)
-            if seen.side is None or layer.side == seen.side
+            if layer.side in ((seen.side,) if seen.side else OUTER)
         ]
         found: list[Origin] = []
         if seen.x is not None and seen.y is not None:
@@ -121,25 +126,46 @@ class Origins:
                 found.setdefault(_key(x, y), []).append(hole)
         return found
 
-    @cached_property
-    def _trees(self) -> list[Any]:
-        return [shapely.STRtree(layer.islands) for layer in self.board.copper]
+    def _boundary(self, index: int) -> Segments:
+        if index not in self._boundaries:
+            self._boundaries[index] = Segments.of(self.board.copper[index].islands)
+        return self._boundaries[index]
 
     def _nearest(
         self, index: int, place: tuple[float, float], nets: tuple[str, ...]
     ) -> Iterator[tuple[int, int]]:
         """Row and island of the nearest copper of each net, or of any where none is named."""
-        layer, point = self.board.copper[index], shapely.Point(place)
-        around = self._trees[index].query(point, "dwithin", distance=_NEAR)
-        around = around[np.argsort(shapely.distance(layer.islands[around], point), kind="stable")]
-        taken: dict[str, int] = {}
-        for island in around.tolist():
-            taken.setdefault(self.labels.net(index, island), island)
-        chosen = [taken[net] for net in nets if net in taken] or list(taken.values())[:1]
-        for island in chosen:
-            reached = shapely.shortest_line(layer.islands[island], point)
-            at = shapely.get_coordinates(reached)[:1]
-            yield int(self._standing[index].at(at, np.array([island]))[0]), island
+        boundary, standing = self._boundary(index), self._standing[index]
+        nearest: dict[str, int] = {}
+        for reach in _NEAR:
+            near = boundary.tree.query(shapely.Point(place), "dwithin", distance=reach)
+            near = near[np.argsort(_apart(boundary, near, place), kind="stable")]
+            _, first = np.unique(boundary.island[near], return_index=True)
+            for segment in near[np.sort(first)].tolist():
+                label = self.labels.net(index, int(boundary.island[segment]))
+                nearest.setdefault(label, segment)
+            if nearest and all(net in nearest for net in nets):
+                break
+        chosen = [nearest[net] for net in nets if net in nearest] or list(nearest.values())[:1]
+        for segment in chosen:
+            row = np.array([segment])
+            at = boundary.at(row, _foot(boundary, row, place))
+            island = boundary.island[row]
+            yield int(standing.at(at, island)[0]), int(island[0])
+
+
+def _foot(boundary: Segments, rows: Ints, place: tuple[float, float]) -> Floats:
+    """How far along segments, as a fraction, the point nearest to a place lies."""
+    along = np.einsum("ij,ij->i", np.array(place) - boundary.a[rows], boundary.direction[rows])
+    fraction: Floats = np.clip(along / boundary.length[rows], 0.0, 1.0)
+    return fraction
+
+
+def _apart(boundary: Segments, rows: Ints, place: tuple[float, float]) -> Floats:
+    """Distance of a place from segments."""
+    off = boundary.at(rows, _foot(boundary, rows, place)) - np.array(place)
+    distance: Floats = np.hypot(off[:, 0], off[:, 1])
+    return distance
 
 
 def _key(x: float, y: float) -> tuple[float, float]:
