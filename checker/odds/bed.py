@@ -22,7 +22,7 @@ from checker.odds.chance import stream
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from checker.board import Board, Floats, Ints
+    from checker.board import Board, Floats, Ints, Shapes
 
     Fields = NDArray[np.float32]
 
@@ -77,7 +77,7 @@ class Bed:
     Attributes:
         x, y: the axes.
         numbers: per side, (draws, mx, my) independent standard normal numbers.
-        lowest: (draws, 2) the field where it is lowest along the copper's edges; inf for a side
+        lowest: (draws, 2) the field where it is lowest along the path; inf for a side
             without copper.
         cell: (draws, 2) which cell that is in, into ``cells`` of the side.
         cells: per side, (n, 2) middles of the cells that hold edges of copper.
@@ -99,12 +99,20 @@ class Bed:
         return field
 
 
-@lru_cache(maxsize=2)
-def bed_of(board: Board, wave: float, draws: int, seed: int) -> Bed:
-    """Draw the fields under a board; independent of any profile but for the correlation length."""
+@lru_cache(maxsize=4)
+def bed_of(board: Board, wave: float, draws: int, seed: int, off: float = 0.0) -> Bed:
+    """Draw the fields under a board; of a profile they know nothing but the two lengths.
+
+    Args:
+        board: whose outer sides lie on the bed.
+        wave: correlation length, mm.
+        draws: how many fields.
+        seed: of their numbers.
+        off: how far off the copper's edges the path runs, mm.
+    """
     sides = outer(board)
     islands = np.concatenate([layer.islands for _, layer in sides])
-    x0, y0, x1, y1 = shapely.total_bounds(islands).tolist()
+    x0, y0, x1, y1 = (shapely.total_bounds(islands) + off * np.array([-1, -1, 1, 1])).tolist()
     wave = max(wave, (x1 - x0) / MOST_WAVES, (y1 - y0) / MOST_WAVES)
     x, y = Axis.over(x0, x1, wave), Axis.over(y0, y1, wave)
     random, shape = stream("bed", seed), (draws, x.weights.shape[1], y.weights.shape[1])
@@ -115,7 +123,7 @@ def bed_of(board: Board, wave: float, draws: int, seed: int) -> Bed:
     for side, layer in sides:
         if not len(layer.islands):
             continue
-        edges = shapely.get_coordinates(shapely.segmentize(layer.islands, wave / _CELLS / 2))
+        edges = _beside(layer.islands, off, wave / _CELLS / 2)
         column, row = _cell(edges[:, 0], grid_x), _cell(edges[:, 1], grid_y)
         used = np.unique(column * len(grid_y) + row)
         cells[side] = np.column_stack([grid_x[used // len(grid_y)], grid_y[used % len(grid_y)]])
@@ -131,10 +139,22 @@ def bed_of(board: Board, wave: float, draws: int, seed: int) -> Bed:
     return Bed(x, y, (top, bottom), lowest, cell, (cells[0], cells[1]))
 
 
+def _beside(islands: Shapes, off: float, step: float) -> Floats:
+    """(n, 2) points that far outside the edges, no farther apart than ``step`` along them."""
+    rings = shapely.get_rings(shapely.orient_polygons(shapely.segmentize(islands, step)))
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    way = np.diff(points, axis=0)[ring[1:] == ring[:-1]]
+    start, end = points[:-1][ring[1:] == ring[:-1]], points[1:][ring[1:] == ring[:-1]]
+    length = np.maximum(np.hypot(*way.T), np.finfo(float).tiny)
+    out = off * np.column_stack([way[:, 1], -way[:, 0]]) / length[:, None]  # copper lies left
+    beside: Floats = np.concatenate([start + out, end + out])
+    return beside
+
+
 def _middles(low: float, high: float, wave: float) -> Floats:
-    """Middles of the cells from ``low`` to ``high``."""
+    """Middles of the cells from ``low`` to ``high``, both of which are middles: a slope counts."""
     count = int(np.clip(np.ceil((high - low) / (wave / _CELLS)), 1, _MOST_CELLS))
-    middles: Floats = low + (high - low) * (np.arange(count) + 0.5) / count
+    middles: Floats = np.linspace(low, high, count + 1)
     return middles
 
 

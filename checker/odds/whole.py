@@ -37,6 +37,7 @@ _MOST = 200  # so many of a side's tightest gaps and thinnest necks are looked a
 _MOST_RINGS = 2000  # and so many more of its thinnest rings: each hole wanders by itself
 _BLOCK = 100  # rings looked at together
 _PLACES = 9  # looked at along a neck
+_OFF = 0.05  # mm; the path's distance from the copper is taken in such steps for the bed
 _LOSS = 0.01  # mm; the loss by taper is taken in such steps, so that many profiles ask alike
 _STRAIGHT = 1e-3  # mm; a gap that is passed by so little more than its distance is a slot
 
@@ -101,7 +102,8 @@ class Machines:
         wave = self.process.machine.wave
         if not self.drawn.bed or wave is None:
             return None
-        return bed_of(self.facts.board, wave, self.draws, self.seed)
+        half = round(float(np.median(self.drawn.trial)) / 2 / _OFF) * _OFF
+        return bed_of(self.facts.board, wave, self.draws, self.seed, half)
 
     def residual(self, side: int, places: Floats) -> Floats:
         """(draws, n) how much higher the surface lies at (n, 2) places than believed."""
