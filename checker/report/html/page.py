@@ -222,7 +222,9 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
         ),
         causes=causes,
         summary=_summary(report),
-        joined=report.joined,
+        joined=tuple(
+            (side, tuple(words.plain(net, 40) for net in nets)) for side, nets in report.joined
+        ),
         unchecked=_unchecked(report),
         notes=tuple(_notes(board)),
         examined=tuple(_examined(report)),
