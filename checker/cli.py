@@ -111,11 +111,11 @@ def _check(args: argparse.Namespace) -> int:
 
     begin = time.perf_counter()
     target = args.output and output.writable(args.output, _inputs(args))
-    output.refuse_terminal(args.format, target)
     processes = [load_profile(name) for name in dict.fromkeys(args.profile or [DEFAULT_PROFILE])]
     boards = boards_of(args.board)
     if args.layer and len(boards) > 1:
         raise UsageError("--layer", f"{len(boards)} boards are named", "one board")
+    documents.refuse(args.format, len(boards) * len(processes), target is not None)
     judged: list[Judged] = []
     failed = False
     with progress(len(boards) * (2 + len(processes) * len(load_rules()))) as tell:

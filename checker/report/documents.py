@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
 
@@ -10,6 +11,7 @@ from checker.errors import UsageError
 if TYPE_CHECKING:
     from checker.report.judged import Judged
 
+_BINARY = ("png",)
 _PICTURES = ("svg", "png", "gerber")  # of one board with one process
 
 
@@ -32,17 +34,31 @@ class Run:
     every: bool = False
 
 
-def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
-    """The answer in a format; ``stream`` is where a text goes, None for a file.
+def refuse(form: str, answers: int, to_file: bool) -> None:
+    """Refuse what can't be written, before the work is done and not after.
+
+    Args:
+        form: the format.
+        answers: boards times processes.
+        to_file: whether a file is to take it.
 
     Raises:
-        UsageError: a picture of several answers is asked for, or a library for it is missing.
+        UsageError: a picture of several answers, a picture for a terminal, or no library for it.
     """
+    where = f"--format {form}"
+    if form in _PICTURES and answers > 1:
+        raise UsageError(where, f"shows one board with one process, here are {answers}")
+    if form in _BINARY and not to_file and sys.stdout.isatty():
+        raise UsageError(where, "is no text for a terminal", advice="add --output")
+    if form == "png":
+        from checker.report.png import require
+
+        require()
+
+
+def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
+    """The answer in a format that is not refused; ``stream`` takes a text, None is a file."""
     reports = [judged.report for judged in run.judged]
-    if form in _PICTURES and len(reports) > 1:
-        raise UsageError(
-            f"--format {form}", f"shows one board with one process, here are {len(reports)}"
-        )
     match form:
         case "json":
             from checker.report import json

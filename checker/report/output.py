@@ -15,7 +15,6 @@ from checker.report import words
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-BINARY = ("png",)
 # What stands near the begin of a document of ours, or how its last line begins: JSON, SARIF, JUnit,
 # SVG, PNG and Gerber, then text and HTML, lines, annotations. A newer one may replace such a file.
 _BEGINS = re.compile(
@@ -52,16 +51,6 @@ def writable(output: Path, inputs: Iterable[Path]) -> Path:
     if in_board and target.is_file() and not _is_own(target):
         raise UsageError(f"--output {output}", "is one of the board's files", "another name")
     return target
-
-
-def refuse_terminal(form: str, target: Path | None) -> None:
-    """Refuse to write what is no text to a terminal.
-
-    Raises:
-        UsageError: the format is binary, and no file and no pipe is to take it.
-    """
-    if form in BINARY and target is None and sys.stdout.isatty():
-        raise UsageError(f"--format {form}", "is no text for a terminal", advice="add --output")
 
 
 def write(document: str | bytes, target: Path | None) -> None:

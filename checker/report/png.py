@@ -29,20 +29,32 @@ _PROBE = (
 )
 
 
-def png(svg: str) -> bytes:
-    """The picture with the width and height that the SVG names.
+def require() -> None:
+    """See to it that pictures can be drawn.
 
     Raises:
         UsageError: the library is missing, or the system has no font for the picture's text.
     """
     try:
-        from resvg_py import svg_to_bytes
+        import resvg_py  # noqa: F401 - whether it is there
     except ImportError:
         raise UsageError(
             "--format png",
             "needs the library resvg-py, which is not installed",
             advice='run pip install "cutworthy[png]", or take --format svg',
         ) from None
+    _sans()
+
+
+def png(svg: str) -> bytes:
+    """The picture with the width and height that the SVG names.
+
+    Raises:
+        UsageError: as ``require``.
+    """
+    require()
+    from resvg_py import svg_to_bytes
+
     return _marked(bytes(svg_to_bytes(svg_string=svg, sans_serif_family=_sans())))
 
 
