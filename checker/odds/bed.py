@@ -112,13 +112,14 @@ def bed_of(board: Board, wave: float, draws: int, seed: int, off: float = 0.0) -
     """
     sides = outer(board)
     islands = np.concatenate([layer.islands for _, layer in sides])
-    x0, y0, x1, y1 = (shapely.total_bounds(islands) + off * np.array([-1, -1, 1, 1])).tolist()
+    x0, y0, x1, y1 = shapely.total_bounds(islands).tolist()
     wave = max(wave, (x1 - x0) / MOST_WAVES, (y1 - y0) / MOST_WAVES)
     x, y = Axis.over(x0, x1, wave), Axis.over(y0, y1, wave)
     random, shape = stream("bed", seed), (draws, x.weights.shape[1], y.weights.shape[1])
     top, bottom = (random.standard_normal(shape, dtype=np.float32) for _ in SIDES)
     lowest, cell = np.full((draws, 2), np.inf), np.zeros((draws, 2), np.int64)
-    grid_x, grid_y = _middles(x0, x1, wave), _middles(y0, y1, wave)
+    grid_x = _middles(x0 - off, x1 + off, wave)
+    grid_y = _middles(y0 - off, y1 + off, wave)
     cells = [np.zeros((0, 2)), np.zeros((0, 2))]
     for side, layer in sides:
         if not len(layer.islands):

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.odds.bed import bed_of
 from checker.odds.chance import offsets, setups, wanders
 from checker.odds.told import any_of
 from checker.odds.whole import Machines, features_of
@@ -201,7 +200,8 @@ def judged(pair: Pair, folder: Path, draws: int, seed: int = 7) -> Judged:
     process = pair.process
     facts = facts_of(pair.layout, process, folder)
     drawn = setups(process, draws, seed)
-    ours = any_of(features_of(Machines(facts, process, drawn, draws, seed)), draws)
+    machines = Machines(facts, process, drawn, draws, seed)
+    ours = any_of(features_of(machines), draws)
     milled = Milled.of(pair.layout, facts.board, pair.pixel)
     wander = wanders(np.arange(milled.holes), process.drills.wander, draws, seed)
     registration = offsets("registration", process.machine.registration, draws, seed)
@@ -211,11 +211,8 @@ def judged(pair: Pair, folder: Path, draws: int, seed: int = 7) -> Judged:
     for side, sheet in milled.sheets.items():
         surface = sheet.surface(_STEP)
         heights = np.zeros((draws, *surface.shape[:2]))
-        if drawn.bed:
-            bed = bed_of(facts.board, process.machine.wave or 0.0, draws, seed)
-            heights = drawn.bed * bed.at(side, surface.reshape(-1, 2)).reshape(
-                draws, *surface.shape[:2]
-            )
+        if machines.bed is not None:
+            heights = machines.residual(side, surface.reshape(-1, 2)).reshape(heights.shape)
         second = side == 1 and len(milled.sheets) == 2
         for draw in range(draws):
             off = (registration + flip * second)[draw] + wander[:, draw].T
