@@ -297,7 +297,8 @@ class Slider {
       told = any.length ? "Filled bar: makeable; outlined: marginal too." : "No width looked at here makes the board.";
     }
     parts.push(make("svg:path", { class: "own", d: `M${x(this.data.own)} 41l5 8h-10z` }), make("svg:path", { class: "now-at", d: `M${x(this.at)} 0v40` }));
-    this.span.textContent = told;
+    const short = this.data.own === n ? " Nothing wider is looked at: thousands of gaps are too narrow already." : "";
+    this.span.textContent = told + short;
     this.gauge.replaceChildren(...parts);
   }
 }
