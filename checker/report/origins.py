@@ -149,9 +149,11 @@ class Origins:
         chosen = [nearest[net] for net in nets if net in nearest] or list(nearest.values())[:1]
         for segment in chosen:
             row = np.array([segment])
-            at = boundary.at(row, _foot(boundary, row, place))
+            edge = boundary.at(row, _foot(boundary, row, place))
             island = boundary.island[row]
-            yield int(standing.at(at, island)[0]), int(island[0])
+            # What stands right at the place, such as a pad in a pour, else at the nearest edge.
+            here, there = standing.at(np.vstack([place, edge]), np.repeat(island, 2)).tolist()
+            yield (there if here < 0 else here), int(island[0])
 
 
 def _foot(boundary: Segments, rows: Ints, place: tuple[float, float]) -> Floats:

@@ -108,6 +108,16 @@ def test_what_a_line_draws_lies_half_a_gap_from_the_place() -> None:
     assert np.max(apart) < 0.5  # no gap is wider than the widest cut, 0.86 mm
 
 
+def test_a_pad_in_a_pour_is_the_pad_though_the_edge_of_the_pour_is_far() -> None:
+    judged = sample("rules/solid-joint/bad")
+    (found, *_) = judged.report.findings
+
+    first = origins_of(judged.facts).of(found)[0]
+
+    assert first.what.split()[0] in found.seen.pins
+    assert drawn_in(judged, first).covers(shapely.Point(found.seen.x, found.seen.y))
+
+
 @pytest.mark.parametrize(
     ("path", "reference"),
     [
