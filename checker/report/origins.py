@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 # the last is not what the finding speaks of.
 _NEAR = (0.3, 1.0, 5.0)
 OUTER = ("top", "bottom")  # the sides that a tool reaches, and that are measured
+_ON_EDGE = 0.01  # mm
 _DIGITS = 6  # of a place in mm: rules hand on what was measured, digit for digit
 
 
@@ -60,7 +61,7 @@ class Origins:
     def of(self, finding: Finding) -> tuple[Origin, ...]:
         """What the finding speaks of, what a person would look at first first.
 
-        Copper for a finding that has a side, else the hole that is there, then the rest; for the
+        Copper for a finding that has a side, else the hole or the edge that is there; for the
         whole board the file of its side, or those of both outer sides. Never empty.
         """
         seen = finding.seen
@@ -77,7 +78,8 @@ class Origins:
                 for hole in self._holes.get(place, ())
             ]
             copper = [one for index in layers for one in self._copper(index, place, seen.nets)]
-            found = [*copper, *holes] if seen.side else [*holes, *copper]
+            edge = () if seen.side or holes else self._edge(place)
+            found = [*copper, *holes] if seen.side else [*(edge or (*holes, *copper))]
         if not found:
             sides = layers or range(len(self.board.copper))
             found = [
@@ -96,6 +98,19 @@ class Origins:
         for row, island in sorted(pairs, key=lambda pair: self.labels.rank(index, *pair)):
             line = int(layer.objects.line[row]) if row >= 0 else 0
             yield Origin(layer.source, line, self.labels.standing(index, row, island))
+
+    def _edge(self, place: tuple[float, float]) -> tuple[Origin, ...]:
+        """The file of the board's edge, where a place lies on it or in an opening of it."""
+        outline = self.board.outline or self.board.stray_outline
+        openings = self.board.open_edge if outline is None else outline.openings
+        near = any(np.hypot(place[0] - x, place[1] - y) <= size for x, y, size in openings)
+        if outline is not None and not near:
+            boundary, point = outline.area.boundary, shapely.Point(place)
+            near = bool(shapely.dwithin(boundary, point, _ON_EDGE))
+        files = [file for file, role in self.board.sources if role == "outline"]
+        if outline is not None:
+            files.insert(0, outline.source)
+        return (Origin(files[0], 0, "the edge of the board"),) if near and files else ()
 
     @cached_property
     def _measured(self) -> dict[tuple[int, float, float], list[tuple[int, int]]]:

@@ -108,6 +108,15 @@ def test_what_a_line_draws_lies_half_a_gap_from_the_place() -> None:
     assert np.max(apart) < 0.5  # no gap is wider than the widest cut, 0.86 mm
 
 
+@pytest.mark.parametrize("rule", ["round-corner", "broken-outline"])
+def test_a_fault_of_the_edge_is_in_the_file_of_the_edge(rule: str) -> None:
+    judged = sample(f"rules/{rule}/bad")
+
+    first = {origins_of(judged.facts).of(found)[0] for found in judged.report.findings}
+
+    assert {(one.source, one.what) for one in first} == {("profile.gbr", "the edge of the board")}
+
+
 def test_a_pad_in_a_pour_is_the_pad_though_the_edge_of_the_pour_is_far() -> None:
     judged = sample("rules/solid-joint/bad")
     (found, *_) = judged.report.findings
