@@ -257,7 +257,8 @@ def _odds(found: Comparison) -> Iterable[RenderableType]:
     for chances, names in said.items():
         yield text.indented(Text(f"{', '.join(names)}: {chances}"))
     if assumed:
-        yield text.paragraph("Assumed", "; ".join(assumed))
+        sentences = ". ".join(words.plain(one, 300) for one in assumed)
+        yield text.paragraph("Assumed", f"{words.first_up(sentences)}.")
 
 
 def _chances(odds: Odds | Unchecked) -> str:

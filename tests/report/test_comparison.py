@@ -138,7 +138,7 @@ def test_odds_that_are_alike_are_told_together_with_what_is_assumed() -> None:
     names = f"{first.process.name}, {second.process.name}"
     assert f"{names}: 70.0 % ± 1.0, spoiled most often by: gap 0.200 mm" in shown
     assert f"{third.process.name}: not worked out, a reason" in shown
-    assert "Assumed: the bed is alike over 20 mm" in shown
+    assert "Assumed: The bed is alike over 20 mm." in shown
 
 
 @pytest.mark.parametrize("width", [40, 72])
