@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from checker.odds.chance import Setups
     from checker.process.model import Process
 
-_TOLD = 0.001  # a smaller share of the draws is told as less than this
+_LEAST = 0.001  # a smaller share of the draws is told as less than this
 _TOLD = 3
 
 
@@ -149,7 +149,7 @@ def assumed(facts: Facts, process: Process, drawn: Setups) -> tuple[str, ...]:
         told.append("No holes are known, so no ring breaks")
     wider = float((drawn.trial > facts.reach.cut).mean())
     if wider > 0:
-        share = f"{wider:.1%}" if wider >= _TOLD else f"less than {_TOLD:.1%}"
+        share = f"{wider:.1%}" if wider >= _LEAST else f"less than {_LEAST:.1%}"
         told.append(
             f"Gaps of more than {facts.reach.cut:.3f} mm are taken to open, though {share} of the "
             "cuts come out wider"
