@@ -99,6 +99,7 @@ def _commands() -> Mapping[str, Callable[[argparse.Namespace], int]]:
         "reach": _limits,
         "profiles": _profiles,
         "explain": _explain,
+        "schema": _schema,
     }
 
 
@@ -297,6 +298,15 @@ def _explain(args: argparse.Namespace) -> int:
     else:
         raise UsageError(f"explain {args.rule}", "no such rule", advice=nearest(args.rule, rules))
     print("\n".join(lines))
+    return CLEAN
+
+
+def _schema(args: argparse.Namespace) -> int:
+    import json
+
+    from checker.schema import schema_of
+
+    print(json.dumps(schema_of(args.of), indent=1))
     return CLEAN
 
 

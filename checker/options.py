@@ -17,6 +17,7 @@ FORMATS = (  # of a check
     *("text", "concise", "json", "sarif", "junit", "github"),
     *("html", "svg", "png", "gerber"),
 )
+SCHEMAS = ("profile", "report", "comparison", "limits", "facts")
 
 _ABOUT = """\
 Tells, before any copper is cut, whether a circuit board can be isolation-milled at home, and if
@@ -46,7 +47,8 @@ class _Parser(argparse.ArgumentParser):
 
     def _check_value(self, action: argparse.Action, value: object) -> None:
         if action.choices is not None and value not in action.choices:
-            what = "/".join(action.option_strings) or "command"
+            of_command = "command" if self.prog == PROG else _command(self)
+            what = "/".join(action.option_strings) or of_command
             advice = nearest(str(value), action.choices)
             raise UsageError(f"{what} {value}", "not known", advice=advice)
 
@@ -197,6 +199,15 @@ def parsers() -> tuple[_Parser, dict[str, _Parser]]:
         help="show the limits that this process sets for the rule (default: those of the default "
         "process)",
     )
+
+    schema = commands.add_parser(
+        "schema",
+        help="print the JSON Schema of a profile or of a document",
+        description="Print the JSON Schema (draft 7) of a profile, for editors, or of a document "
+        "that another command prints as JSON.",
+        allow_abbrev=False,
+    )
+    schema.add_argument("of", metavar="NAME", choices=SCHEMAS, help=", ".join(SCHEMAS))
     return parser, dict(commands.choices)
 
 

@@ -104,10 +104,9 @@ def test_roles_and_default_profile_are_those_of_the_program() -> None:
     assert f"takes\n`{DEFAULT_PROFILE}`" in readme
 
 
-@pytest.mark.parametrize("command", ["check", "compare", "reach", "measure", "profiles", "explain"])
+@pytest.mark.parametrize("command", options.parsers()[1])
 def test_every_command_is_in_the_table(command: str) -> None:
     assert f"| `cutworthy {command} " in README.read_text(encoding="utf-8")
-    assert command in options.parsers()[1]
 
 
 def test_example_of_a_profile_loads(tmp_path: Path) -> None:

@@ -25,10 +25,10 @@ GROUP = "nets"
 VOLTAGE: Mapping[str, float] = {"V": 1.0, "mV": 0.001, "kV": 1000.0}
 CURRENT: Mapping[str, float] = {"A": 1.0, "mA": 0.001}
 
-_HIGHEST = 1000.0  # V: what the tables of creepage hold, and more than a home-made board should
-_STRONGEST = 35.0  # A: how far the fit of currents holds
-_MOST = 200  # nets: each is compared with each
-_CLEARED = (0.05, 20.0)  # mm, as for the process's own cleared width
+HIGHEST = 1000.0  # V: what the tables of creepage hold, and more than a home-made board should
+STRONGEST = 35.0  # A: how far the fit of currents holds
+MOST_NETS = 200  # nets: each is compared with each
+CLEARED = (0.05, 20.0)  # mm, as for the process's own cleared width
 _WORDS = re.compile(r"(?P<value>.*?)\s*(?P<peak>pk|peak|rms)?\s*(?P<kind>ac|dc)?", re.IGNORECASE)
 _PARTS = ("voltage", "current", "cleared")
 _EXPECTED = "a voltage such as 12 V, 230 V ac or 325 V pk"
@@ -41,9 +41,9 @@ def read_ratings(nodes: Mapping[str, Node]) -> dict[str, Rating]:
     Raises:
         ProfileError: a value that cannot be meant.
     """
-    if len(nodes) > _MOST:
-        where = list(nodes.values())[_MOST].where
-        raise ProfileError(f"{where}: {GROUP}", f"{len(nodes)} nets", f"{_MOST} at most")
+    if len(nodes) > MOST_NETS:
+        where = list(nodes.values())[MOST_NETS].where
+        raise ProfileError(f"{where}: {GROUP}", f"{len(nodes)} nets", f"{MOST_NETS} at most")
     return {net: _rating(f"{GROUP}.{net}", node) for net, node in nodes.items()}
 
 
@@ -78,8 +78,8 @@ def _rating(name: str, node: Node) -> Rating:
     return Rating(
         peak,
         alternating,
-        number("current", Measure(CURRENT, (0.0, _STRONGEST))),
-        number("cleared", Measure(LENGTH, _CLEARED)),
+        number("current", Measure(CURRENT, (0.0, STRONGEST))),
+        number("cleared", Measure(LENGTH, CLEARED)),
         node.where,
     )
 
@@ -96,7 +96,7 @@ def _voltage(text: str, where: str) -> tuple[float, bool]:
         raise ProfileError(where, f"{words[:40]!r} is steady and has no {peak} value", _EXPECTED)
     alternating = kind == "ac" or bool(peak)
     crest = math.sqrt(2.0) if alternating and peak not in ("pk", "peak") else 1.0
-    highest = _HIGHEST if crest > 1 or not alternating else math.ceil(math.sqrt(2.0) * _HIGHEST)
+    highest = HIGHEST if crest > 1 or not alternating else math.ceil(math.sqrt(2.0) * HIGHEST)
     measure = Measure(VOLTAGE, (0.0 if alternating else -highest, highest))
     return crest * read_quantity(found["value"], measure, where), alternating
 

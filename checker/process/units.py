@@ -42,9 +42,9 @@ COVERAGE = 2.0
 
 _LONGEST = 80  # characters of a quantity
 _SLIPS = {"rad": math.degrees(1.0)}  # nobody is asked to write radians, but some do
-_DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"  # bounded by _LONGEST
+DECIMAL = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"  # bounded by _LONGEST
 _QUANTITY = re.compile(
-    rf"(?P<number>[+-]?{_DECIMAL}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*/\s*(?P<below>{_DECIMAL}))?"
+    rf"(?P<number>[+-]?{DECIMAL}(?:[eE][+-]?[0-9]{{1,2}})?)(?:\s*/\s*(?P<below>{DECIMAL}))?"
     r"\s*(?P<unit>[^\s0-9.,/+-][^0-9]*2?)?"
 )
 _SIGN = re.compile(r"\s*(±|\+/-|\+-|\bsd\b)\s*")  # what stands before a spread
@@ -171,8 +171,9 @@ def _choices(measure: Measure) -> str:
 def _gated(number: float, unit: str, measure: Measure, where: str) -> float:
     value = number * measure.units[unit]
     low, high = measure.plausible
-    if low <= value <= high:
-        return value
+    within = min(max(value, low), high)
+    if math.isclose(value, within):  # 95 * 0.01 is more than 0.95
+        return within
     found = f"{' '.join(filter(None, (f'{number:g}', unit)))} is not plausible"
     shown = measure.bare or next(iter(measure.units))  # a share is shown in percent
     scale = measure.units[shown]

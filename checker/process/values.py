@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from checker.process.nodes import Node
 
 COMMA = "inside { } a comma ends a value: use quotes, and a point for decimals"
-_LONGEST_LIST = 500
+LONGEST_LIST = 500
 _SHOWN = 40  # characters of a value in a message
 
 Plain: TypeAlias = "str | int | float | Spread | tuple[float, ...] | None"
@@ -109,7 +109,7 @@ def _list(key: Key, node: Node, where: str) -> Value:
     if isinstance(node.value, str) and (key.kind is Kind.SIZE or _several(node.value)):
         raise ProfileError(where, _found(node.value), key.expected)
     entries = node.value if isinstance(node.value, list) else [node]
-    if len(entries) > _LONGEST_LIST or (key.kind is Kind.SIZE and len(entries) != 2):
+    if len(entries) > LONGEST_LIST or (key.kind is Kind.SIZE and len(entries) != 2):
         raise ProfileError(where, f"a list of {len(entries)}", key.expected)
     lengths = []
     for entry in entries:

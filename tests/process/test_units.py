@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from checker.errors import ProfileError
 from checker.process import Spread
+from checker.process.keys import KEYS
 from checker.process.units import (
     ANGLE,
     AREA,
@@ -184,3 +185,10 @@ def test_spread_surrounds_its_value(number: float, unit: str, wide: float) -> No
 
     assert 0 <= spread.least <= spread.nominal <= spread.most
     assert spread.most - spread.nominal == pytest.approx(spread.nominal - spread.least)
+
+
+@pytest.mark.parametrize("percent", range(96))
+def test_every_share_up_to_the_highest_is_taken(percent: int) -> None:
+    share = read_quantity(f"{percent} %", KEYS["feeds.overlap"].measure, "my.yaml:1: overlap")
+
+    assert share == pytest.approx(percent / 100, rel=1e-12)
