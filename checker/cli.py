@@ -100,6 +100,7 @@ def _commands() -> Mapping[str, Callable[[argparse.Namespace], int]]:
         "profiles": _profiles,
         "explain": _explain,
         "schema": _schema,
+        "completion": _completion,
     }
 
 
@@ -307,6 +308,13 @@ def _schema(args: argparse.Namespace) -> int:
     from checker.schema import schema_of
 
     print(json.dumps(schema_of(args.of), indent=1))
+    return CLEAN
+
+
+def _completion(args: argparse.Namespace) -> int:
+    from checker.completion import script
+
+    print(script(args.shell), end="")
     return CLEAN
 
 

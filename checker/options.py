@@ -17,6 +17,7 @@ FORMATS = (  # of a check
     *("text", "concise", "json", "sarif", "junit", "github"),
     *("html", "svg", "png", "gerber"),
 )
+SHELLS = ("bash", "zsh", "fish")
 SCHEMAS = ("profile", "report", "comparison", "limits", "facts")
 
 _ABOUT = """\
@@ -208,6 +209,15 @@ def parsers() -> tuple[_Parser, dict[str, _Parser]]:
         allow_abbrev=False,
     )
     schema.add_argument("of", metavar="NAME", choices=SCHEMAS, help=", ".join(SCHEMAS))
+
+    completion = commands.add_parser(
+        "completion",
+        help="print a script that completes the command line in a shell",
+        description="Print a script that completes commands, options, and the names of processes "
+        "and rules in a shell. README says where to put it.",
+        allow_abbrev=False,
+    )
+    completion.add_argument("shell", metavar="SHELL", choices=SHELLS, help=", ".join(SHELLS))
     return parser, dict(commands.choices)
 
 
