@@ -48,7 +48,9 @@ def progress(steps: int | None = None) -> Iterator[Callable[[str], None]]:
 
         def tell(what: str) -> None:
             nonlocal begun
-            bar.update(task, advance=1 if begun else 0, description=words.plain(what, _LONGEST))
+            # The first is drawn at once, however short the work; the others when the bar is due.
+            said = words.plain(what, _LONGEST)
+            bar.update(task, advance=1 if begun else 0, description=said, refresh=not begun)
             begun = True
 
         yield tell
