@@ -38,7 +38,8 @@ def rule_package(name: str) -> ModuleType:
         f"{spec.origin or list(spec.submodule_search_locations or ())} is not a rule package for "
         "this version" + ("" if declared is None else f": its RULE_API is {declared}"),
         f"a package with RULE_API = {RULE_API}",
-        "another of that name may come first on sys.path",
+        "another of that name comes first on sys.path, or was installed over it: an environment "
+        "of its own, as pipx or uv tool make it, has none",
     )
 
 
