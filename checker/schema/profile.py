@@ -1,9 +1,9 @@
 """The schema of a profile as a user writes it, for editors; from the table of keys.
 
-It refuses nothing that the program takes. The program refuses more: what only shows once the
-profile is laid over the one it is based on, bounds of a length that is not in mm, values that do
-not fit each other. A file that an editor has read no longer tells an empty value from the word
-``null``, so where ``none`` may stand an empty value passes here.
+It refuses nothing that the program takes, but for a title that is the word ``null``. The program
+refuses more: what only shows once the profile is laid over the one it is based on, bounds of a
+length that is not in mm, values that do not fit each other. A file that an editor has read no
+longer tells an empty value from ``null``, so where ``none`` may stand an empty value passes here.
 """
 
 from __future__ import annotations
@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
     from checker.process.keys import Key
 
-_BOUNDED = rf"(?:\+?{units.DECIMAL}(?:[eE][+-]?[0-9]{{1,2}})?(?:\s*/\s*{units.DECIMAL})?|-[0.]+)"
+_NOT_NEGATIVE = (
+    rf"(?:\+?{units.DECIMAL}|-[0.]+)(?:[eE][+-]?[0-9]{{1,2}})?(?:\s*/\s*{units.DECIMAL})?"
+)
 _SIGN = r"(?:±|\+/-|\+-|\bsd\b)"
 _WORDS: Schema = {"type": ["string", "number", "boolean"], "pattern": r"\S"}  # title: no
 _FREE: Mapping[str, str] = {
@@ -124,7 +126,7 @@ def _definitions() -> dict[str, Schema]:
     found = {name: _text(_quantity(known)) for name, known in _QUANTITIES.items()}
     for name in ("length", "foil"):
         value = _quantity(_QUANTITIES[name])
-        spread = rf"{_SIGN}\s*(?:{value}|{_BOUNDED}\s*%)"
+        spread = rf"{_SIGN}\s*(?:{value}|{_NOT_NEGATIVE}\s*%)"
         found[f"{name}_and_spread"] = _text(rf"{value}\s*{spread}")
     return {**found, "words": _WORDS}
 
@@ -140,7 +142,7 @@ def _defined(name: str) -> Schema:
 def _quantity(known: Iterable[str]) -> str:
     """A pattern of a number with or without one of the units."""
     longest_first = sorted(filter(None, known), key=len, reverse=True)
-    return rf"{_BOUNDED}\s*(?:{'|'.join(longest_first)})?"
+    return rf"{_NOT_NEGATIVE}\s*(?:{'|'.join(longest_first)})?"
 
 
 def _text(pattern: str) -> Schema:

@@ -22,7 +22,8 @@ from checker import read_board
 ROOT = Path(__file__).parents[2]
 BOARDS = sorted((ROOT / "samples" / "boards").iterdir())
 OPEN_BOARDS = ROOT.parent / "shared" / "boards"
-HOOK: dict[str, Any] = yaml.safe_load((ROOT / ".pre-commit-hooks.yaml").read_text())[0]
+HOOKS = ROOT / ".pre-commit-hooks.yaml"
+HOOK: dict[str, Any] = yaml.safe_load(HOOKS.read_text(encoding="utf-8"))[0]
 NOT_USED = "not used"
 LARGE = 500_000  # bytes; larger boards take long to read
 RUNS, SKIPPED = re.compile(r"^cutworthy\.+(Passed|Failed)$", re.M), "(no files to check)Skipped"
@@ -148,6 +149,23 @@ def test_every_file_that_is_read_of_open_boards_is_watched() -> None:
 
     assert len(sources) > 50
     assert missed == []
+
+
+def test_the_definition_is_one_that_pre_commit_takes(tmp_path: Path) -> None:
+    done = run(sys.executable, "-m", "pre_commit", "validate-manifest", str(HOOKS), cwd=tmp_path)
+
+    assert done.returncode == 0, done.stdout
+
+
+def test_the_example_of_the_readme_is_one_that_pre_commit_takes(tmp_path: Path) -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    (example,) = re.findall(r"```yaml\n(repos:.*?)```", readme, re.DOTALL)
+    (tmp_path / "config.yaml").write_text(example, encoding="utf-8")
+
+    done = run(sys.executable, "-m", "pre_commit", "validate-config", "config.yaml", cwd=tmp_path)
+
+    assert done.returncode == 0, done.stdout
+    assert yaml.safe_load(example)["repos"][0]["hooks"][0]["id"] == HOOK["id"]
 
 
 def test_installs_from_a_clone_and_guards_a_commit(tmp_path: Path) -> None:

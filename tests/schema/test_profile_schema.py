@@ -14,12 +14,13 @@ from typing import Any
 import pytest
 import yaml
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from jsonschema import Draft7Validator
 
 from checker.cli import main
 from checker.errors import ProfileError
 from checker.process import load_profile, profile_names
-from checker.process.keys import GROUPS, KEYS, Key
+from checker.process.keys import GROUPS, KEYS, SEVERITIES, Key
 from checker.schema import schema_of
 from tests.process import test_profile_errors as wrong
 from tests.process.test_load import milling
@@ -145,6 +146,31 @@ def test_any_profile_that_the_loader_takes_is_valid(
 
     assert is_loaded(tmp_path, text)
     VALIDATOR.validate(plain(text))
+
+
+BASES = {"milling": "cone-30-0.1", "laser": "laser", "etching": "etch", "perfboard": "perfboard"}
+QUANTITY = (
+    r"[+-]?(0|[1-9][0-9]{0,3})?(\.[0-9]{0,3})?(e-?[0-9])?( ?/ ?[1-9])? ?"
+    r"(mm|mil|um|µm|in|oz|deg|°|%|mm2|rpm|mm/min|mm/s|m|h|min|s|K|V ac|mA)?"
+    r"( ?(±|\+-|\+/-|sd) ?[0-9]?\.?[0-9]{1,2} ?(%|mm|um|mil)?)?"
+)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=400)
+@given(
+    key=st.sampled_from([key for key in KEYS.values() if key.name != "based_on"]),
+    text=st.from_regex(QUANTITY, fullmatch=True) | st.sampled_from(["none", "a", *SEVERITIES]),
+    form=st.sampled_from(["{}", "'{}'", "{{value: {}}}", "[{}]", "[{}, 1 mm]", "{{value: [{}]}}"]),
+)
+def test_any_value_that_the_loader_takes_is_valid(
+    tmp_path: Path, key: Key, text: str, form: str
+) -> None:
+    value = form.format(text)
+    entry = f"{key.group}: {{{key.word}: {value}}}" if key.group else f"{key.word}: {value}"
+    base = "laser" if key.shapes == ("beam",) else BASES[key.methods[0]]
+    profile = f"based_on: {base}\n{entry}\n"
+
+    assert not is_loaded(tmp_path, profile) or VALIDATOR.is_valid(plain(profile))
 
 
 @pytest.mark.parametrize("name", BAD)
