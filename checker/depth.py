@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
-from checker.isolation import tie, tightest
+from checker.exact import tie
+from checker.isolation import tightest
 from checker.process.width import deepest, nominal_width, width_at
 from checker.remedy import FINE_STEP, STEP, up
 

@@ -15,16 +15,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.exact import tie
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
-    from checker.board import Board, Floats, Ints
+    from checker.board import Floats, Ints
     from checker.measure import Facts, Gaps
     from checker.process.model import Process, Spread
-
-TIE = 0.003  # bound on the error of a measured critical width, mm
 
 
 class Fate(IntEnum):
@@ -49,11 +49,6 @@ class Fates:
 
     fits: Floats
     fate: NDArray[np.int8]
-
-
-def tie(board: Board) -> float:
-    """Two widths of a board nearer to each other than this (mm) cannot be told apart."""
-    return 2 * board.tolerance + TIE
 
 
 def fates(facts: Facts, process: Process) -> tuple[Fates, ...]:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.electrical import spoken
+from checker.exact import tie
 from checker.findings import Observation, State
-from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.copper.spacing import borders_of, nearest_between
 from checker.remedy import up

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from checker.isolation import Fate, fates, tie
+from checker.exact import tie
+from checker.isolation import Fate, fates
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

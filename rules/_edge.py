@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind, Unchecked
-from checker.isolation import tie
+from checker.exact import tie
 from checker.measure.edge.clearances import holes_of
 from checker.measure.edge.contour import wastes_of
 from checker.measure.holes.drilling import drilling_of

@@ -12,8 +12,9 @@ import numpy as np
 
 from checker.board import Kind
 from checker.causes import alike, levels_of, spoken, worst_of, worst_rows
+from checker.exact import TIE, tie
 from checker.findings import Observation, State
-from checker.isolation import TIE, Fate, fates, tie
+from checker.isolation import Fate, fates
 from checker.labels import KIND_WORD, UNKNOWN, at_rows, kinds_of, labels_of, natural
 from checker.remedy import Remedies, up
 

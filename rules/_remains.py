@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from checker.isolation import tie
+from checker.exact import tie
 from checker.labels import labels_of, natural
 from checker.measure.leftover.pieces import Leftover, Slivers, beside, leftover, slivers
 from rules._ratings import wider_of

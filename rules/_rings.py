@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.isolation import tie
+from checker.exact import tie
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import SIDES

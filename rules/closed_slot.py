@@ -35,8 +35,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.copper.slots import slots_of
 from checker.remedy import up

@@ -43,8 +43,8 @@ import numpy as np
 
 from checker.board import Kind
 from checker.causes import alike, spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import UNKNOWN, labels_of
 from checker.measure.edge.clearances import REACH, copper_of
 from checker.remedy import up

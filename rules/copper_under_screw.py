@@ -39,8 +39,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.board import Kind, Unchecked
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.holes.bare import surroundings_of
 from checker.remedy import up

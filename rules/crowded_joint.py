@@ -38,8 +38,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.board import Unchecked
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.leftover.crowding import crowding_of, soldered_of
 from checker.remedy import up

@@ -37,8 +37,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.board import Unchecked
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.copper.letters import letters_of
 from checker.remedy import up
 from checker.severity import Severity

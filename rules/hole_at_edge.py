@@ -39,8 +39,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.causes import alike, spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.edge.clearances import holes_of
 from checker.measure.edge.perforations import perforations_of
 from checker.measure.holes.uses import Use, uses_of

@@ -46,8 +46,8 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.electrical import FIT_ENDS, resistance, rise_of, width_for
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.copper.carrying import links_of
 from checker.methods import METHODS

@@ -41,8 +41,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.board import Unchecked
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import natural
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import SIDES

@@ -43,8 +43,8 @@ import numpy as np
 
 from checker.board import Unchecked
 from checker.electrical import spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import labels_of, natural
 from checker.measure.whole.grid import clear_way
 from checker.methods import PERFBOARD

@@ -42,8 +42,8 @@ import numpy as np
 
 from checker.board import Unchecked
 from checker.causes import alike, spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.leftover.pieces import LENGTH_ERROR
 from checker.remedy import up
 from checker.severity import Severity

@@ -38,8 +38,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.causes import alike, spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.copper.reliefs import reliefs_of
 from checker.remedy import up
 from checker.severity import Severity

@@ -35,8 +35,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.holes.uses import uses_of
 from checker.remedy import down
 from checker.severity import Severity

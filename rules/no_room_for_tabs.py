@@ -37,8 +37,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.edge.clearances import free_stretches
 from checker.severity import Severity
 from rules._edge import no_edge, unset

@@ -34,8 +34,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.methods import METHODS, PERFBOARD
 from checker.remedy import up
 from checker.severity import Severity

@@ -34,8 +34,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.whole.grid import leads_of
 from checker.methods import PERFBOARD
 from checker.severity import Severity

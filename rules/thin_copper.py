@@ -39,8 +39,8 @@ import numpy as np
 
 from checker.board import Kind, Unchecked
 from checker.causes import alike, spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import UNKNOWN, kinds_of, labels_of
 from checker.measure.copper.letters import carries_no_current
 from checker.remedy import up

@@ -42,8 +42,8 @@ import numpy as np
 
 from checker.board import Unchecked
 from checker.causes import alike, spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.holes.drilling import drilling_of
 from checker.severity import Severity
 from rules._holes import names, unread, where

@@ -37,8 +37,8 @@ import numpy as np
 
 from checker.board import Unchecked
 from checker.causes import alike, spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.edge.perforations import perforations_of
 from checker.measure.holes.uses import Use, uses_of
 from checker.measure.holes.webs import webs_of

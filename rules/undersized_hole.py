@@ -39,8 +39,8 @@ import math
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import down, up
 from checker.severity import Severity

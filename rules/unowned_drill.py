@@ -37,8 +37,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.measure.holes.uses import Use, uses_of
 from checker.severity import Severity
 from rules._holes import EXACT, drill_for, milled, names, rounds, two_sided, unread, where

@@ -48,8 +48,8 @@ from typing import TYPE_CHECKING
 
 from checker.board import Kind, Unchecked
 from checker.electrical import spoken
+from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import tie
 from checker.labels import labels_of
 from checker.measure.copper.spacing import nearest_of
 from checker.remedy import up

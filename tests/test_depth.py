@@ -14,7 +14,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from shapely import affinity
 
-from checker import isolation
+from checker import exact
 from checker.board import Board
 from checker.depth import window_of
 from checker.findings import State
@@ -107,7 +107,7 @@ def test_window_is_that_of_brute_force_on_many_layouts(seed: int) -> None:
 
 # A cone of 60 degrees cuts 2 tan 30 = 1.1547 wider per depth (a published formula for engraving).
 SLOPE = 1.154701
-BAND = isolation.tie(facts([Gap(0.2)]).board)
+BAND = exact.tie(facts([Gap(0.2)]).board)
 
 
 def test_window_worked_by_hand() -> None:

@@ -14,8 +14,8 @@ from shapely.geometry.polygon import orient
 from checker.board import Board, Kind, Unchecked
 from checker.engine import check, reach_for
 from checker.errors import ProfileError
+from checker.exact import tie
 from checker.findings import Finding, Observation, Rule, State, Verdict
-from checker.isolation import tie
 from checker.measure import Facts, Reach, measure
 from checker.process.model import Process
 from checker.registry import load_rules

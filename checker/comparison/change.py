@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.comparison.model import Change
+from checker.exact import tie
 from checker.findings import State, Verdict
-from checker.isolation import tie, tightest
+from checker.isolation import tightest
 from checker.process.vary import at_depth
 from checker.remedy import FINE_STEP, STEP, Remedies, down, probe_grid
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import shapely
 
-from checker.isolation import tie
+from checker.exact import tie
 from checker.measure.boundary.minima import double_normals, screen
 from checker.measure.boundary.segments import Segments
 

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from checker.isolation import groups, tie
+from checker.exact import tie
+from checker.measure.boundary.minima import components
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -123,8 +124,7 @@ def clusters_of(board: Board) -> tuple[Cluster, ...]:
     slot = np.array([hole.is_slot for hole in board.holes], dtype=bool)
     touch = (webs.between < tie(board)) & (webs.same | ~slot[webs.holes].any(1))
     pairs, rows = webs.holes[touch], np.flatnonzero(touch)
-    of = {hole: k for k, group in enumerate(groups(pairs)) for hole in group}
-    cluster = np.array([of[hole] for hole in pairs[:, 0].tolist()], dtype=np.int64)
+    cluster = components(len(board.holes), *pairs.T)[pairs[:, 0]]
     order = np.argsort(cluster, kind="stable")
     starts = np.flatnonzero(np.diff(cluster[order], prepend=-1))
     return tuple(_cluster(board, webs, rows[part]) for part in np.split(order, starts)[1:])

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from checker.isolation import tie
+from checker.exact import tie
 from checker.measure.boundary.segments import Segments
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from checker.comparison.left import left_of, off_an_edge
 from checker.engine import reach_for
+from checker.exact import tie
 from checker.findings import Report
-from checker.isolation import tie
 from checker.process.vary import at_depth, at_width
 from checker.registry import load_rules
 from checker.remedy import STEP, down
