@@ -10,6 +10,7 @@ from rich.text import Text
 
 from checker.board import Unchecked
 from checker.methods import METHODS
+from checker.odds import Odds
 from checker.remedy import FINE_STEP, down, up
 from checker.report import text, words
 
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from checker.comparison import Comparison, Row
-    from checker.odds import Odds
     from checker.work import Chore, ToolWork
 
 _TABLE_FROM = 96
@@ -246,19 +246,26 @@ def _tool(tool: ToolWork) -> str:
 
 def _odds(found: Comparison) -> Iterable[RenderableType]:
     said: dict[str, list[str]] = {}
-    assumed: dict[str, None] = {}
+    assumed: dict[str, list[str]] = {}
+    worked_out = sum(isinstance(row.odds, Odds) for row in found.rows)
     for row in found.rows:
         if row.odds is not None:
             said.setdefault(_chances(row.odds), []).append(words.plain(row.process.name))
-            if not isinstance(row.odds, Unchecked):
-                assumed |= dict.fromkeys(row.odds.assumed)
+            if isinstance(row.odds, Odds):
+                for one in row.odds.assumed:
+                    assumed.setdefault(one, []).append(words.plain(row.process.name))
     if said:
         yield Text("How likely the board comes out whole", "bold")
     for chances, names in said.items():
         yield text.indented(Text(f"{', '.join(names)}: {chances}"))
     if assumed:
-        sentences = ". ".join(words.plain(one, 300) for one in assumed)
-        yield text.paragraph("Assumed", f"{words.first_up(sentences)}.")
+        # What holds for some alone is told with their names.
+        sentences = [
+            words.first_up(words.plain(one, 300))
+            + (f" ({', '.join(names)})" if len(names) < worked_out else "")
+            for one, names in assumed.items()
+        ]
+        yield text.paragraph("Assumed", f"{'. '.join(sentences)}.")
 
 
 def _chances(odds: Odds | Unchecked) -> str:

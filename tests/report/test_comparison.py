@@ -141,6 +141,18 @@ def test_odds_that_are_alike_are_told_together_with_what_is_assumed() -> None:
     assert "Assumed: The bed is alike over 20 mm." in shown
 
 
+def test_what_is_assumed_for_one_process_alone_names_it() -> None:
+    first, second, *rest = found().rows
+    rows = (
+        replace(first, odds=Odds(0.7, 0.01, 2000, (), ("the bed is flat", "gaps open"))),
+        replace(second, odds=Odds(0.6, 0.01, 2000, (), ("the bed is flat",))),
+    )
+
+    shown = printed(replace(found(), rows=(*rows, *rest)))
+
+    assert f"Assumed: The bed is flat. Gaps open ({first.process.name})." in shown
+
+
 @pytest.mark.parametrize("width", [40, 72])
 def test_narrow_terminals_get_a_list(width: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", str(width))
