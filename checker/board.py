@@ -10,11 +10,10 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    import numpy as np
     from numpy.typing import NDArray
     from shapely import MultiPolygon, Polygon
 
@@ -279,15 +278,24 @@ class Board:
         return tuple(layer.side for layer in self.copper)
 
     @property
-    def size(self) -> tuple[float, float]:
-        """Width and height in mm of the outline, or of the copper where there is none."""
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right and top in mm of the outline, or of the copper where there is none.
+
+        Zeros where there is neither.
+        """
+        import shapely
+
         if self.outline is not None:
-            x0, y0, x1, y1 = self.outline.area.bounds
-        else:
-            boxes = np.array(
-                [island.bounds for layer in self.copper for island in layer.islands]
-            ).reshape(-1, 4)
-            if not len(boxes):
-                return 0.0, 0.0
-            (x0, y0), (x1, y1) = boxes[:, :2].min(0), boxes[:, 2:].max(0)
-        return float(x1 - x0), float(y1 - y0)
+            left, bottom, right, top = self.outline.area.bounds
+            return left, bottom, right, top
+        islands = [island for layer in self.copper for island in layer.islands]
+        if not islands:
+            return 0.0, 0.0, 0.0, 0.0
+        left, bottom, right, top = shapely.total_bounds(islands).tolist()
+        return left, bottom, right, top
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height in mm of that box."""
+        left, bottom, right, top = self.box
+        return right - left, top - bottom

@@ -3,26 +3,20 @@
 from __future__ import annotations
 
 import sys
+from math import inf
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from checker.findings import Cause, Finding, State
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
-    from checker.board import Board, Floats, Ints
     from checker.findings import Observation
 
 _SEVERITY = list(Severity)
 _STATE = list(State)
-_TINY = sys.float_info.min
-_ALIKE = 0.01  # sizes within this (mm) are one setting: grids and rounding of layouts are coarser
-_CROWD = 5  # so many places of one size are a setting, not chance
-_SHARE = 0.2  # and at least this part of all places
-_MOST_SETTINGS = 2
+TINY = sys.float_info.min
 
 
 def shortfall(seen: Observation) -> float:
@@ -30,17 +24,17 @@ def shortfall(seen: Observation) -> float:
     if seen.measured is None or seen.limit is None:
         return 0.0
     apart = abs(seen.limit - seen.measured)
-    return apart / max(abs(seen.limit), abs(seen.measured), _TINY)
+    return apart / max(abs(seen.limit), abs(seen.measured), TINY)
 
 
-def levels_of(board: Board) -> dict[str | None, int]:
-    """Numbers of the sides, from top to bottom; what is of the whole board comes first."""
-    return {side: number for number, side in enumerate((None, *board.sides))}
+def levels_of(sides: Sequence[str]) -> dict[str | None, int]:
+    """Numbers of a board's sides, from top to bottom; what is of the whole board comes first."""
+    return {side: number for number, side in enumerate((None, *sides))}
 
 
 def order_of(seen: Observation, levels: Mapping[str | None, int]) -> tuple[object, ...]:
     """Sort key of places: side, then up and to the right."""
-    y, x = (-np.inf if at is None else at for at in (seen.y, seen.x))
+    y, x = (-inf if at is None else at for at in (seen.y, seen.x))
     return (levels.get(seen.side, len(levels)), y, x, seen.message)
 
 
@@ -50,22 +44,6 @@ def worst_of(places: Iterable[Observation], levels: Mapping[str | None, int]) ->
         places,
         key=lambda seen: (_STATE.index(seen.state), -shortfall(seen), order_of(seen, levels)),
     )
-
-
-def worst_rows(measured: Floats, limit: float, level: Ints, at: Floats) -> Ints:
-    """Of places of one cause and state the one that `worst_of` takes, and those at the same spot.
-
-    Args:
-        measured: (n,) mm.
-        limit: mm.
-        level: (n,) as of `levels_of`.
-        at: (n, 2) where.
-    """
-    largest = np.maximum(np.maximum(np.abs(measured), abs(limit)), _TINY)
-    near = -np.abs(limit - measured) / largest  # as `shortfall` says it, to the last bit
-    keys = np.column_stack([near, level, at[:, 1], at[:, 0]])
-    first = keys[np.lexsort(keys.T[::-1])[0]]
-    return np.flatnonzero((keys == first).all(axis=1))
 
 
 def group(findings: Iterable[Finding]) -> tuple[Cause, ...]:
@@ -110,44 +88,3 @@ def rank(rule: str, severity: Severity, worst: Observation, count: int) -> tuple
         rule,
         worst.cause,
     )
-
-
-def alike(patterns: Ints, sizes: Floats) -> Iterator[tuple[int, Ints]]:
-    """Rows that share a pattern and a class of size, as (pattern, rows), patterns ascending."""
-    for pattern in np.unique(patterns).tolist():
-        rows = np.flatnonzero(patterns == pattern)
-        classes = size_classes(sizes[rows])
-        for number in range(int(classes.max()) + 1):
-            yield pattern, rows[classes == number]
-
-
-def size_classes(sizes: Floats) -> Ints:
-    """(n,) lengths -> (n,) class numbers: one per size that recurs as a setting does, then a rest.
-
-    A clearance that was typed into a layout program shows as a crowd of places of one size; what
-    was drawn by hand is spread out and makes one class together.
-    """
-    order = np.argsort(sizes, kind="stable")
-    ascending = sizes[order]
-    classes = np.full(len(sizes), -1)
-    free = np.ones(len(sizes), dtype=bool)
-    for number in range(_MOST_SETTINGS):
-        left = ascending[free]
-        if not len(left) or left[-1] - left[0] <= _ALIKE:
-            break
-        held = np.searchsorted(left, left + _ALIKE, side="right") - np.arange(len(left))
-        fullest = int(np.argmax(held))
-        if held[fullest] < max(_CROWD, _SHARE * len(sizes)):
-            break
-        taken = np.flatnonzero(free)[fullest : fullest + held[fullest]]
-        classes[order[taken]] = number
-        free[taken] = False
-    _, compact = np.unique(np.where(classes < 0, _MOST_SETTINGS, classes), return_inverse=True)
-    return compact.astype(np.int64)
-
-
-def spoken(sizes: Floats) -> str:
-    """Sizes in words: "0.20 mm" where they are alike, else "0.11 to 0.24 mm"."""
-    if sizes.max() - sizes.min() <= _ALIKE:
-        return f"{np.median(sizes):.2f} mm"
-    return f"{sizes.min():.2f} to {sizes.max():.2f} mm"

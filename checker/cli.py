@@ -239,9 +239,9 @@ def _measure(args: argparse.Namespace) -> int:
         facts = measure(board, Reach(cut=args.reach, copper=args.reach))
     seconds = time.perf_counter() - begin
     if args.format == "json":
-        from checker.report import json
+        from checker.report import facts_document, json
 
-        output.write(json.dumps(json.facts_document(facts)), target)
+        output.write(json.dumps(facts_document.facts_document(facts)), target)
     else:
         from checker.report import facts_text, text
 

@@ -18,6 +18,7 @@ from checker.measure import Reach
 from checker.process.model import Process
 from checker.registry import load_rules
 from checker.severity import Severity
+from checker.summary import summary_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Mapping
@@ -75,7 +76,7 @@ def check(
                 findings.append(_stamped(seen, rule, process))
     findings = _in_order(findings, board)
     return Report(
-        board,
+        summary_of(board),
         process,
         verdict_of(board, process, {finding.seen.state for finding in findings}),
         tuple(findings),
@@ -170,7 +171,7 @@ def severity_of(rule: Rule, state: State, process: Process) -> Severity:
 
 def _in_order(findings: Iterable[Finding], board: Board) -> list[Finding]:
     """By severity, rule, side and place; ids that are equal get a number, in that order."""
-    levels = levels_of(board)
+    levels = levels_of(board.sides)
     ordered = sorted(
         findings, key=lambda f: (_SEVERITY.index(f.severity), f.rule, order_of(f.seen, levels))
     )

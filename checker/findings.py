@@ -12,10 +12,11 @@ from checker.methods import CUTTING
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from checker.board import Board, Unchecked
+    from checker.board import Note, Unchecked
     from checker.depth import Window
     from checker.measure import Facts
     from checker.process import Process
+    from checker.summary import Summary
 
 
 class State(enum.Enum):
@@ -92,18 +93,39 @@ class Cause:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """A finding that fails no more: a maker waived it, or a baseline knows it.
+
+    Attributes:
+        finding: as it was found.
+        waived: True for a waiver, a maker's word that the place will do; False for a baseline, by
+            which it is only no news.
+        why: the waiver's reason; of a baseline, how it was recorded.
+        where: "file:line" of the waiver, the file of the baseline.
+    """
+
+    finding: Finding
+    waived: bool
+    why: str
+    where: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Report:
     """The answer for one board and one process.
 
     Attributes:
+        findings: those that count, in order; ``causes`` are made of them alone.
         joined: per side, groups of net labels that stay joined at the nominal width, through
             third islands too: (side, labels).
         window: the depths that would do; None where the process sets none.
         asked: every rule that was asked, by name, with what it could not check.
+        accepted: findings that fail no more, in the same order.
+        stale: what in waivers or baseline has no use any more.
     """
 
-    board: Board
+    board: Summary
     process: Process
     verdict: Verdict
     findings: tuple[Finding, ...]
@@ -113,6 +135,8 @@ class Report:
     counts: Mapping[str, int] = field(default_factory=dict)
     window: Window | None = None
     asked: Mapping[str, tuple[Unchecked, ...]] = field(default_factory=dict)
+    accepted: tuple[Accepted, ...] = ()
+    stale: tuple[Note, ...] = ()
 
 
 CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]

@@ -102,7 +102,7 @@ def _grouped(
             yield seen
         else:
             together.setdefault(seen.cause, []).append(seen)
-    levels = levels_of(facts.board)
+    levels = levels_of(facts.board.sides)
     for places in together.values():
         yield worst_of(places, levels), len(places)
 

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.alike import alike, spoken, worst_rows
 from checker.board import Kind
-from checker.causes import alike, levels_of, spoken, worst_of, worst_rows
+from checker.causes import levels_of, worst_of
 from checker.exact import TIE, tie
 from checker.findings import Observation, State
 from checker.isolation import Fate, fates
@@ -131,7 +132,7 @@ def tallied(
     """Of every cause what it says of the worst place, and how many places there are."""
     if speech is None:
         return
-    faults, levels = _faults(facts, process, speech), levels_of(facts.board)
+    faults, levels = _faults(facts, process, speech), levels_of(facts.board.sides)
     level = np.array([levels[layer.side] for layer in facts.board.copper])
     together: dict[str, list[Ints]] = {}
     for text, members in faults.causes:

@@ -41,8 +41,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.alike import alike, spoken
 from checker.board import Kind
-from checker.causes import alike, spoken
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.labels import UNKNOWN, labels_of

@@ -38,7 +38,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.causes import alike, spoken
+from checker.alike import alike, spoken
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.measure.edge.clearances import holes_of

@@ -37,8 +37,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.alike import alike, spoken
 from checker.board import Kind, Unchecked
-from checker.causes import alike, spoken
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.labels import UNKNOWN, kinds_of, labels_of

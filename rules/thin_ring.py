@@ -40,8 +40,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.alike import alike, spoken
 from checker.board import Unchecked
-from checker.causes import alike, spoken
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.measure.holes.drilling import drilling_of

@@ -35,8 +35,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker.alike import alike, spoken
 from checker.board import Unchecked
-from checker.causes import alike, spoken
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.measure.edge.perforations import perforations_of

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.causes import alike, group, size_classes, spoken
+from checker.alike import alike, size_classes, spoken
+from checker.causes import group
 from checker.findings import Finding, Observation, State
 from checker.severity import Severity
 

@@ -323,13 +323,15 @@ def pad_grid(sizes: list[tuple[float, float]], move: list[float]) -> Board:
 def test_a_moved_board_has_the_same_faults(
     move: list[float], sizes: list[tuple[float, float]]
 ) -> None:
-    here, there = (check(pad_grid(sizes, moved), cutting(0.2, 0.3)) for moved in (STAY, move))
+    boards = [pad_grid(sizes, moved) for moved in (STAY, move)]
+    here, there = (check(board, cutting(0.2, 0.3)) for board in boards)
 
     one, other = (
         {(f.rule, frozenset(f.seen.pins)): f.seen.measured or 0.0 for f in report.findings}
         for report in (here, there)
     )
-    edges = [0.2 - tie(here.board), 0.2 + tie(here.board), 0.3 - tie(here.board)]
+    band = tie(boards[0])
+    edges = [0.2 - band, 0.2 + band, 0.3 - band]
     widths = [*one.values(), *other.values()]
     assume(all(abs(width - edge) > EXACT for width in widths for edge in edges))
     assert one == pytest.approx(other, abs=EXACT)

@@ -16,7 +16,7 @@ from checker.process.nodes import Node, read_nodes
 from checker.process.values import COMMA, read_value
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from checker.process.model import Process
 
@@ -45,19 +45,26 @@ def profile_names() -> tuple[str, ...]:
     return tuple(sorted(names, key=_by_number))
 
 
-def load_profile(name_or_path: str | Path, base: Path | None = None) -> Process:
+def load_profile(
+    name_or_path: str | Path, base: Path | None = None, over: Mapping[str, Node] | None = None
+) -> Process:
     """Load a profile together with what it is based on.
 
     Args:
         name_or_path: a built-in profile's bare name, or a file: a `Path`, or text that ends in
             .yaml or .yml or holds a slash.
         base: folder that a relative path starts from; None for the current one.
+        over: keys by their path that are laid over all that the profile says, where they apply;
+            each must be known (see `flat_nodes`).
 
     Raises:
         ProfileError: not there, not a profile, or a value that cannot be meant.
     """
     file = _find(name_or_path, _ASKED, base or Path())
     nodes, own = _layered(file)
+    if over:
+        _forget(nodes, over)
+        nodes, own = {**nodes, **over}, own - over.keys()
     return build(file.name, file.shown, nodes, own)
 
 
@@ -104,7 +111,7 @@ def _layered(file: _File) -> tuple[dict[str, Node], frozenset[str]]:
     seen: dict[Path, str] = {}
     where, link = file.shown, file
     while True:
-        keys = dict(_flat(read_nodes(link.path, link.shown, link.hint)))
+        keys = dict(flat_nodes(read_nodes(link.path, link.shown, link.hint)))
         if (path := link.path.resolve()) in seen:
             round_trip = " -> ".join([*seen.values(), link.shown])
             raise ProfileError(where, f"leads back to itself: {round_trip}")
@@ -124,7 +131,7 @@ def _layered(file: _File) -> tuple[dict[str, Node], frozenset[str]]:
     return layered, frozenset(chain[0])
 
 
-def _forget(below: dict[str, Node], above: dict[str, Node]) -> None:
+def _forget(below: dict[str, Node], above: Mapping[str, Node]) -> None:
     """Drop what the lower profile says of another bit than the one that the upper one names."""
     own = {key for key in above if key.startswith("bit.")}
     shape = above.get("bit.shape")
@@ -135,8 +142,12 @@ def _forget(below: dict[str, Node], above: dict[str, Node]) -> None:
         below.pop("bit.measured_width", None)  # measured with another bit or at another depth
 
 
-def _flat(nodes: dict[str, Node]) -> Iterator[tuple[str, Node]]:
-    """The keys of a file by their path, each one known."""
+def flat_nodes(nodes: Mapping[str, Node]) -> Iterator[tuple[str, Node]]:
+    """The keys of a profile by their path, such as ``bit.depth``.
+
+    Raises:
+        ProfileError: one that is not known.
+    """
     for name, node in nodes.items():
         if name not in GROUPS:
             _must_be_known("", name, node)

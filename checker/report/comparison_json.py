@@ -12,6 +12,7 @@ from checker.report.json import (
     profile_document,
     window_document,
 )
+from checker.summary import summary_of
 
 if TYPE_CHECKING:
     from checker.comparison import Change, Comparison, Pair, Row
@@ -25,7 +26,7 @@ def comparison_document(found: Comparison) -> Document:
     """Everything the text says, and the resolved profiles."""
     return {
         "schema": "cutworthy.comparison/1",
-        "board": board_document(found.board),
+        "board": board_document(summary_of(found.board)),
         "processes": [_row(row) for row in found.rows],
         "pair": found.pair and _pair(found.pair),
     }

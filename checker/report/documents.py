@@ -84,16 +84,16 @@ def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
         case "html":
             from checker.report.html import html_page
 
-            return html_page([(one.report, one.facts) for one in run.judged], run.seconds)
+            return html_page([(one.report, one.measured) for one in run.judged], run.seconds)
         case "svg":
             from checker.report.svg import svg_picture
 
-            return svg_picture(reports[0], run.judged[0].facts)
+            return svg_picture(reports[0], run.judged[0].measured)
         case "png":
             from checker.report.png import png
             from checker.report.svg import svg_picture
 
-            return png(svg_picture(reports[0], run.judged[0].facts))
+            return png(svg_picture(reports[0], run.judged[0].measured))
         case "gerber":
             from checker.report.gerber import gerber
 

@@ -83,22 +83,13 @@ def gerber(report: Report) -> str:
 
 def _placed(report: Report) -> Iterator[tuple[Finding, Point]]:
     """Every finding with where its mark stands."""
-    left, bottom = _corner(report)
+    left, bottom, *_ = report.board.box
     for found in report.findings:
         if found.seen.x is not None and found.seen.y is not None:
             yield found, (found.seen.x, found.seen.y)
         else:
             yield found, (left, bottom - _BELOW)
             left += _APART
-
-
-def _corner(report: Report) -> Point:
-    """The lower left corner of the board, of its copper where it has no edge."""
-    board = report.board
-    boxes = [island.bounds for layer in board.copper for island in layer.islands]
-    if board.outline is not None:
-        boxes = [board.outline.area.bounds]
-    return min((box[0] for box in boxes), default=0.0), min((box[1] for box in boxes), default=0.0)
 
 
 def _mark(found: Finding, place: Point, number: int) -> Iterator[str]:

@@ -38,7 +38,7 @@ def index_text(reports: Sequence[Report]) -> RenderableType:
             *(str(tally[what]) for what in _COUNTED),
             str(len(report.unchecked)),
         )
-    boards = len({id(report.board) for report in reports})
+    boards = len({report.board.name for report in reports})
     processes = len({report.process.name for report in reports})
     head = f"{words.count(boards, 'board')} by {words.count(processes, 'process')}"
     return Group(Text(head, "bold"), table, "")

@@ -11,8 +11,25 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 if TYPE_CHECKING:
-    from checker.findings import Report
+    from collections.abc import Mapping
+
+    from checker.findings import Finding, Report
     from checker.measure import Facts
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """A thing on the board and where it is drawn.
+
+    Attributes:
+        source: file name as the board has it.
+        line: 1-based; 0 where the whole file is meant.
+        what: in words, such as "U1.3 (GND)".
+    """
+
+    source: str
+    line: int
+    what: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,13 +38,29 @@ class Judged:
 
     Attributes:
         report: the answer.
-        facts: what it was found by, of the same board.
+        facts: what it was found by, of the same board; None where that was long ago.
         paths: what the user named: the board's folder, its archive, or its files.
+        traced: the origins by finding id, where they are known already.
     """
 
     report: Report
-    facts: Facts
+    facts: Facts | None
     paths: tuple[Path, ...]
+    traced: Mapping[str, tuple[Origin, ...]] | None = None
+
+    @property
+    def measured(self) -> Facts:
+        """The facts, for what can't do without them."""
+        assert self.facts is not None
+        return self.facts
+
+    def origins(self, finding: Finding) -> tuple[Origin, ...]:
+        """What a finding speaks of, what a person would look at first first; never empty."""
+        if self.traced is not None:
+            return self.traced[finding.id]
+        from checker.report.origins import origins_of
+
+        return origins_of(self.measured).of(finding)
 
     @cached_property
     def _files(self) -> dict[str, Path]:

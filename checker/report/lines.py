@@ -9,7 +9,6 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from checker.report import words
-from checker.report.origins import origins_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -33,7 +32,7 @@ def _concise(judged: Judged, several: bool) -> Iterator[str]:
     report = judged.report
     profile = f" {words.plain(report.process.name)}" if several else ""
     for found in report.findings:
-        origin = origins_of(judged.facts).of(found)[0]
+        origin = judged.origins(found)[0]
         yield (
             f"{words.plain(judged.path(origin.source), _LONGEST)}:{_place(found)}: "
             f"{found.severity.value} {found.rule} {words.message(found)} ({found.id}{profile})"
@@ -69,7 +68,7 @@ def github(judged: Sequence[Judged]) -> str:
 def _github(judged: Judged) -> Iterator[str]:
     report = judged.report
     for found in report.findings:
-        origin = origins_of(judged.facts).of(found)[0]
+        origin = judged.origins(found)[0]
         archive = judged.archive(origin.source)
         where = {"file": archive or judged.path(origin.source)}
         if origin.line and archive is None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
@@ -12,6 +11,7 @@ import shapely
 from checker.labels import labels_of
 from checker.measure.boundary.segments import Segments
 from checker.measure.boundary.standing import Standing
+from checker.report.judged import Origin
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,21 +26,6 @@ _NEAR = (0.3, 1.0, 5.0)
 OUTER = ("top", "bottom")  # the sides that a tool reaches, and that are measured
 _ON_EDGE = 0.01  # mm
 _DIGITS = 6  # of a place in mm: rules hand on what was measured, digit for digit
-
-
-@dataclass(frozen=True, slots=True)
-class Origin:
-    """A thing on the board and where it is drawn.
-
-    Attributes:
-        source: file name as the board has it.
-        line: 1-based; 0 where the whole file is meant.
-        what: in words, such as "U1.3 (GND)".
-    """
-
-    source: str
-    line: int
-    what: str
 
 
 @lru_cache(maxsize=1)  # several processes ask for the places of one board

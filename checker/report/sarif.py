@@ -12,14 +12,14 @@ import re
 from typing import TYPE_CHECKING
 
 from checker.report import json, words
-from checker.report.judged import Judged, uri
-from checker.report.origins import Origin, origins_of
+from checker.report.judged import uri
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from checker.findings import Finding, Rule
     from checker.report.json import Document
+    from checker.report.judged import Judged, Origin
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -135,7 +135,7 @@ def _result(
     judged: Judged, finding: Finding, rules: Sequence[str], artifacts: _Artifacts
 ) -> Document:
     seen = finding.seen
-    first, *others = origins_of(judged.facts).of(finding)
+    first, *others = judged.origins(finding)
     # A net that stands on both sides of a gap is named twice; the schema wants each once.
     pairs = [*(("net", name) for name in seen.nets), *(("pin", name) for name in seen.pins)]
     names = list(dict.fromkeys(pairs))

@@ -78,7 +78,7 @@ def layer_of(board: Board, frame: Frame, index: int) -> Layer:
 
 def svg_picture(report: Report, facts: Facts) -> str:
     """Both sides as they lie on the bench, the bottom as seen from below, and the causes."""
-    board, frame = report.board, Frame.of(report.board)
+    board, frame = facts.board, Frame.of(facts.board)
     layers = [layer_of(facts.board, frame, index) for index, _ in outer_layers(board)]
     width, height = frame.size
     size = max(width, height) // 45 + 250  # of a letter, um

@@ -1,7 +1,7 @@
 """The schemas of the documents that `checker.report` writes; lengths are in mm, unless said.
 
 Each function describes what the function of the same name in `checker.report.json`,
-`comparison_json` or `limits_document` writes.
+`facts_document`, `comparison_json` or `limits_document` writes.
 """
 
 from __future__ import annotations

@@ -16,6 +16,7 @@ from checker.findings import Cause, Finding, Observation, Report, State, Verdict
 from checker.measure.facts import Facts, Gaps, Necks, Reach
 from checker.process.model import Bit, Process, Spread
 from checker.severity import Severity
+from checker.summary import summary_of
 
 EVIL = (
     "[bold]A\x1b[31m\nB\u202e"  # rich markup, an escape sequence, a new line, a turn of direction
@@ -170,7 +171,7 @@ def report(
         )
         causes = (cause,)
     return Report(
-        board=board,
+        board=summary_of(board),
         process=process(),
         verdict=Verdict.NOT_MAKEABLE if findings else Verdict.MAKEABLE,
         findings=findings,

@@ -7,8 +7,8 @@ import pytest
 import shapely
 
 from checker.findings import Finding
-from checker.report.judged import Judged, uri
-from checker.report.origins import Origin, origins_of
+from checker.report.judged import Judged, Origin, uri
+from checker.report.origins import origins_of
 from tests.report import made
 from tests.report.judging import sample
 
@@ -80,16 +80,16 @@ def test_the_whole_board_is_all_files_of_copper() -> None:
 
 def drawn_in(judged: Judged, origin: Origin) -> shapely.Geometry:
     """All that a line of a file of copper draws."""
-    (layer,) = (one for one in judged.facts.board.copper if one.source == origin.source)
+    (layer,) = (one for one in judged.measured.board.copper if one.source == origin.source)
     return shapely.union_all(layer.objects.shape[layer.objects.line == origin.line])
 
 
 def on_copper(judged: Judged) -> list[tuple[Finding, Origin]]:
-    sources = {layer.source for layer in judged.facts.board.copper}
+    sources = {layer.source for layer in judged.measured.board.copper}
     return [
         (found, origin)
         for found in judged.report.findings
-        for origin in origins_of(judged.facts).of(found)
+        for origin in origins_of(judged.measured).of(found)
         if origin.line
         and origin.source in sources
         and found.rule in ("uncuttable-gap", "tight-gap")
@@ -112,7 +112,7 @@ def test_what_a_line_draws_lies_half_a_gap_from_the_place() -> None:
 def test_a_fault_of_the_edge_is_in_the_file_of_the_edge(rule: str) -> None:
     judged = sample(f"rules/{rule}/bad")
 
-    first = {origins_of(judged.facts).of(found)[0] for found in judged.report.findings}
+    first = {origins_of(judged.measured).of(found)[0] for found in judged.report.findings}
 
     assert {(one.source, one.what) for one in first} == {("profile.gbr", "the edge of the board")}
 
@@ -121,7 +121,7 @@ def test_a_pad_in_a_pour_is_the_pad_though_the_edge_of_the_pour_is_far() -> None
     judged = sample("rules/solid-joint/bad")
     (found, *_) = judged.report.findings
 
-    first = origins_of(judged.facts).of(found)[0]
+    first = origins_of(judged.measured).of(found)[0]
 
     assert first.what.split()[0] in found.seen.pins
     assert drawn_in(judged, first).covers(shapely.Point(found.seen.x, found.seen.y))

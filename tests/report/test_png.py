@@ -57,7 +57,7 @@ def test_every_chunk_is_whole_and_one_says_who_made_it() -> None:
 def test_picture_of_a_board_has_both_sides_of_it() -> None:
     judged = sample("boards/hive-scale")
 
-    width, height, rows = pixels(png(svg_picture(judged.report, judged.facts)))
+    width, height, rows = pixels(png(svg_picture(judged.report, judged.measured)))
 
     assert width > height > 200
     assert len(set(zip(rows[0::4], rows[1::4], rows[2::4], strict=True))) > 10

@@ -19,7 +19,7 @@ def words_of(text: str) -> list[str]:
 
 def picture(name: str, profile: str = "cone-30-0.1") -> str:
     judged = sample(name, profile)
-    return svg_picture(judged.report, judged.facts)
+    return svg_picture(judged.report, judged.measured)
 
 
 def test_both_sides_stand_beside_each_other_and_say_from_where_they_are_seen() -> None:
@@ -39,7 +39,7 @@ def test_the_bottom_is_mirrored() -> None:
 def test_verdict_and_causes_are_written_below() -> None:
     judged = sample("boards/tide-logger")
 
-    said = words_of(svg_picture(judged.report, judged.facts))
+    said = words_of(svg_picture(judged.report, judged.measured))
 
     assert "Not makeable: tide-logger with cone-30-0.1" in said
     first = judged.report.causes[0].cause
@@ -49,7 +49,7 @@ def test_verdict_and_causes_are_written_below() -> None:
 def test_each_cause_with_a_place_has_its_number_on_the_board() -> None:
     judged = sample("boards/tide-logger")
 
-    said = words_of(svg_picture(judged.report, judged.facts))
+    said = words_of(svg_picture(judged.report, judged.measured))
 
     for number, cause in enumerate(judged.report.causes, 1):
         seen = cause.findings[0].seen
@@ -60,11 +60,11 @@ def test_each_cause_with_a_place_has_its_number_on_the_board() -> None:
 def test_every_island_is_a_path_of_its_own() -> None:
     judged = sample("boards/tide-logger")
 
-    found = root(svg_picture(judged.report, judged.facts))
+    found = root(svg_picture(judged.report, judged.measured))
 
     copper = [group for group in found.iterfind(".//svg:g", NS) if group.get("fill") == "#cf8f5b"]
     assert [len(group) for group in copper] == [
-        len(layer.islands) for layer in judged.report.board.copper
+        len(layer.islands) for layer in judged.measured.board.copper
     ]
 
 
@@ -73,7 +73,7 @@ def test_names_stay_text(tmp_path: object) -> None:
 
     judged = judge(evil_board(Path(str(tmp_path))))
 
-    text = svg_picture(judged.report, judged.facts)
+    text = svg_picture(judged.report, judged.measured)
 
     assert not root(text).findall(".//svg:script", NS)
     assert SCRIPT not in text

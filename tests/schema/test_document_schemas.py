@@ -15,7 +15,8 @@ from checker.limits import limits_of
 from checker.options import SCHEMAS
 from checker.process import DEFAULT_PROFILE, Process, profile_names
 from checker.report.comparison_json import comparison_document
-from checker.report.json import dumps, facts_document, reports_document
+from checker.report.facts_document import facts_document
+from checker.report.json import dumps, reports_document
 from checker.report.limits_document import limits_document
 from checker.schema import schema_of
 

@@ -178,7 +178,7 @@ def _page_title(sheets: Sequence[Sheet]) -> str:
 
 
 def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[int, int]) -> Sheet:
-    board, process = report.board, report.process
+    board, process = facts.board, report.process
     frame, places = Frame.of(board), Places(facts)
     settings = settled(facts, process, wider)
     document = Columns(report, facts, settings[1] if settings else facts, frame).document(places)

@@ -96,7 +96,7 @@ class Wider:
         self._bites: dict[int, set[float]] = {}
         self._known: dict[int, Facts] = {}
         for report, facts in pairs:
-            scale, board = scale_of(report.process), id(report.board)
+            scale, board = scale_of(report.process), id(facts.board)
             if scale is None or _crowded(facts):
                 continue
             wanted = reach_for(scale.processes)
