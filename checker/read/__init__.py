@@ -9,8 +9,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from checker.board import Board
+    from checker.read.package import Package
 
-__all__ = ["read_board"]
+__all__ = ["read_board", "read_package"]
 
 
 def read_board(
@@ -26,6 +27,15 @@ def read_board(
     Raises:
         ReadError: there is no copper to check, or a file that matters cannot be read.
     """
+    from checker.read.package import open_package
+
+    return read_package(open_package(paths), layers)
+
+
+def read_package(
+    package: Package, layers: Mapping[str, str | Sequence[str]] | None = None
+) -> Board:
+    """Read a board from texts that were collected before; else as `read_board`."""
     from checker.read.assemble import assemble  # shapely loads only when a board is read
 
-    return assemble(paths, layers or {})
+    return assemble(package, layers or {})

@@ -18,28 +18,22 @@ from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import DrawnLayer, name_nets
 from checker.read.note import read_note
 from checker.read.outline import centre_lines, contours
-from checker.read.package import open_package
 from checker.read.parts import read_parts
 from checker.read.roles import HINT, identify
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
-    from pathlib import Path
 
     from checker.board import Floats, Part, Rating
     from checker.read.jobfile import JobFile
+    from checker.read.package import Package
     from checker.read.roles import Identified
 
 FAR_OFF = 1.0  # mm by which the job file's size may differ from the outline's
 
 
-def assemble(paths: Sequence[str | Path], layers: Mapping[str, str | Sequence[str]]) -> Board:
+def assemble(package: Package, layers: Mapping[str, str | Sequence[str]]) -> Board:
     """Read a board; see `checker.read.read_board`."""
-    package = open_package(paths)
-    if not any(file.format for file in package.files):
-        raise ReadError(
-            str(paths[0]), "holds no board files", "Gerber copper, drill files, a profile"
-        )
     jobs = [parse_job(file.text, file.name) for file in package.files if file.format == "job"]
     items, notes = identify(package.files, jobs, layers)
     notes = [*package.notes, *notes, *(note for job in jobs for note in job.notes)]

@@ -82,7 +82,7 @@ def open_package(paths: Sequence[str | Path]) -> Package:
     one that holds nothing but one archive is read from that.
 
     Raises:
-        ReadError: nothing there, not readable, or beyond the bounds above.
+        ReadError: nothing there, no board file among it, not readable, or beyond the bounds above.
     """
     if not paths:
         raise ReadError("board", "no file is named", "a folder, a zip archive or board files")
@@ -101,6 +101,10 @@ def open_package(paths: Sequence[str | Path]) -> Package:
                 "is no ordinary file or folder" if place.exists() else "there is no such file",
                 advice="give a folder, a zip archive or board files",
             )
+    if not any(file.format for file in collector.files):
+        raise ReadError(
+            str(places[0]), "holds no board files", "Gerber copper, drill files, a profile"
+        )
     first = places[0].resolve()
     shared = first.parent.name if len(places) > 1 else first.name if first.is_dir() else first.stem
     return Package(
