@@ -4,6 +4,7 @@
 
 * ``ReadError``: a board file cannot be read
 * ``ProfileError``: a process profile cannot be used
+* ``MeasurementError``: what was measured on a coupon cannot be used
 * ``RulePackageError``: a rule package is missing, shadowed or of another version
 * ``UsageError``: the command line asks for something that is not there
 """
@@ -49,6 +50,10 @@ class ReadError(CheckerError):
 
 class ProfileError(CheckerError):
     """A process profile cannot be used."""
+
+
+class MeasurementError(CheckerError):
+    """What was measured on a coupon cannot be used."""
 
 
 class RulePackageError(CheckerError):

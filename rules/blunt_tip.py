@@ -3,7 +3,8 @@
 Measures
 --------
 The way of all isolating passes on the outer sides, as many as ``cleared_width`` takes with
-``feeds.overlap``; against ``feeds.life``, how far a tip cuts before it is blunt.
+``feeds.overlap``; against ``feeds.life``, how far a tip cuts before it is blunt, less what it had
+cut before it was measured, ``measured.cut_before``.
 
 Why
 ---
@@ -21,7 +22,8 @@ Limits
 The way is right to 2 %. Every net's own passes count, also where they run over those of its
 neighbour; a pass for which there is no room is not cut. The wider clearance that a profile asks for
 round single nets is left out. Wear within the life of a tip counts as the profile's spread of
-``bit.tip_width``.
+``bit.tip_width``. What the bit cut since it was measured is not known here: keep
+``measured.cut_before`` up to date.
 
 Sources
 -------
@@ -60,12 +62,16 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield Unchecked("wear of the bit", "the profile sets no feeds.life")
         return
     work = passes(facts.board, process)
-    if work is None or work.metres <= life:
+    before = process.measurement.cut_before or 0.0
+    left = max(0.0, life - before)
+    if work is None or work.metres <= left:
         return
-    tips = math.ceil(work.metres / life)
+    tips = 1 + math.ceil((work.metres - left) / life)
+    used = f", and this one had cut {before:.1f} m before it was measured" if before else ""
+    first = f"change after {left:.1f} m" if left else "begin with a new one"
     yield Observation(
-        message=f"Isolating cuts {work.spoken}, a tip lasts {life:.1f} m",
-        remedy=f"Plan for {tips} tips and change after {life:.1f} m, setting the depth anew",
+        message=f"Isolating cuts {work.spoken}, a tip lasts {life:.1f} m{used}",
+        remedy=f"Plan for {tips} tips and {first}, setting the depth anew",
         cause="more to cut than one tip lasts",
         state=State.REMARK,
     )

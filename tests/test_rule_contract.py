@@ -30,6 +30,7 @@ FOLLOWS = {"severed-net": {"trimmed-gap"}, "shrunk-pad": {"trimmed-gap"}}
 # What no shop has in common: the blank at hand, skew, a bite, an engraved legend, a measured width.
 MAKERS_OWN = {
     "stock.clad_sides", "stock.size", "machine.skew", "legend.depth", "bit.measured_width", "bite",
+    "measured.cut_before",
 }  # fmt: skip
 each_rule = pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.name)
 

@@ -11,7 +11,17 @@ from checker.process import width
 from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Key, Kind
 from checker.process.model import Bit, Process, Spread
 from checker.process.ratings import GROUP, read_ratings, spelled
-from checker.process.shop import Drills, EdgeWork, Feeds, Hand, HoleGrid, Joints, Machine, Stock
+from checker.process.shop import (
+    Drills,
+    EdgeWork,
+    Feeds,
+    Hand,
+    HoleGrid,
+    Joints,
+    Machine,
+    Measured,
+    Stock,
+)
 from checker.process.values import Plain, Value, read_value
 from checker.severity import Severity
 
@@ -128,6 +138,7 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         feeds=values.group("feeds", Feeds),
         grid=values.group("grid", HoleGrid),
         hand=values.group("hand", Hand),
+        measurement=values.group("measured", Measured),
         ratings=ratings,
     )
 

@@ -27,8 +27,8 @@ from checker.process.units import (
 )
 
 GROUPS = (
-    "bit", "drills", "outline", "machine", "stock", "joints", "feeds", "hand", "legend", "grid",
-    "nets", "severity",
+    "bit", "measured", "drills", "outline", "machine", "stock", "joints", "feeds", "hand",
+    "legend", "grid", "nets", "severity",
 )  # fmt: skip
 SEVERITIES = ("error", "warning", "note")
 SHAPES_OF = {MILLING: ("cone", "flat", "ball"), LASER: ("beam",)}
@@ -53,6 +53,7 @@ class Kind(enum.Enum):
     TIME = "a time such as 2 h, 90 min or 5 s"
     SHARE = "a share such as 40 %"
     RISE = "a rise of temperature such as 10 K"
+    DATE = "a date such as 2026-03-31"
 
 
 _UNITS = {
@@ -175,6 +176,14 @@ KEYS: dict[str, Key] = {
             "bit.measured_width", Kind.SPREAD, "width of the cut as measured at that depth",
             (0.01, 12), methods=_TOOL, spread_required=True,
         ),
+        Key("measured.date", Kind.DATE, "when the cut was measured", methods=_TOOL),
+        Key("measured.bit", Kind.TEXT, "which bit was measured", methods=_TOOL),
+        Key("measured.readings", Kind.COUNT, "how many widths were read", (1, 9999),
+            methods=_TOOL),
+        Key("measured.residual", Kind.LENGTH, "how far single readings lie off the fitted line, "
+            "one standard deviation", (0, 1), methods=_TOOL),
+        Key("measured.cut_before", Kind.WAY, "how far the bit had cut before it was measured",
+            (0, 10000), methods=(MILLING,)),
         Key(
             "minimum_gap", Kind.SPREAD, "narrowest gap that etches clean",
             (0.02, 3), methods=(ETCHING,), required=True,

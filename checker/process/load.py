@@ -26,6 +26,7 @@ _PACKAGE = "rules"  # by name: the engine does not import its rules
 _ASKED = "profile"  # where a name comes from that no file gives
 _DEEPEST = 16
 _SUFFIXES = (".yaml", ".yml")
+_SETTING = {"bit.depth", "bit.runout", "bit.measured_width"}  # another value is the same bit still
 _FREE = {"severity": "rule names and severities", "nets": "names of nets with voltages or currents"}
 
 
@@ -138,8 +139,13 @@ def _forget(below: dict[str, Node], above: Mapping[str, Node]) -> None:
     if shape and "bit.shape" in below and shape.value != below["bit.shape"].value:
         for key in [key for key in below if key.startswith("bit.")]:
             del below[key]
-    if own and "bit.measured_width" not in own:
-        below.pop("bit.measured_width", None)  # measured with another bit or at another depth
+    if not own:
+        return
+    # Measured with another bit or at another depth; what the same bit has cut stays cut.
+    stays = {"measured.cut_before"} if own <= _SETTING else set()
+    stale = {key for key in below if key.startswith("measured.")} - stays
+    for key in stale | ({"bit.measured_width"} - own):
+        below.pop(key, None)
 
 
 def flat_nodes(nodes: Mapping[str, Node]) -> Iterator[tuple[str, Node]]:

@@ -8,7 +8,17 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from checker.process.shop import Drills, EdgeWork, Feeds, Hand, HoleGrid, Joints, Machine, Stock
+from checker.process.shop import (
+    Drills,
+    EdgeWork,
+    Feeds,
+    Hand,
+    HoleGrid,
+    Joints,
+    Machine,
+    Measured,
+    Stock,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -86,6 +96,7 @@ class Process:
         temperature_rise: how much warmer (K) a trace may get.
         legend_depth: how deep the bit engraves the legend; None where it does not.
         drills, outline, machine, stock, joints, feeds, hand, grid: see `checker.process.shop`.
+        measurement: where the measured width comes from; see `checker.process.shop`.
         ratings: net name -> what the profile says of its voltage and current.
         places: key -> "file:line" that sets it.
     """
@@ -126,6 +137,7 @@ class Process:
     feeds: Feeds = field(default_factory=Feeds)
     grid: HoleGrid = field(default_factory=HoleGrid)
     hand: Hand = field(default_factory=Hand)
+    measurement: Measured = field(default_factory=Measured)
     ratings: Mapping[str, Rating] = field(default_factory=dict)
 
     @property

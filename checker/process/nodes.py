@@ -35,25 +35,36 @@ class Node:
 _Events: TypeAlias = Iterator[Any]  # PyYAML's events share no useful base type
 
 
-def read_nodes(path: Path, shown: str, hint: str = "") -> dict[str, Node]:
-    """The map that a profile file holds.
+_PROFILE = ("based_on: cone-30-0.1", "method: milling")
+
+
+def read_nodes(
+    path: Path,
+    shown: str,
+    hint: str = "",
+    what: str = "a profile file",
+    such_as: tuple[str, str] = _PROFILE,
+) -> dict[str, Node]:
+    """The map that a profile file holds, or another file of its kind.
 
     Args:
         path: the file.
         shown: how messages call it.
         hint: advice where there is no such file.
+        what: what the file should be.
+        such_as: examples of what might stand in it.
 
     Raises:
         ProfileError: no such file, not text, not YAML, not a map, or one of the refused things.
     """
-    return parse_nodes(_text(path, shown, hint), shown)
+    return parse_nodes(_text(path, shown, hint, what), shown, such_as)
 
 
 @lru_cache(maxsize=8)
 def parse_nodes(
     text: str,
     shown: str,
-    such_as: tuple[str, str] = ("based_on: cone-30-0.1", "method: milling"),
+    such_as: tuple[str, str] = _PROFILE,
 ) -> dict[str, Node]:
     """The map that a text holds; ``such_as`` are examples of what might stand in it.
 
@@ -80,14 +91,14 @@ def parse_nodes(
     return root.value
 
 
-def _text(path: Path, shown: str, hint: str) -> str:
+def _text(path: Path, shown: str, hint: str, what: str) -> str:
     try:
         if path.is_dir():
-            raise ProfileError(shown, "is a folder", "a profile file")
+            raise ProfileError(shown, "is a folder", what)
         if not path.exists():
             raise ProfileError(shown, "no such file", advice=hint)
         if not path.is_file():
-            raise ProfileError(shown, "is not a regular file", "a profile file")
+            raise ProfileError(shown, "is not a regular file", what)
         with path.open("rb") as stream:
             raw = stream.read(LARGEST + 1)
     except OSError as fault:
@@ -95,7 +106,7 @@ def _text(path: Path, shown: str, hint: str) -> str:
     except ValueError:  # a name that holds a zero byte
         raise ProfileError(shown, "no such file", advice=hint) from None
     if len(raw) > LARGEST:
-        raise ProfileError(shown, f"is longer than {LARGEST // 1024} KiB", "a profile file")
+        raise ProfileError(shown, f"is longer than {LARGEST // 1024} KiB", what)
     try:
         return raw.decode("utf-8")
     except UnicodeDecodeError:

@@ -196,6 +196,25 @@ class Hand:
 
 
 @dataclass(frozen=True, slots=True)
+class Measured:
+    """Where the measured width of the cut comes from.
+
+    Attributes:
+        date: when it was measured, as 2026-03-31.
+        bit: which bit, in its owner's words.
+        readings: how many widths were read.
+        residual: standard deviation of single readings about the fitted line.
+        cut_before: metres that the bit had cut before.
+    """
+
+    date: str | None = None
+    bit: str | None = None
+    readings: int | None = None
+    residual: float | None = None
+    cut_before: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class HoleGrid:
     """The holes of a perfboard.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, TypeAlias
 
 from checker.errors import ProfileError, nearest
@@ -50,7 +51,7 @@ def read_value(key: Key, node: Node) -> Value:
         return Value(_short(key, node.value, where))
     if isinstance(node.value, list):
         raise ProfileError(where, "a list", key.expected)
-    if key.kind in (Kind.TEXT, Kind.CHOICE):
+    if key.kind in (Kind.TEXT, Kind.CHOICE, Kind.DATE):
         raise ProfileError(where, "keys and values", key.expected)
     return _long(key, node.value, where)
 
@@ -67,6 +68,10 @@ def _short(key: Key, text: str, where: str) -> Plain:
         case Kind.CHOICE:
             if words not in key.choices:
                 raise ProfileError(where, found, key.expected, key.hint)
+            return words
+        case Kind.DATE:
+            if not _is_date(words):
+                raise ProfileError(where, f"{found} is no date", key.expected)
             return words
         case Kind.COUNT:
             low, high = key.plausible
@@ -89,6 +94,17 @@ def _short(key: Key, text: str, where: str) -> Plain:
                 )
             return spread
     raise AssertionError(key.kind)
+
+
+def _is_date(words: str) -> bool:
+    """Whether a day of the calendar is written as ISO 8601 has it, year first."""
+    if not re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", words):
+        return False
+    try:
+        date.fromisoformat(words)
+    except ValueError:
+        return False
+    return True
 
 
 def _list(key: Key, node: Node, where: str) -> Value:

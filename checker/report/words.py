@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 from typing import TYPE_CHECKING
 
 from checker.methods import ETCHING, LASER, MILLING, PERFBOARD
@@ -94,6 +95,35 @@ def cut_width(process: Process) -> str:
     if likely is None or _between(likely) == _between(cut):
         return text
     return f"{text}, {_between(likely)} if errors don't all add up"
+
+
+def measured_when(process: Process, today: date | None = None) -> str | None:
+    """Where the width of the cut comes from: catalogue, or which measurement and how old it is.
+
+    None where no tool cuts. ``today`` None leaves the age out.
+    """
+    if process.bit is None:
+        return None
+    if not process.measured:
+        return "that width is worked out from the bit's catalogue figures, nobody measured it"
+    told = process.measurement
+    if told.date is None:
+        return "that width was measured, the profile does not say when"
+    text = f"that width was measured on {told.date}"
+    if today is not None:
+        text += f", {_age((today - date.fromisoformat(told.date)).days)}"
+    if told.bit is not None:
+        text += f", with {plain(told.bit)}"
+    if told.readings is None:
+        return text
+    text += f", from {count(told.readings, 'reading')}"
+    return text if told.residual is None else f"{text} that scatter by {mm(told.residual)} mm"
+
+
+def _age(days: int) -> str:
+    if days < 0:
+        return f"{count(-days, 'day')} after today"
+    return f"{count(days, 'day')} ago" if days else "today"
 
 
 def foot_width(process: Process) -> str | None:

@@ -289,7 +289,7 @@ def _profile() -> Schema:
 
 def _resolved(key: Key) -> Schema:
     match key.kind:
-        case Kind.TEXT:
+        case Kind.TEXT | Kind.DATE:
             return TEXT
         case Kind.CHOICE:
             return one_of(key.choices)

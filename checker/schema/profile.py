@@ -63,6 +63,8 @@ def _value(key: Key) -> Schema:
             return {**schema, **_WORDS}
         case Kind.CHOICE:
             return {**schema, **one_of(key.choices)}
+        case Kind.DATE:
+            return {**schema, **_text("[0-9]{4}-[0-9]{2}-[0-9]{2}")}
     none = [NULL, one_of(["none", "null"])] if key.may_be_none else []
     forms, maps = _forms(key)
     values = [*forms, *none]
@@ -75,6 +77,8 @@ def _asked(key: Key) -> str:
     low, high = key.plausible
     if key.kind in (Kind.TEXT, Kind.CHOICE):
         return ""
+    if key.kind is Kind.DATE:
+        return f": {key.expected}"
     shown = key.measure.bare or next(iter(key.measure.units))
     scale = key.measure.units[shown]
     unit = "" if key.kind is Kind.COUNT else f" {shown}"

@@ -11,6 +11,7 @@ from checker.errors import ProfileError
 from checker.process import Process, Spread, load_profile
 from checker.process.keys import GROUPS
 from checker.process.nodes import read_nodes
+from checker.process.shop import Measured
 from checker.severity import Severity
 
 steady = settings(
@@ -194,6 +195,52 @@ def test_standard_deviation_of_nought_is_said(tmp_path: Path) -> None:
     )
 
     assert ends(load_profile(path).cut) == pytest.approx((0.2, 0.2, 0.2))
+
+
+MEASURED = """
+based_on: cone-30-0.1
+bit: {measured_width: 0.2 ± 0.02}
+measured: {date: 2026-03-01, bit: "number 3", readings: 24, residual: 6 um, cut_before: 2 m}
+"""
+
+
+def test_a_profile_tells_of_its_measurement(tmp_path: Path) -> None:
+    written(tmp_path, "coupon.yaml", MEASURED)
+    mine = written(tmp_path, "mine.yaml", "based_on: coupon.yaml\nmachine: {flip: 0.2}\n")
+
+    process = load_profile(mine)
+
+    assert process.measurement == Measured("2026-03-01", "number 3", 24, 0.006, 2.0)
+    assert process.measured
+
+
+@pytest.mark.parametrize(
+    ("bit", "measurement"),
+    [
+        ("depth: 0.12", Measured(cut_before=2.0)),
+        ("measured_width: 0.3 ± 0.02", Measured(cut_before=2.0)),
+        ("tip_width: 0.15", Measured()),
+    ],
+)
+def test_a_measurement_does_not_outlive_its_bit_nor_what_it_had_cut(
+    bit: str, measurement: Measured, tmp_path: Path
+) -> None:
+    written(tmp_path, "coupon.yaml", MEASURED)
+    mine = written(tmp_path, "mine.yaml", f"based_on: coupon.yaml\nbit: {{{bit}}}\n")
+
+    assert load_profile(mine).measurement == measurement
+
+
+@pytest.mark.parametrize("day", ["2026-02-30", "20260301", "1 March", "2026-3-1", "26-03-01"])
+def test_a_date_is_one_of_the_calendar(day: str, tmp_path: Path) -> None:
+    mine = written(tmp_path, "mine.yaml", f"based_on: cone-30-0.1\nmeasured: {{date: {day}}}\n")
+
+    with pytest.raises(ProfileError) as caught:
+        load_profile(mine)
+
+    assert str(caught.value) == (
+        f"{mine}:2: measured.date: {day!r} is no date; expected a date such as 2026-03-31"
+    )
 
 
 def test_measured_width_does_not_outlive_its_depth(tmp_path: Path) -> None:

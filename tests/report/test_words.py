@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from checker.process import Spread, load_profile
+from checker.process.shop import Measured
 from checker.report import json, pages, words
 from tests.report import made
 
@@ -37,6 +40,39 @@ def test_measured_width_says_so_and_has_one_spread() -> None:
     process = made.process(measured=True, cut_rss=Spread(0.25, 0.3, 0.35))
 
     assert words.cut_width(process) == "cut 0.300 mm wide as measured; 0.250 to 0.350 at the worst"
+
+
+@pytest.mark.parametrize(
+    ("today", "age"),
+    [
+        (date(2026, 3, 1), "on 2026-03-01, today, with"),
+        (date(2026, 3, 2), "on 2026-03-01, 1 day ago, with"),
+        (date(2027, 3, 1), "on 2026-03-01, 365 days ago, with"),
+        (date(2026, 2, 27), "on 2026-03-01, 2 days after today, with"),
+        (None, "on 2026-03-01, with"),
+    ],
+)
+def test_a_measurement_says_how_old_it_is(today: date | None, age: str) -> None:
+    told = Measured("2026-03-01", "number\n3", 24, 0.0061)
+    process = replace(load_profile("cone-30-0.1"), measured=True, measurement=told)
+
+    said = words.measured_when(process, today)
+
+    assert said == (
+        f"that width was measured {age} number\\n3, from 24 readings that scatter by 0.006 mm"
+    )
+
+
+def test_a_width_that_nobody_measured_says_so() -> None:
+    catalogue = load_profile("cone-30-0.1")
+
+    assert words.measured_when(catalogue) == (
+        "that width is worked out from the bit's catalogue figures, nobody measured it"
+    )
+    assert words.measured_when(replace(catalogue, measured=True)) == (
+        "that width was measured, the profile does not say when"
+    )
+    assert words.measured_when(load_profile("etch")) is None
 
 
 def test_etching_has_a_gap_and_perfboard_no_cut() -> None:
