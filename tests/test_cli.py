@@ -13,6 +13,8 @@ from typing import IO, Any
 import pytest
 
 from checker import cli
+from checker.commands import explain
+from checker.console import CLEAN, FAILED, FOUND
 from checker.process import DEFAULT_PROFILE, profile_names
 from checker.registry import load_rules
 
@@ -47,7 +49,7 @@ def fault(capsys: pytest.CaptureFixture[str]) -> str:
 def test_unknown_word_names_the_nearest_known_one(
     line: list[str], advice: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert cli.main(line) == cli.FAILED
+    assert cli.main(line) == FAILED
 
     assert advice in fault(capsys)
 
@@ -68,7 +70,7 @@ def test_unknown_word_names_the_nearest_known_one(
 def test_fault_of_the_line_is_one_line_that_says_what_is_expected(
     line: list[str], said: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert cli.main(line) == cli.FAILED
+    assert cli.main(line) == FAILED
 
     assert said in fault(capsys)
 
@@ -94,10 +96,10 @@ def test_whatever_happens_is_one_line_and_status_2(
     def explode(*_: object) -> int:
         raise error
 
-    monkeypatch.setattr(cli, "_explain", explode)
+    monkeypatch.setattr(explain, "run", explode)
     monkeypatch.delenv("CUTWORTHY_DEBUG", raising=False)
 
-    assert cli.main(["explain"]) == cli.FAILED
+    assert cli.main(["explain"]) == FAILED
 
     assert said in fault(capsys)
 
@@ -105,16 +107,16 @@ def test_whatever_happens_is_one_line_and_status_2(
 def test_our_own_fault_asks_for_a_report_with_the_version(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr(cli, "_explain", lambda _: 1 // 0)
+    monkeypatch.setattr(explain, "run", lambda _: 1 // 0)
     monkeypatch.delenv("CUTWORTHY_DEBUG", raising=False)
 
-    assert cli.main(["explain"]) == cli.FAILED
+    assert cli.main(["explain"]) == FAILED
 
     assert re.search(r"a fault of version \d+\.\d+.*please report it", fault(capsys))
 
 
 def test_our_own_fault_shows_its_traceback_when_asked(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(cli, "_explain", lambda _: 1 // 0)
+    monkeypatch.setattr(explain, "run", lambda _: 1 // 0)
     monkeypatch.setenv("CUTWORTHY_DEBUG", "1")
 
     with pytest.raises(ZeroDivisionError):
@@ -122,7 +124,7 @@ def test_our_own_fault_shows_its_traceback_when_asked(monkeypatch: pytest.Monkey
 
 
 def test_version_goes_to_standard_output(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.main(["--version"]) == cli.CLEAN
+    assert cli.main(["--version"]) == CLEAN
 
     assert re.fullmatch(r"cutworthy \d+\.\d+\.\d+\S*\n", capsys.readouterr().out)
 
@@ -133,7 +135,7 @@ def test_help_of_every_command_fits_80_columns(
 ) -> None:
     monkeypatch.setenv("COLUMNS", "80")
 
-    assert cli.main([command, "--help"]) == cli.CLEAN
+    assert cli.main([command, "--help"]) == CLEAN
 
     assert max(map(len, capsys.readouterr().out.splitlines())) <= 80
 
@@ -151,7 +153,7 @@ def test_closed_pipe_is_one_line_and_status_2() -> None:
 
     ended = run("profiles", stdout=writing)
 
-    assert ended.returncode == cli.FAILED
+    assert ended.returncode == FAILED
     assert ended.stderr == "cutworthy: the reader of the output closed it before the end\n"
 
 
@@ -163,7 +165,7 @@ def test_full_disk_is_one_line_and_status_2(line: list[str | Path]) -> None:
     with FULL.open("w") as full:
         ended = run(*map(str, line), stdout=full)
 
-    assert ended.returncode == cli.FAILED
+    assert ended.returncode == FAILED
     assert ended.stderr == "cutworthy: No space left on device\n"
 
 
@@ -173,7 +175,7 @@ def test_console_that_knows_few_letters_gets_numbers(monkeypatch: pytest.MonkeyP
     ended = run("profiles", DEFAULT_PROFILE)
 
     assert r"1 oz/ft\xb2" in ended.stdout
-    assert ended.returncode == cli.CLEAN
+    assert ended.returncode == CLEAN
 
 
 def test_sample_board_is_judged_and_the_status_follows(capsys: pytest.CaptureFixture[str]) -> None:
@@ -183,11 +185,11 @@ def test_sample_board_is_judged_and_the_status_follows(capsys: pytest.CaptureFix
     errors = [found for found in report["findings"] if found["severity"] == "error"]
     assert report["schema"] == "cutworthy.report/1"
     assert report["profile"]["name"] == DEFAULT_PROFILE
-    assert status == (cli.FOUND if errors else cli.CLEAN)
+    assert status == (FOUND if errors else CLEAN)
 
 
 @pytest.mark.parametrize(
-    ("fail_on", "status"), [("error", cli.CLEAN), ("warning", cli.FOUND), ("note", cli.FOUND)]
+    ("fail_on", "status"), [("error", CLEAN), ("warning", FOUND), ("note", FOUND)]
 )
 def test_fail_on_weighs_lighter_findings_too(
     fail_on: str, status: int, capsys: pytest.CaptureFixture[str]
@@ -236,7 +238,7 @@ def test_nothing_to_judge_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None
     out, err = capsys.readouterr()
     assert out.startswith("Not checked: copper-bottom with perfboard\n")
     assert err == "cutworthy: nothing was there to judge, which is no pass\n"
-    assert status == cli.FAILED
+    assert status == FAILED
 
 
 def test_report_goes_to_a_file_and_the_verdict_to_standard_error(
@@ -276,7 +278,7 @@ def test_file_that_is_no_board_leaves_the_old_report_alone(
 
     status = cli.main([command, str(junk), "--output", str(report)])
 
-    assert status == cli.FAILED
+    assert status == FAILED
     assert "junk.gbr" in fault(capsys)
     assert report.read_text() == "old"
 
@@ -287,7 +289,7 @@ def test_board_file_is_never_the_report(tmp_path: Path, capsys: pytest.CaptureFi
 
     stati = {cli.main(["check", str(tmp_path / "board"), "--output", str(path)]) for path in before}
 
-    assert stati == {cli.FAILED}
+    assert stati == {FAILED}
     assert {path: path.read_bytes() for path in (tmp_path / "board").iterdir()} == before
     assert capsys.readouterr().err.count("is one of the board's files") == len(before)
 
@@ -298,16 +300,16 @@ def test_board_that_is_not_there_is_one_line(
 ) -> None:
     monkeypatch.chdir(ROOT)
 
-    assert cli.main(["check", wanted]) == cli.FAILED
+    assert cli.main(["check", wanted]) == FAILED
 
     assert wanted in fault(capsys)
 
 
 def test_unknown_rule_and_profile_name_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.main(["explain", "uncutable-gap"]) == cli.FAILED
+    assert cli.main(["explain", "uncutable-gap"]) == FAILED
     assert "did you mean uncuttable-gap?" in fault(capsys)
 
-    assert cli.main(["check", BOARD, "--profile", "cone-30-0.11"]) == cli.FAILED
+    assert cli.main(["check", BOARD, "--profile", "cone-30-0.11"]) == FAILED
     assert "did you mean cone-30-0.1?" in fault(capsys)
 
 
@@ -315,12 +317,12 @@ def test_every_rule_has_a_page_and_every_profile_too(capsys: pytest.CaptureFixtu
     stati = {cli.main(["explain", name]) for name in load_rules()}
     stati |= {cli.main(["profiles", name]) for name in profile_names()}
 
-    assert stati == {cli.CLEAN}
+    assert stati == {CLEAN}
     assert capsys.readouterr().err == ""
 
 
 def test_measured_facts_cover_what_was_reached_for(capsys: pytest.CaptureFixture[str]) -> None:
-    assert cli.main(["measure", BOARD, "--reach", "0.8", "--format", "json"]) == cli.CLEAN
+    assert cli.main(["measure", BOARD, "--reach", "0.8", "--format", "json"]) == CLEAN
 
     facts = json.loads(capsys.readouterr().out)
     layers = facts["board"]["layers"]
@@ -339,7 +341,7 @@ def test_role_given_by_hand_wins(tmp_path: Path, capsys: pytest.CaptureFixture[s
         ["measure", str(tmp_path / "one.gbr"), "--layer", "top=one.gbr", "--format", "json"]
     )
 
-    assert status == cli.CLEAN
+    assert status == CLEAN
     assert [layer["side"] for layer in json.loads(capsys.readouterr().out)["board"]["layers"]] == [
         "top"
     ]
@@ -357,7 +359,7 @@ def test_several_boards_give_one_report_with_an_index(capsys: pytest.CaptureFixt
         ("bad", "not makeable"),
     ]
     assert out.count("\nMakeable: coop-door") == out.count("\nNot makeable: bad") == 1
-    assert status == cli.FOUND
+    assert status == FOUND
 
 
 def test_several_boards_are_a_list_in_json(capsys: pytest.CaptureFixture[str]) -> None:
@@ -368,7 +370,7 @@ def test_several_boards_are_a_list_in_json(capsys: pytest.CaptureFixture[str]) -
     reports = json.loads(capsys.readouterr().out)["reports"]
     told = [(one["board"]["name"], one["profile"]["name"]) for one in reports]
     assert told == [(b, p) for b in ("coop-door", "good") for p in ("flat-0.4", "laser")]
-    assert status == cli.CLEAN
+    assert status == CLEAN
 
 
 def test_boards_with_one_name_are_told_apart(
@@ -395,14 +397,14 @@ def test_one_board_of_several_that_cannot_be_read_does_not_silence_the_others(
     assert json.loads(out)["board"]["name"] == "coop-door"
     assert err.count("\n") == 1
     assert "empty" in err
-    assert status == cli.FAILED
+    assert status == FAILED
 
 
 @pytest.mark.parametrize("command", ["compare", "measure"])
 def test_other_commands_take_one_board(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     other = str(ROOT / "samples" / "boards" / "hive-scale")
 
-    assert cli.main([command, BOARD, other]) == cli.FAILED
+    assert cli.main([command, BOARD, other]) == FAILED
 
     assert f"{command}: 2 boards are named; expected one board" in fault(capsys)
 
@@ -410,7 +412,7 @@ def test_other_commands_take_one_board(command: str, capsys: pytest.CaptureFixtu
 def test_roles_by_hand_are_for_one_board(capsys: pytest.CaptureFixture[str]) -> None:
     other = str(ROOT / "samples" / "boards" / "hive-scale")
 
-    assert cli.main(["check", BOARD, other, "--layer", "top=a.gbr"]) == cli.FAILED
+    assert cli.main(["check", BOARD, other, "--layer", "top=a.gbr"]) == FAILED
 
     assert "--layer: 2 boards are named; expected one board" in fault(capsys)
 
@@ -419,7 +421,7 @@ def test_roles_by_hand_are_for_one_board(capsys: pytest.CaptureFixture[str]) -> 
 def test_a_picture_is_of_one_answer(form: str, capsys: pytest.CaptureFixture[str]) -> None:
     line = ["check", BOARD, "-p", "flat-0.4", "-p", "laser", "--format", form]
 
-    assert cli.main(line) == cli.FAILED
+    assert cli.main(line) == FAILED
 
     assert "shows one board with one process, here are 2" in fault(capsys)
 
@@ -431,6 +433,6 @@ def test_a_format_goes_to_a_pipe_and_to_a_file_alike(form: str, tmp_path: Path) 
     piped = subprocess.run(line, cwd=ROOT, capture_output=True, check=False)
     subprocess.run([*line, "--output", tmp_path / "report"], cwd=ROOT, check=False, stderr=PIPE)
 
-    assert piped.returncode == cli.CLEAN
+    assert piped.returncode == CLEAN
     assert piped.stderr == b""
     assert TOOK.sub(b"", piped.stdout) == TOOK.sub(b"", (tmp_path / "report").read_bytes())

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from checker import cli
+from checker.console import CLEAN, FOUND
 
 if TYPE_CHECKING:
     from pytest_benchmark.fixture import BenchmarkFixture
@@ -24,5 +25,5 @@ def test_whole_check(board: str, tmp_path: Path, benchmark: BenchmarkFixture) ->
 
     status = benchmark(cli.main, ["check", str(BOARDS / board), "--output", str(report)])
 
-    assert status in (cli.CLEAN, cli.FOUND)
+    assert status in (CLEAN, FOUND)
     assert report.read_text(encoding="utf-8")

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from checker import cli
+from checker.console import CLEAN, FAILED, FOUND
 
 ROOT = Path(__file__).parents[2]
 GOLDEN = Path(__file__).parent
@@ -38,8 +39,8 @@ def test_text_of_a_command(
 
     status = cli.main(COMMANDS[name])
     shown = re.sub(r"took [\d.]+ s", "took ... s", capsys.readouterr().out)
-    if os.environ.get("CUTWORTHY_REWRITE") == "1" and status != cli.FAILED:
+    if os.environ.get("CUTWORTHY_REWRITE") == "1" and status != FAILED:
         expected.write_text(shown, encoding="utf-8", newline="\n")
 
     assert shown == expected.read_text(encoding="utf-8")
-    assert status in (cli.CLEAN, cli.FOUND)
+    assert status in (CLEAN, FOUND)

@@ -1,0 +1,38 @@
+"""``reach``: what a process can make, before anything is drawn."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from checker.commands.shared import write_json, write_text
+from checker.console import CLEAN
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def run(args: argparse.Namespace) -> int:
+    """Ask the rules about small boards of our own."""
+    from checker.limits import limits_of
+    from checker.process import load_profile
+    from checker.report import output
+
+    begin = time.perf_counter()
+    target = args.output and output.writable(args.output, [Path(args.process)])
+    limits = limits_of(load_profile(args.process))
+    seconds = time.perf_counter() - begin
+    if args.format == "text":
+        from checker.report.limits_text import limits_text
+
+        write_text(limits_text(limits, seconds), target)
+        return CLEAN
+    from checker.report.limits_document import limits_document, yaml_text
+
+    document = limits_document(limits)
+    if args.format == "yaml":
+        output.write(yaml_text(document), target)
+    else:
+        write_json(document, target)
+    return CLEAN

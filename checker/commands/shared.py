@@ -1,0 +1,93 @@
+"""What several commands have in common."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from checker.console import say
+from checker.errors import UsageError
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable, Iterable, Iterator, Mapping
+
+    from checker.board import Board
+    from checker.comparison import Row
+    from checker.findings import Report
+    from checker.process import Process
+
+Layers = dict[str, tuple[str, ...]]
+
+
+def target_of(args: argparse.Namespace) -> Path | None:
+    """Where the answer goes if not to standard output, once it is sure that it may go there.
+
+    Raises:
+        UsageError: a folder, a file that the command reads, or one that is not its own.
+    """
+    from checker.report import output
+
+    return args.output and output.writable(args.output, _inputs(args))
+
+
+def _inputs(args: argparse.Namespace) -> list[Path]:
+    """Everything that the command reads and therefore must not write."""
+    files = [file for _, file in getattr(args, "layer", [])] + getattr(args, "profile", [])
+    named = [*getattr(args, "board", []), *(file for file in files if Path(file).is_file())]
+    return [Path(name) for name in named]
+
+
+@contextmanager
+def board_of(args: argparse.Namespace) -> Iterator[tuple[Board, Callable[[str], None]]]:
+    """The one board that is named, and how to tell what is done."""
+    from checker.read import read_board
+    from checker.read.boards import boards_of
+    from checker.report.progress import progress
+
+    paths, *others = boards_of(args.board)
+    if others:
+        found = f"{1 + len(others)} boards are named"
+        raise UsageError(args.command, found, "one board", "check takes several")
+    with progress() as tell:
+        tell(f"Reading {paths[0].name}")
+        yield read_board(paths, layers_of(args.layer)), tell
+
+
+def layers_of(given: Iterable[tuple[str, str]]) -> Layers:
+    """Roles with their files."""
+    said: dict[str, list[str]] = {}
+    for role, file in given:
+        said.setdefault(role, []).append(file)
+    return {role: tuple(files) for role, files in said.items()}
+
+
+def processes_of(names: Iterable[str | Path]) -> list[Process]:
+    """The processes of these names."""
+    from checker.process import load_profile
+
+    return [load_profile(name) for name in dict.fromkeys(names)]
+
+
+def tell_verdicts(judged: Iterable[Report | Row], output: Path, board: str = "") -> None:
+    """Every verdict on standard error, where the answer itself goes to a file."""
+    for one in judged:
+        verdict = one.verdict.value.replace("-", " ")
+        say(f"{board}{verdict} with {one.process.name}; see {output}")
+
+
+def write_text(content: object, target: Path | None) -> None:
+    """A text for people, laid out for the terminal or for a file."""
+    import sys
+
+    from checker.report import output, text
+
+    output.write(text.render(content, None if target else sys.stdout), target)  # type: ignore[arg-type]
+
+
+def write_json(document: Mapping[str, object], target: Path | None) -> None:
+    """A document for machines."""
+    from checker.report import json, output
+
+    output.write(json.dumps(dict(document)), target)

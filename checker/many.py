@@ -1,0 +1,167 @@
+"""Many boards, judged in this process or by any executor: a pool of processes, a cluster.
+
+What goes to a worker and what comes back are plain values: the texts of the board's files and the
+processes, then reports. So a worker needs this package and nothing else, no disk in common.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import CancelledError
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from checker.errors import CheckerError, ReadError
+from checker.process.load import load_profile
+from checker.process.model import Process
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from concurrent.futures import Executor, Future
+    from pathlib import Path
+
+    from checker.findings import Report, Rule
+    from checker.measure import Facts
+    from checker.read.package import Package
+    from checker.report.judged import Origin
+
+Origins = dict[str, "tuple[Origin, ...]"]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A board to judge.
+
+    Attributes:
+        package: the texts of its files.
+        processes: to judge it by, at least one.
+        layers: roles that the user gives to files.
+        title: what to call it where its own name does not do.
+        traced: also look up what draws each finding.
+    """
+
+    package: Package
+    processes: tuple[Process, ...]
+    layers: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    title: str | None = None
+    traced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What became of a job.
+
+    Attributes:
+        reports: one per process, in their order; empty where the board could not be judged.
+        origins: per report, finding id -> what it speaks of; None where nobody asked.
+        fault: why the board could not be judged, or None.
+    """
+
+    reports: tuple[Report, ...]
+    origins: tuple[Origins, ...] | None = None
+    fault: CheckerError | None = None
+
+
+def check_many(
+    boards: Iterable[str | Path | Sequence[str | Path]],
+    profiles: Iterable[str | Path | Process],
+    *,
+    executor: Executor | None = None,
+) -> list[Answer]:
+    """Judge many boards by one process or several, each board measured once.
+
+    Args:
+        boards: a folder or an archive each, or the files of a board in a list.
+        profiles: processes, or what `load_profile` takes.
+        executor: where the work is done, as `concurrent.futures.Executor` has it (a pool of
+            processes, the executor of a cluster); None for this process.
+
+    Returns:
+        An answer per board, in their order. A board that can't be read has a fault and no reports;
+        the others are judged all the same.
+
+    Raises:
+        ProfileError: a profile cannot be used.
+    """
+    from checker.read.package import open_package
+
+    processes = tuple(one if isinstance(one, Process) else load_profile(one) for one in profiles)
+    lists = [[b] if isinstance(b, str) or not hasattr(b, "__iter__") else [*b] for b in boards]
+    jobs: list[Job | CheckerError] = []
+    for paths in lists:
+        try:
+            jobs.append(Job(open_package(paths), processes))
+        except ReadError as fault:
+            jobs.append(fault)
+    found = answers([job for job in jobs if isinstance(job, Job)], executor)
+    return [next(found) if isinstance(job, Job) else Answer((), fault=job) for job in jobs]
+
+
+def answers(jobs: Sequence[Job], executor: Executor | None) -> Iterator[Answer]:
+    """The answers in the order of the jobs, each as soon as it and those before it are there.
+
+    Left before the end, it takes back what was not begun.
+
+    Raises:
+        CheckerError: the workers ended before the work.
+    """
+    if executor is None:
+        yield from map(answer, jobs)
+        return
+    sent: list[Future[Answer]] = [executor.submit(answer, job) for job in jobs]
+    try:
+        for job, one in zip(jobs, sent, strict=True):
+            try:
+                yield one.result()
+            except (BrokenProcessPool, CancelledError, MemoryError) as fault:
+                raise CheckerError(
+                    job.package.name,
+                    "a worker ended before its answer",
+                    advice="most often for want of memory: --jobs 1 takes one board at a time",
+                ) from fault
+    finally:
+        for one in sent:
+            one.cancel()
+
+
+def answer(job: Job) -> Answer:
+    """Judge one board; a fault of its files is part of the answer."""
+    reports, origins = [], []
+    try:
+        for report, facts in judged(job):
+            reports.append(report)
+            if job.traced:
+                from checker.report.origins import origins_of
+
+                trace = origins_of(facts)
+                origins.append({found.id: trace.of(found) for found in report.findings})
+    except ReadError as fault:
+        return Answer((), fault=fault)
+    return Answer(tuple(reports), tuple(origins) if job.traced else None)
+
+
+def judged(
+    job: Job, tell: Callable[[str], None] = lambda _: None
+) -> Iterator[tuple[Report, Facts]]:
+    """The reports of a board with what they were found by, measured once.
+
+    Args:
+        job: the board and the processes.
+        tell: called before each step with what is being done.
+    """
+    from checker.engine import check, reach_for
+    from checker.measure import measure
+    from checker.read import read_package
+
+    tell(f"Reading {job.title or job.package.name}")
+    board = read_package(job.package, job.layers)
+    if job.title is not None:
+        board = replace(board, name=job.title)
+    tell(f"Measuring {board.name}")
+    facts = measure(board, reach_for(job.processes))
+    for process in job.processes:
+
+        def before(rule: Rule, name: str = process.name) -> None:
+            tell(f"Judging {board.name} with {name}: {rule.name}")
+
+        yield check(board, process, facts=facts, before=before), facts
