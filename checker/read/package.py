@@ -14,7 +14,7 @@ from checker.board import Note
 from checker.errors import ReadError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
 MAX_DEPTH = 5  # folders below the one named
 MAX_ENTRIES = 5_000  # files looked at
@@ -23,7 +23,7 @@ MAX_TOTAL = 384 << 20  # bytes of all board files
 MAX_RATIO = 400  # unpacked to packed bytes of one archive member; Gerber text packs 3 to 30 times
 
 _HEAD = 4096
-_SKIPPED_FOLDERS = {"__MACOSX", "node_modules", "venv", "__pycache__"}
+SKIPPED_FOLDERS = {"__MACOSX", "node_modules", "venv", "__pycache__"}
 _BACKUP = re.compile(r"(~|\.bak|\.old|\.orig|\.tmp|\.swp)$", re.IGNORECASE)
 
 # What the start of each kind of board file looks like. A Gerber file shows a parameter or a word
@@ -114,6 +114,44 @@ def open_package(paths: Sequence[str | Path]) -> Package:
     )
 
 
+def peek(path: Path) -> tuple[SourceFile, ...]:
+    """A file, or the files in an archive, with no more of each than the first few thousand bytes.
+
+    Raises:
+        ReadError: not readable, damaged, encrypted, or beyond the bounds above.
+    """
+    collector = _Collector(heads=True)
+    if path.suffix.lower() == ".zip":
+        collector.archive(path, path.name)
+    else:
+        collector.file(path, path.name)
+    return tuple(collector.files)
+
+
+def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iterator[Path]:
+    """The files of a folder and of those below it, by name; what is passed over is noted.
+
+    Raises:
+        ReadError: a folder cannot be opened.
+    """
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError as error:
+        raise ReadError(str(folder), error.strerror or "cannot be opened") from error
+    for path in entries:
+        if path.name.startswith(".") or path.name in SKIPPED_FOLDERS:
+            continue
+        if path.is_symlink():
+            note(path.name, "a link; not followed")
+        elif path.is_dir():
+            if depth < MAX_DEPTH:
+                yield from walk(path, note, depth + 1)
+            else:
+                note(path.name, f"folder not opened: more than {MAX_DEPTH} levels deep")
+        elif path.is_file() and not _BACKUP.search(path.name):
+            yield path
+
+
 def board_format(head: str) -> str:
     """Which board format the first few thousand characters of a text belong to, or ""."""
     return next((name for name, sign in _SIGNS.items() if sign.search(head)), "")
@@ -125,9 +163,10 @@ def _format(name: str, head: str) -> str:
 
 
 class _Collector:
-    """Gathers files within the bounds."""
+    """Gathers files within the bounds; or no more than the heads of them."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, heads: bool = False) -> None:
+        self.heads = heads
         self.files: list[SourceFile] = []
         self.notes: list[Note] = []
         self.entries = 0
@@ -136,7 +175,7 @@ class _Collector:
     def folder(self, root: Path) -> None:
         archives: list[Path] = []
         before = len(self.files)
-        for path in self._walk(root, 0):
+        for path in walk(root, self._note):
             name = path.relative_to(root).as_posix()
             if path.suffix.lower() == ".zip":
                 archives.append(path)
@@ -164,30 +203,12 @@ class _Collector:
             self.files += inside.files
             self.notes += inside.notes
 
-    def _walk(self, folder: Path, depth: int) -> Iterator[Path]:
-        try:
-            entries = sorted(folder.iterdir())
-        except OSError as error:
-            raise ReadError(str(folder), error.strerror or "cannot be opened") from error
-        for path in entries:
-            if path.name.startswith(".") or path.name in _SKIPPED_FOLDERS:
-                continue
-            if path.is_symlink():
-                self._note(path.name, "a link; not followed")
-            elif path.is_dir():
-                if depth < MAX_DEPTH:
-                    yield from self._walk(path, depth + 1)
-                else:
-                    self._note(path.name, f"folder not opened: more than {MAX_DEPTH} levels deep")
-            elif path.is_file() and not _BACKUP.search(path.name):
-                yield path
-
     def file(self, path: Path, name: str, *, named: bool = False) -> None:
         self._count(str(path))
         try:
             with path.open("rb") as stream:
                 head = stream.read(_HEAD)
-                if named or _format(name, _decode(head)):
+                if named or (not self.heads and _format(name, _decode(head))):
                     rest = stream.read(MAX_FILE)
                     if stream.read(1):
                         raise _too_large(name)
@@ -216,7 +237,7 @@ class _Collector:
         self._count(name)
         if info.is_dir() or any(p.startswith(".") and p != ".." for p in parts):
             return
-        if any(p in _SKIPPED_FOLDERS for p in parts) or _BACKUP.search(inner):
+        if any(p in SKIPPED_FOLDERS for p in parts) or _BACKUP.search(inner):
             return
         if ".." in parts or inner.startswith("/") or re.match(r"[A-Za-z]:", inner):
             self._note(where, "left out: its name leads out of the archive")
@@ -235,7 +256,7 @@ class _Collector:
     def _unpack(self, archive: zipfile.ZipFile, info: zipfile.ZipInfo, where: str) -> bytes:
         with archive.open(info) as stream:
             head = stream.read(_HEAD)
-            if not _format(info.filename, _decode(head)):
+            if self.heads or not _format(info.filename, _decode(head)):
                 return head
             # The size in the archive's directory may lie: only what is unpacked counts.
             limit = min(MAX_FILE, max(1 << 20, MAX_RATIO * info.compress_size))
