@@ -84,6 +84,7 @@ def _values() -> Mapping[str, Value]:
         "ROLE=FILE": Value(tuple(f"{role}=" for role in ROLES)),
         "RULE": Value(tuple(load_rules())),
         "MM": Value(),
+        "N": Value(),
     }
 
 
@@ -108,7 +109,7 @@ def _value(action: argparse.Action, values: Mapping[str, Value]) -> Value:
     if action.choices is not None:
         return Value(tuple(map(str, action.choices)))
     value = values[str(action.metavar)]
-    return Value(value.words, value.files, many=action.nargs == "+")
+    return Value(value.words, value.files, many=action.nargs in ("+", "*"))
 
 
 # --- bash -----------------------------------------------------------------------------------

@@ -1,10 +1,14 @@
-"""What the command line may say: commands, options, and one line for each fault in it."""
+"""What the command line may say: its parser, what several commands take, a line for each fault.
+
+What one command alone takes is said by its module in `checker.commands`.
+"""
 
 from __future__ import annotations
 
 import argparse
+from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
 from checker.errors import UsageError, nearest
 
@@ -12,13 +16,18 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 PROG = "cutworthy"
+COMMANDS = (  # modules of `checker.commands`, as the help lists them
+    *("check", "compare", "measure", "reach", "profiles", "explain"),
+    *("config", "baseline", "cache", "schema", "completion"),
+)
+CONFIG = ".cutworthy.yaml"
 SEVERITIES = ("error", "warning", "note")  # heaviest first
 FORMATS = (  # of a check
     *("text", "concise", "json", "sarif", "junit", "github"),
     *("html", "svg", "png", "gerber"),
 )
 SHELLS = ("bash", "zsh", "fish")
-SCHEMAS = ("profile", "report", "comparison", "limits", "facts")
+SCHEMAS = ("profile", "config", "report", "comparison", "limits", "facts")
 
 _ABOUT = """\
 Tells, before any copper is cut, whether a circuit board can be isolation-milled at home, and if
@@ -26,7 +35,7 @@ not, where, why and what to change. Reads Gerber layers, Excellon or XNC drill f
 netlists; writes nothing but its report.
 """
 _HELP = f"see {PROG} --help"
-_STATUS = """\
+STATUS = """\
 exit status: 0 clean, 1 findings at or above --fail-on, 2 could not run
 """
 _EXAMPLES = """\
@@ -37,7 +46,7 @@ examples:
   cutworthy check top.gbr holes.drl --layer top=top.gbr --format json --output report.json
 
 """
-WIDEST_REACH = 5.0  # mm; the time a census takes grows with its reach
+ONE_BOARD = "one folder, one zip archive, or the files of one board"
 
 
 class _Parser(argparse.ArgumentParser):
@@ -52,6 +61,9 @@ class _Parser(argparse.ArgumentParser):
             what = "/".join(action.option_strings) or of_command
             advice = nearest(str(value), action.choices)
             raise UsageError(f"{what} {value}", "not known", advice=advice)
+
+
+Commands: TypeAlias = "argparse._SubParsersAction[_Parser]"
 
 
 class _Version(argparse.Action):
@@ -93,157 +105,39 @@ def parsers() -> tuple[_Parser, dict[str, _Parser]]:
     parser = _Parser(
         PROG,
         description=_ABOUT,
-        epilog=_EXAMPLES + _STATUS,
+        epilog=_EXAMPLES + STATUS,
         allow_abbrev=False,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-
-    check = commands.add_parser(
-        "check",
-        help="say whether a board can be made, and if not, why",
-        description="Say whether a board can be made with a process, and if not, where, why and "
-        "what to change.",
-        epilog=_STATUS,
-        allow_abbrev=False,
-    )
-    _add_board(
-        check,
-        "one board or several: each folder and each zip archive is one, loose files "
-        "together are one",
-        *FORMATS,
-    )
-    _add_profiles(check, "repeat it to judge the board for several")
-    check.add_argument(
-        "--fail-on",
-        choices=SEVERITIES,
-        default="error",
-        help="the least severity that makes the exit status 1 (default: error, a board that "
-        "cannot be made as it is; warnings are for a person to weigh)",
-    )
-    check.add_argument(
-        "--all",
-        action="store_true",
-        help="show every cause and every place in the text, not a handful of each",
-    )
-
-    compare = commands.add_parser(
-        "compare",
-        help="say which bit or method suits a board, in one table",
-        description="Judge a board by several processes: which of them make it, at which depth, "
-        "with what margin, in what time, and what would help the others. Without --profile all "
-        "built-in ones are compared.",
-        epilog="exit status: 0 one of them makes the board, 1 none does, 2 could not run\n",
-        allow_abbrev=False,
-    )
-    _add_board(compare)
-    _add_profiles(compare, "repeat it for each process to compare (default: all built-in ones)")
-    compare.add_argument(
-        "--odds",
-        action="store_true",
-        help="work out how likely the board comes out whole with each, by drawing the errors of "
-        "machine and bit many times",
-    )
-    compare.add_argument(
-        "--all",
-        action="store_true",
-        help="show every cause in the text, not a handful of each process",
-    )
-
-    measure = commands.add_parser(
-        "measure",
-        help="measure a board, whatever the process",
-        description="Measure a board, whatever the process: the gaps between islands of copper "
-        "with the widest cut that still separates them, and the copper's narrow places.",
-        allow_abbrev=False,
-    )
-    _add_board(measure)
-    measure.add_argument(
-        "--reach",
-        metavar="MM",
-        type=_reach,
-        default=0.5,
-        help="look for gaps and copper up to this width in mm (default: 0.5)",
-    )
-
-    limits = commands.add_parser(
-        "reach",
-        help="say what a process can make, before anything is drawn",
-        description="Say what a process can make, before anything is drawn: widths and clearances "
-        "to set in a layout editor, vias, traces between pins, land patterns, the largest board.",
-        allow_abbrev=False,
-    )
-    limits.add_argument("process", metavar="PROFILE", help="a built-in name or a YAML file")
-    _add_output(limits, "text", "json", "yaml")
-
-    profiles = commands.add_parser(
-        "profiles",
-        help="list the built-in processes, or show one resolved",
-        description="List the built-in processes with the width of their cut, or show all values "
-        "of one and where they come from.",
-        allow_abbrev=False,
-    )
-    profiles.add_argument("name", metavar="NAME|FILE", nargs="?", help="the process to show")
-
-    explain = commands.add_parser(
-        "explain",
-        help="list the rules, or explain one",
-        description="List the rules, or explain one: what it measures, why it matters, what to "
-        "do, and the limits in force.",
-        allow_abbrev=False,
-    )
-    explain.add_argument("rule", metavar="RULE", nargs="?", help="the rule to explain")
-    explain.add_argument(
-        "--profile",
-        metavar="NAME|FILE",
-        help="show the limits that this process sets for the rule (default: those of the default "
-        "process)",
-    )
-
-    schema = commands.add_parser(
-        "schema",
-        help="print the JSON Schema of a profile or of a document",
-        description="Print the JSON Schema (draft 7) of a profile, for editors, or of a document "
-        "that another command prints as JSON.",
-        allow_abbrev=False,
-    )
-    schema.add_argument("of", metavar="NAME", choices=SCHEMAS, help=", ".join(SCHEMAS))
-
-    completion = commands.add_parser(
-        "completion",
-        help="print a script that completes the command line in a shell",
-        description="Print a script that completes commands, options, and the names of processes "
-        "and rules in a shell. README says where to put it.",
-        allow_abbrev=False,
-    )
-    completion.add_argument("shell", metavar="SHELL", choices=SHELLS, help=", ".join(SHELLS))
+    for name in COMMANDS:
+        import_module(f"checker.commands.{name}").options(commands)
     return parser, dict(commands.choices)
 
 
-def _add_profiles(parser: _Parser, several: str) -> None:
+def add_profiles(parser: _Parser, several: str, default: str) -> None:
+    """The processes; ``several`` says what for one names more than one."""
     parser.add_argument(
         "-p",
         "--profile",
         metavar="NAME|FILE",
         action="append",
         default=[],
-        help="the process: a built-in name (see: cutworthy profiles) or a YAML file; " + several,
+        help="the process: a built-in name (see: cutworthy profiles) or a YAML file; "
+        f"{several} (default: what {CONFIG} says, else {default})",
     )
 
 
-def _add_board(
-    parser: _Parser,
-    what: str = "one folder, one zip archive, or the files of one board",
-    *formats: str,
-) -> None:
+def add_board(parser: _Parser, *formats: str, what: str = ONE_BOARD, least: str = "+") -> None:
     """The board, and what to do with the answer."""
-    parser.add_argument(
-        "board",
-        metavar="BOARD",
-        nargs="+",
-        help=what,
-    )
+    add_files(parser, what, least)
+    add_output(parser, *(formats or ("text", "json")))
+
+
+def add_files(parser: _Parser, what: str = ONE_BOARD, least: str = "+") -> None:
+    """The board, and what is known of it."""
+    parser.add_argument("board", metavar="BOARD", nargs=least, help=what)
     parser.add_argument(
         "--layer",
         metavar="ROLE=FILE",
@@ -254,10 +148,11 @@ def _add_board(
         "top, bottom, inner1, inner2, outline, drill, plated-drill, unplated-drill, mask-top, "
         "legend-top, netlist, note or ignore; repeatable",
     )
-    _add_output(parser, *(formats or ("text", "json")))
+    parser.add_argument("--no-config", action="store_true", help=f"pass over every {CONFIG}")
 
 
-def _add_output(parser: _Parser, *formats: str) -> None:
+def add_output(parser: _Parser, *formats: str) -> None:
+    """The answer's form, the usual one first, and where it goes."""
     default, *others = formats
     parser.add_argument(
         "--format",
@@ -279,18 +174,6 @@ def _layer(text: str) -> tuple[str, str]:
     if not (role and file):
         raise argparse.ArgumentTypeError(f"{text} is not ROLE=FILE, such as top=board.gtl")
     return role, file
-
-
-def _reach(text: str) -> float:
-    try:
-        reach = float(text)
-    except ValueError:
-        reach = 0.0
-    if not 0.0 < reach <= WIDEST_REACH:
-        raise argparse.ArgumentTypeError(
-            f"{text} is no width; expected millimetres, above 0 and up to {WIDEST_REACH:g}"
-        )
-    return reach
 
 
 def _command(parser: argparse.ArgumentParser) -> str:

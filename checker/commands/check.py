@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import argparse
+import os
 import sys
 import time
 from typing import TYPE_CHECKING
@@ -9,14 +11,73 @@ from typing import TYPE_CHECKING
 from checker.commands.shared import layers_of, processes_of, target_of, tell_verdicts
 from checker.console import CLEAN, FAILED, FOUND, NOTHING, fail
 from checker.errors import ReadError, UsageError
-from checker.options import SEVERITIES
+from checker.options import CONFIG, FORMATS, SEVERITIES, STATUS, add_board, add_profiles
 
 if TYPE_CHECKING:
-    import argparse
     from collections.abc import Sequence
 
     from checker.findings import Report
+    from checker.options import Commands
     from checker.report.judged import Judged
+
+
+MOST_JOBS = 512
+
+
+def options(commands: Commands) -> None:
+    """What its line may say."""
+    parser = commands.add_parser(
+        "check",
+        help="say whether a board can be made, and if not, why",
+        description="Say whether a board can be made with a process, and if not, where, why and "
+        "what to change.",
+        epilog=STATUS,
+        allow_abbrev=False,
+    )
+    add_board(
+        parser,
+        *FORMATS,
+        what="one board or several: each folder and each zip archive is one, loose files together "
+        "are one, a folder of boards is all of them (default: the boards that "
+        f"{CONFIG} names)",
+        least="*",
+    )
+    add_profiles(parser, "repeat it to judge the board for several", "the default one")
+    parser.add_argument(
+        "--fail-on",
+        choices=SEVERITIES,
+        default="error",
+        help="the least severity that makes the exit status 1 (default: error, a board that "
+        "cannot be made as it is; warnings are for a person to weigh)",
+    )
+    parser.add_argument(
+        "--all",
+        action="store_true",
+        help="show every cause and every place in the text, not a handful of each",
+    )
+    parser.add_argument(
+        "--watch",
+        action="store_true",
+        help="check again whenever the files are written anew, and say first what has changed; "
+        "Ctrl-C ends it",
+    )
+    parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=_jobs,
+        default=os.cpu_count() or 1,
+        help="judge up to so many boards at once (default: one for each processor)",
+    )
+    parser.add_argument(
+        "--no-baseline",
+        action="store_true",
+        help="count what a baseline knows too, and leave its file alone",
+    )
+    parser.add_argument(
+        "--no-cache",
+        action="store_true",
+        help="work everything out anew, and keep nothing",
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -70,3 +131,11 @@ def _status(reports: Sequence[Report], severities: Sequence[str]) -> int:
         return FOUND
     unjudged = all(report.verdict.value == "not-checked" for report in reports)
     return FAILED if unjudged else CLEAN
+
+
+def _jobs(text: str) -> int:
+    if not (text.isdecimal() and 1 <= int(text) <= MOST_JOBS):
+        raise argparse.ArgumentTypeError(
+            f"{text} is no number of boards; expected 1 to {MOST_JOBS}"
+        )
+    return int(text)

@@ -14,9 +14,39 @@ from checker.commands.shared import (
     write_text,
 )
 from checker.console import CLEAN, FOUND, NOTHING, fail
+from checker.options import add_board, add_profiles
 
 if TYPE_CHECKING:
     import argparse
+
+    from checker.options import Commands
+
+
+def options(commands: Commands) -> None:
+    """What its line may say."""
+    parser = commands.add_parser(
+        "compare",
+        help="say which bit or method suits a board, in one table",
+        description="Judge a board by several processes: which of them make it, at which depth, "
+        "with what margin, in what time, and what would help the others. "
+        "Without --profile the bits and profiles that .cutworthy.yaml names are compared, or all "
+        "built-in ones.",
+        epilog="exit status: 0 one of them makes the board, 1 none does, 2 could not run\n",
+        allow_abbrev=False,
+    )
+    add_board(parser)
+    add_profiles(parser, "repeat it for each process to compare", "all built-in ones")
+    parser.add_argument(
+        "--odds",
+        action="store_true",
+        help="work out how likely the board comes out whole with each, by drawing the errors of "
+        "machine and bit many times",
+    )
+    parser.add_argument(
+        "--all",
+        action="store_true",
+        help="show every cause in the text, not a handful of each process",
+    )
 
 
 def run(args: argparse.Namespace) -> int:

@@ -10,6 +10,26 @@ from checker.errors import UsageError, nearest
 if TYPE_CHECKING:
     import argparse
 
+    from checker.options import Commands
+
+
+def options(commands: Commands) -> None:
+    """What its line may say."""
+    parser = commands.add_parser(
+        "explain",
+        help="list the rules, or explain one",
+        description="List the rules, or explain one: what it measures, why it matters, what to "
+        "do, and the limits in force.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("rule", metavar="RULE", nargs="?", help="the rule to explain")
+    parser.add_argument(
+        "--profile",
+        metavar="NAME|FILE",
+        help="show the limits that this process sets for the rule (default: those of the default "
+        "process)",
+    )
+
 
 def run(args: argparse.Namespace) -> int:
     """List the rules, or explain one."""

@@ -2,14 +2,38 @@
 
 from __future__ import annotations
 
+import argparse
 import time
 from typing import TYPE_CHECKING
 
 from checker.commands.shared import board_of, target_of, write_json, write_text
 from checker.console import CLEAN
+from checker.options import add_board
 
 if TYPE_CHECKING:
-    import argparse
+    from checker.options import Commands
+
+
+WIDEST = 5.0  # mm; the time a census takes grows with its reach
+
+
+def options(commands: Commands) -> None:
+    """What its line may say."""
+    parser = commands.add_parser(
+        "measure",
+        help="measure a board, whatever the process",
+        description="Measure a board, whatever the process: the gaps between islands of copper "
+        "with the widest cut that still separates them, and the copper's narrow places.",
+        allow_abbrev=False,
+    )
+    add_board(parser)
+    parser.add_argument(
+        "--reach",
+        metavar="MM",
+        type=_reach,
+        default=0.5,
+        help="look for gaps and copper up to this width in mm (default: 0.5)",
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -31,3 +55,15 @@ def run(args: argparse.Namespace) -> int:
 
         write_text(facts_text(facts, seconds), target)
     return CLEAN
+
+
+def _reach(text: str) -> float:
+    try:
+        reach = float(text)
+    except ValueError:
+        reach = 0.0
+    if not 0.0 < reach <= WIDEST:
+        raise argparse.ArgumentTypeError(
+            f"{text} is no width; expected millimetres, above 0 and up to {WIDEST:g}"
+        )
+    return reach

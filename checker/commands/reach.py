@@ -8,9 +8,25 @@ from typing import TYPE_CHECKING
 
 from checker.commands.shared import write_json, write_text
 from checker.console import CLEAN
+from checker.options import add_output
 
 if TYPE_CHECKING:
     import argparse
+
+    from checker.options import Commands
+
+
+def options(commands: Commands) -> None:
+    """What its line may say."""
+    parser = commands.add_parser(
+        "reach",
+        help="say what a process can make, before anything is drawn",
+        description="Say what a process can make, before anything is drawn: widths and clearances "
+        "to set in a layout editor, vias, traces between pins, land patterns, the largest board.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("process", metavar="PROFILE", help="a built-in name or a YAML file")
+    add_output(parser, "text", "json", "yaml")
 
 
 def run(args: argparse.Namespace) -> int:
