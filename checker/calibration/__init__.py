@@ -1,0 +1,15 @@
+"""A process measured on a coupon: from a file of measurements to a profile that is one's own."""
+
+from checker.calibration.calibrate import calibrate
+from checker.calibration.changes import Change, changes
+from checker.calibration.model import Calibration, Measurements
+from checker.calibration.reading import read_measurements
+
+__all__ = [
+    "Calibration",
+    "Change",
+    "Measurements",
+    "calibrate",
+    "changes",
+    "read_measurements",
+]

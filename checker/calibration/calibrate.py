@@ -1,0 +1,145 @@
+"""From a process and what was measured on its coupon to a `Calibration`."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from checker.calibration import combs
+from checker.calibration.doubts import doubts
+from checker.calibration.fit import Estimate, fitted
+from checker.calibration.line import line_of
+from checker.calibration.model import DIRECTIONS, Calibration, Direction, Offset, Width
+from checker.calibration.settings import settings_of
+from checker.errors import MeasurementError, ProfileError
+from checker.process.model import Spread
+from checker.process.units import COVERAGE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from checker.calibration.line import Line
+    from checker.calibration.model import Measurements
+    from checker.process.model import Bit, Process
+
+FEWEST = {"cone": 5, "flat": 4, "ball": 4}
+"""Readings without which nothing is fitted: three more than what is fitted."""
+
+_STEPS = (0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)  # mm by which scales are divided
+_EXACT = 1e-6
+
+
+def calibrate(process: Process, measurements: Measurements) -> Calibration:
+    """Fit what was read, and say what goes into a profile.
+
+    Raises:
+        ProfileError: the process has no bit that is set to a depth.
+        MeasurementError: too few readings.
+    """
+    bit = process.bit
+    if bit is None or bit.shape not in FEWEST:
+        raise ProfileError(process.source, f"{process.method} sets no bit to a depth", "milling")
+    readings, fewest = measurements.readings, FEWEST[bit.shape]
+    if len(readings) < fewest:
+        found = f"{len(readings)} of the grooves have a width"
+        raise MeasurementError(measurements.source, found, f"{fewest} or more for a {bit.shape}")
+    line = line_of(bit, readings)
+    slope = line.slope
+    calibration = Calibration(
+        process=process,
+        measurements=measurements,
+        line=line,
+        tip=line.tip,
+        angle=None if slope is None else _angle(slope),
+        width=_width(process, bit, line, _step(measurements)),
+        directions=tuple(_directions(line, measurements)),
+        gaps=combs.rows(measurements.gaps),
+        traces=combs.rows(measurements.traces),
+        registration=tuple(_registration(measurements)),
+        settings=(),
+        kept={},
+        warnings=(),
+    )
+    settings, kept = settings_of(calibration)
+    return replace(calibration, settings=settings, kept=kept, warnings=tuple(doubts(calibration)))
+
+
+def _angle(slope: Estimate) -> Spread:
+    """The included angle of a cone that widens so much per depth.
+
+    An angle is the more the steeper the slope, so the ends of the slope's interval give those of
+    the angle's, exactly; no linear approximation is made.
+    """
+    low, high = slope.interval
+    least, nominal, most = (
+        math.degrees(2 * math.atan(max(0.0, b) / 2)) for b in (low, slope.value, high)
+    )
+    return Spread(least, nominal, most)
+
+
+def _step(measurements: Measurements) -> float:
+    """The coarsest step by which all widths go: they were read to no less."""
+    for step in _STEPS:
+        parts = [reading.width / step for reading in measurements.readings]
+        if all(abs(part - round(part)) * step < _EXACT for part in parts):
+            return step
+    return 0.0
+
+
+def _width(process: Process, bit: Bit, line: Line, step: float) -> Width:
+    depth = bit.depth.nominal
+    fitted_there, predicted = line.mean(depth), line.reading(depth)
+    # Readings that agree to the step in which they were read may differ within it: a rectangular
+    # distribution, JCGM 100:2008, 4.3.7.
+    rounding = max(0.0, step**2 / 12 - line.fit.residual)
+    predicted = replace(predicted, error=math.sqrt(predicted.error**2 + rounding))
+    setting = line.steepness(depth, bit.depth.most - depth)
+    bed = line.steepness(depth, process.bed_error)
+    unseen = math.sqrt(max(0.0, bed**2 - COVERAGE**2 * line.fit.between))
+    half = math.hypot(predicted.reach, setting, unseen)
+    spread = Spread(max(0.0, predicted.value - half), predicted.value, predicted.value + half)
+    return Width(depth, fitted_there, predicted, setting, unseen, spread)
+
+
+def _directions(line: Line, measurements: Measurements) -> Iterator[Direction]:
+    """Differences between every two directions, as far as the readings can tell them apart."""
+    readings = measurements.readings
+    names = [reading.along for reading in readings]
+    told = [name for name in DIRECTIONS if names.count(name) > 1]
+    known = [i for i, name in enumerate(names) if name in told]
+    if len(told) < 2:
+        return
+    depths = np.array([readings[i].depth for i in known])
+    widths = np.array([readings[i].width for i in known])
+    columns = [[float(names[i] == name) for i in known] for name in told[1:]]
+    design = np.column_stack([line.design(depths), *columns])
+    n, p = design.shape
+    if n < p + 2 or np.linalg.matrix_rank(design) < p:
+        return
+    fit = fitted(design, widths - line.known(depths), [readings[i].place for i in known])
+    for one, other in combinations(range(len(told)), 2):
+        row = np.zeros(p)
+        for which, sign in ((one, -1.0), (other, 1.0)):
+            if which:
+                row[p - len(told) + which] = sign
+        count = sum(names[i] in (told[one], told[other]) for i in known)
+        yield Direction(told[other], told[one], count, fit.estimate(row.tolist()))
+
+
+def _registration(measurements: Measurements) -> Iterator[Offset]:
+    targets = measurements.registration
+    if not targets:
+        return
+    for axis, values in zip(("x", "y"), zip(*targets, strict=True), strict=True):
+        yield _offset(axis, values)
+
+
+def _offset(axis: str, values: Sequence[float]) -> Offset:
+    n = len(values)
+    error = float(np.std(values, ddof=1)) / math.sqrt(n) if n > 1 else math.inf
+    mean = Estimate(float(np.mean(values)), error, max(n - 1, 1))
+    return Offset(axis, n, mean, max(map(abs, values)))

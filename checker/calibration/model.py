@@ -1,0 +1,197 @@
+"""What was read on a coupon, and what follows from it. Lengths in mm, angles in degrees."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from checker.calibration.fit import Estimate
+    from checker.calibration.line import Line
+    from checker.process.model import Process, Spread
+
+DIRECTIONS = ("x", "y", "diagonal")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The width of one groove, read once.
+
+    Attributes:
+        depth: at which it was cut.
+        width: at the top edge of the copper.
+        along: one of `DIRECTIONS`, "" where the file does not say.
+        place: where on the coupon, in words; "" where the file does not say.
+        where: "file:line".
+    """
+
+    depth: float
+    width: float
+    along: str
+    place: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Comb:
+    """Of a comb's traces or gaps of one drawn width and direction, how many are as they should."""
+
+    along: str
+    drawn: float
+    good: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class Measurements:
+    """A file of measurements.
+
+    Attributes:
+        source: the file, as people call it.
+        coupon: the profile that the coupon was made for.
+        date: when it was measured, as 2026-03-31.
+        bit: which bit, in its owner's words.
+        cut_before: metres that the bit had cut before.
+        readings: widths of grooves, in the order of the file.
+        gaps, traces: what the combs show, narrowest first, by direction.
+        registration: where the bottom target lies against the top one, in x and y.
+        backlash: axis -> play.
+        resistance: of the serpentine in ohm, inf where it is broken.
+    """
+
+    source: str
+    readings: tuple[Reading, ...]
+    coupon: str | None = None
+    date: str | None = None
+    bit: str | None = None
+    cut_before: float | None = None
+    gaps: tuple[Comb, ...] = ()
+    traces: tuple[Comb, ...] = ()
+    registration: tuple[tuple[float, float], ...] = ()
+    backlash: Mapping[str, float] = field(default_factory=dict)
+    resistance: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """The width of the cut at the profile's depth.
+
+    The terms are independent, so their squares add up to that of ``half``. Each is half of a range
+    that holds 95 %.
+
+    Attributes:
+        depth: the profile's.
+        fitted: of the mean width there.
+        predicted: of one more cut with this setting on this blank: scatter of readings and between
+            places, and the error of the fit.
+        setting: what setting the depth anew moves the width by, from the profile.
+        bed: what the profile's unevenness of the bed moves it by, as far as it is more than the
+            scatter between places shows.
+        spread: what goes into a profile.
+    """
+
+    depth: float
+    fitted: Estimate
+    predicted: Estimate
+    setting: float
+    bed: float
+    spread: Spread
+
+
+@dataclass(frozen=True, slots=True)
+class Direction:
+    """How much wider cuts along one direction come out than those along another."""
+
+    along: str
+    against: str
+    count: int
+    wider: Estimate
+
+    @property
+    def differs(self) -> bool:
+        """More than chance makes them."""
+        low, high = self.wider.interval
+        return low > 0 or high < 0
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What a comb's row allows: of all such traces or gaps at least and at most so many are good.
+
+    Attributes:
+        comb: as counted.
+        least, most: shares, each a bound by itself with 95 % (Clopper and Pearson).
+    """
+
+    comb: Comb
+    least: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Offset:
+    """Where the second side came to lie along one axis.
+
+    Attributes:
+        axis: "x" or "y".
+        count: targets read.
+        mean: of them; its error is inf where a single one was read.
+        most: how far off the farthest was.
+    """
+
+    axis: str
+    count: int
+    mean: Estimate
+    most: float
+
+    @property
+    def deviation(self) -> float | None:
+        """The standard deviation between targets, None of a single one."""
+        return self.mean.error * math.sqrt(self.count) if self.count > 1 else None
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A key of the new profile: its value as written there, and where that comes from."""
+
+    key: str
+    value: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """What a coupon says of a process.
+
+    Attributes:
+        process: as it was before.
+        measurements: as read.
+        line: the fitted width by depth.
+        tip: apparent width of a cone's tip, runout included: the width that the line has at depth
+            nought. None where the line's slope was not fitted.
+        angle: included angle of the cone, with its interval; None likewise.
+        width: at the profile's depth.
+        directions: differences between directions.
+        gaps, traces: what the combs allow.
+        registration: per axis.
+        settings: what goes into the new profile.
+        kept: key of the profile -> why it stays as it is.
+        warnings: what speaks against the readings, one sentence each.
+    """
+
+    process: Process
+    measurements: Measurements
+    line: Line
+    tip: Estimate | None
+    angle: Spread | None
+    width: Width
+    directions: tuple[Direction, ...]
+    gaps: tuple[Row, ...]
+    traces: tuple[Row, ...]
+    registration: tuple[Offset, ...]
+    settings: tuple[Setting, ...]
+    kept: Mapping[str, str]
+    warnings: tuple[str, ...]
