@@ -4,6 +4,7 @@
 
 * ``ReadError``: a board file cannot be read
 * ``ProfileError``: a process profile cannot be used
+* ``ConfigError``: a configuration file cannot be used
 * ``MeasurementError``: what was measured on a coupon cannot be used
 * ``RulePackageError``: a rule package is missing, shadowed or of another version
 * ``UsageError``: the command line asks for something that is not there
@@ -50,6 +51,10 @@ class ReadError(CheckerError):
 
 class ProfileError(CheckerError):
     """A process profile cannot be used."""
+
+
+class ConfigError(CheckerError):
+    """A configuration file cannot be used."""
 
 
 class MeasurementError(CheckerError):

@@ -88,7 +88,7 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
         elif key.required and key.applies(method, shape):
             raise _missing(source, key)
     severities = {
-        key.removeprefix("severity."): _severity(key, node)
+        key.removeprefix("severity."): read_severity(key, node)
         for key, node in nodes.items()
         if key.startswith("severity.")
     }
@@ -165,7 +165,12 @@ def _missing(source: str, key: Key) -> ProfileError:
     return ProfileError(source, f"{key.name} is missing", key.expected, advice)
 
 
-def _severity(key: str, node: Node) -> str:
+def read_severity(key: str, node: Node) -> str:
+    """The word that stands at ``severity.<rule>``.
+
+    Raises:
+        ProfileError: it is no severity.
+    """
     row = Key(key, Kind.CHOICE, "how much the rule's findings weigh", choices=SEVERITIES)
     return str(read_value(row, node).value)
 

@@ -90,9 +90,28 @@ def _by_number(name: str) -> list[tuple[float, str]]:
     return [(float(p), "") if p.replace(".", "", 1).isdecimal() else (-1.0, p) for p in parts]
 
 
+def named_profile(text: str, where: str, folder: Path) -> str | Path:
+    """What `load_profile` takes for a profile that another file names; paths start from its folder.
+
+    Raises:
+        ProfileError: at ``where``: no such built-in profile, no such file.
+    """
+    file = _find(text, where, folder)
+    if not _is_path(text):
+        return text
+    if not file.path.is_file():
+        advice = file.hint if file.name in profile_names() else ""
+        raise ProfileError(where, f"no such file {text[:80]!r}", advice=advice)
+    return file.path
+
+
+def _is_path(text: str) -> bool:
+    return "/" in text or "\\" in text or text.lower().endswith(_SUFFIXES)
+
+
 def _find(wanted: str | Path, where: str, base: Path) -> _File:
     text = str(wanted)
-    if isinstance(wanted, Path) or "/" in text or "\\" in text or text.lower().endswith(_SUFFIXES):
+    if isinstance(wanted, Path) or _is_path(text):
         path = base / text
         name = path.stem if path.suffix.lower() in _SUFFIXES else path.name
         hint = "" if where == _ASKED else f"{where.rpartition(': ')[0]} is based on it"

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from checker.read.jobfile import JobFile
     from checker.read.package import SourceFile
 
+IGNORE = "ignore"
 _FIXED = {
     **{side: Role("copper", side) for side in ("top", "bottom")},
     "outline": Role("outline"),
@@ -34,7 +35,7 @@ _FIXED = {
     "netlist": Role("netlist"),
     "job": Role("job"),
     "note": Role("note"),
-    "ignore": UNUSED,
+    IGNORE: UNUSED,
 }
 ROLES = (*_FIXED, "inner1")  # inner2, inner3 ... count on
 HINT = "name it with --layer ROLE=FILE"
@@ -135,13 +136,11 @@ def _overrides(
 ) -> dict[str, Role]:
     chosen: dict[str, Role] = {}
     for name, patterns in layers.items():
-        key = name.strip().lower()
-        inner = re.fullmatch(r"inner([1-9]\d?)", key)
-        role = Role("copper", "inner", inner=int(inner[1])) if inner else _FIXED.get(key)
+        role = role_named(name)
         if role is None:
             raise ReadError(f"--layer {name}", "is no role", ", ".join((*ROLES, "inner2, ...")))
         for pattern in [patterns] if isinstance(patterns, str) else patterns:
-            hits = [file.name for file in files if _matches(file.name, pattern)]
+            hits = [file.name for file in files if fits(file.name, pattern)]
             if not hits:
                 known = ", ".join(f.name for f in files if f.format)[:300]
                 raise ReadError(f"--layer {name}={pattern}", "no such file in the board", known)
@@ -153,7 +152,14 @@ def _overrides(
     return chosen
 
 
-def _matches(name: str, pattern: str) -> bool:
+def role_named(name: str) -> Role | None:
+    """The role that a user calls by one of `ROLES`, or by inner2, inner3 and so on."""
+    key = name.strip().lower()
+    inner = re.fullmatch(r"inner([1-9]\d?)", key)
+    return Role("copper", "inner", inner=int(inner[1])) if inner else _FIXED.get(key)
+
+
+def fits(name: str, pattern: str) -> bool:
     """Whether a pattern names a file, by its whole name or its end after a folder."""
     name, pattern = name.lower(), pattern.replace("\\", "/").lower()
     return fnmatch(name, pattern) or fnmatch(name, f"*/{pattern}") or pattern.endswith(f"/{name}")
