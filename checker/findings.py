@@ -12,6 +12,8 @@ from checker.methods import CUTTING
 from checker.severity import Severity
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from checker.board import Note, Unchecked
     from checker.depth import Window
     from checker.measure import Facts
@@ -103,12 +105,14 @@ class Accepted:
             which it is only no news.
         why: the waiver's reason; of a baseline, how it was recorded.
         where: "file:line" of the waiver, the file of the baseline.
+        until: the last day of the waiver; None for ever.
     """
 
     finding: Finding
     waived: bool
     why: str
     where: str
+    until: date | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,6 +127,8 @@ class Report:
         asked: every rule that was asked, by name, with what it could not check.
         accepted: findings that fail no more, in the same order.
         stale: what in waivers or baseline has no use any more.
+        known: ids of the findings that the baseline knows, with whether they are worse than it
+            knows them; None where no baseline is in force.
     """
 
     board: Summary
@@ -137,6 +143,7 @@ class Report:
     asked: Mapping[str, tuple[Unchecked, ...]] = field(default_factory=dict)
     accepted: tuple[Accepted, ...] = ()
     stale: tuple[Note, ...] = ()
+    known: Mapping[str, bool] | None = None
 
 
 CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]

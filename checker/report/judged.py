@@ -80,11 +80,11 @@ class Judged:
             if not os.path.isfile(self._folder / first):  # noqa: PTH113 - never raises, whatever the name
                 archives = sorted(self._folder.rglob("*.zip"))
                 named = next((path for path in archives if _holds(path, first)), None)
-        return None if named is None else _seen(named)
+        return None if named is None else seen(named)
 
     @cached_property
     def _root(self) -> str:
-        return self._archive or ("" if self._folder is None else _seen(self._folder))
+        return self._archive or ("" if self._folder is None else seen(self._folder))
 
     def path(self, source: str) -> str:
         """Where a file of the board is, as seen from the working folder, with "/".
@@ -93,7 +93,7 @@ class Judged:
         from its last folder on: a report tells nobody how a disk is laid out.
         """
         if source in self._files:
-            return _seen(self._files[source])
+            return seen(self._files[source])
         return str(PurePosixPath(self._root, source))
 
     def archive(self, source: str) -> str | None:
@@ -106,7 +106,8 @@ def _holds(archive: Path, name: str) -> bool:
         return name in {inner.replace("\\", "/") for inner in opened.namelist()}
 
 
-def _seen(path: Path) -> str:
+def seen(path: Path) -> str:
+    """A path as seen from the working folder; one that lies outside of it by its last name."""
     here = Path.cwd()
     whole = Path(os.path.normpath(here / path))
     return whole.relative_to(here).as_posix() if whole.is_relative_to(here) else whole.name
