@@ -11,7 +11,6 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from checker.exact import tie
-from checker.isolation import tightest
 from checker.process.width import deepest, nominal_width, width_at
 from checker.remedy import FINE_STEP, STEP, up
 
@@ -96,6 +95,8 @@ def window_of(facts: Facts, process: Process, reach: float = inf) -> Window | No
     bit, reached = process.bit, process.reached
     if bit is None or reached is None:
         return None
+    from checker.isolation import tightest  # a window that was found before needs no numpy
+
     gap, band = tightest(facts, process, reach), tie(facts.board)
     shallowest = process.foil.most + bit.depth.nominal - reached.least
     at_worst = _deepest_at_worst(bit, process.bed_error, gap.fits + band)
