@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.electrical import creepage, is_hazardous, spacing, stress
+from checker.errors import nearest
 
 if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Mapping
+
     from checker.board import Board, Rating
     from checker.process.model import Process
 
@@ -16,6 +19,7 @@ NONE = Unchecked(
     "voltages and currents",
     "no net has a voltage or a current: a board note or the profile can name them",
 )
+_SHOWN = 5  # names to tell
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +46,30 @@ def ratings_of(board: Board, process: Process) -> tuple[dict[int, Rating], list[
         for name, net in zip(layer.net_name, layer.net.tolist(), strict=True)
         if name
     }
-    unknown = [
-        Unchecked(f"voltage and current of {name}", f"{one.where}: the board has no such net")
-        for name, one in said.items()
-        if name not in numbers
-    ]
+    missing = {name: one.where for name, one in said.items() if name not in numbers}
     known = {numbers[name]: one for name, one in said.items() if name in numbers}
-    return known, unknown if said else [NONE]
+    return known, list(_unknown(missing, numbers)) if said else [NONE]
+
+
+def _unknown(missing: Mapping[str, str], known: Collection[str]) -> Iterator[Unchecked]:
+    """Names that no net of the board bears, with "file:line", told once for each file.
+
+    A file for several boards may name nets that this one lacks, but only its maker can tell that
+    from a name that is misspelt.
+    """
+    files: dict[str, list[str]] = {}
+    for name, where in missing.items():
+        files.setdefault(where.rpartition(":")[0], []).append(name)
+    for file, names in files.items():
+        if len(names) == 1:
+            advice = nearest(names[0], known)
+            near = f"; {advice}" if advice.startswith("did you mean") else ""
+            why = f"{missing[names[0]]}: the board has no such net{near}"
+            yield Unchecked(f"voltage and current of {names[0]}", why)
+        else:
+            more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
+            what = f"voltages and currents of {', '.join(names[:_SHOWN])}{more}"
+            yield Unchecked(what, f"{file}: the board has no such nets")
 
 
 def wider_of(board: Board, process: Process) -> tuple[tuple[str, float], ...]:

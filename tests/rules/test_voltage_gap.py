@@ -229,6 +229,26 @@ def test_a_profile_may_name_a_net_that_the_board_lacks() -> None:
     ]
 
 
+def test_a_name_that_is_nearly_that_of_a_net_is_asked_about() -> None:
+    board = rated([Net("LIVE", [(0, 0, 1)]), Net("GND", [(9, 0, 1)])], {})
+    process = replace(PLAIN, ratings={"LIVEE": mains()})
+
+    (told,) = unchecked(NAME, board, process)
+
+    assert told.why == "board-note.yaml:2: the board has no such net; did you mean LIVE?"
+
+
+def test_nets_of_other_boards_are_told_once_for_their_file() -> None:
+    process = replace(PLAIN, ratings={f"N{i}": replace(mains(), where=f"c:{i}") for i in range(7)})
+
+    assert unchecked(NAME, two(1.0), process) == [
+        Unchecked(
+            "voltages and currents of N0, N1, N2, N3, N4 and 2 more",
+            "c: the board has no such nets",
+        )
+    ]
+
+
 def test_a_process_that_cuts_nothing_checks_no_voltage() -> None:
     (told,) = unchecked(NAME, two(1.0, mains()), replace(PLAIN, cut=None))
 
