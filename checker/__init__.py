@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from checker.engine import check
     from checker.errors import CheckerError
     from checker.findings import Finding, Report, State, Verdict
+    from checker.many import Answer, check_many
     from checker.measure import Facts, Reach, measure
     from checker.process import load_profile
     from checker.process.model import Process
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     __version__: str
 
 __all__ = [
+    "Answer",
     "Board",
     "CheckerError",
     "Comparison",
@@ -38,6 +40,7 @@ __all__ = [
     "State",
     "Verdict",
     "check",
+    "check_many",
     "compare",
     "load_profile",
     "measure",
@@ -45,6 +48,7 @@ __all__ = [
 ]
 
 _HOME = {
+    "Answer": "checker.many",
     "Board": "checker.board",
     "CheckerError": "checker.errors",
     "Comparison": "checker.comparison",
@@ -57,6 +61,7 @@ _HOME = {
     "State": "checker.findings",
     "Verdict": "checker.findings",
     "check": "checker.engine",
+    "check_many": "checker.many",
     "compare": "checker.comparison",
     "load_profile": "checker.process",
     "measure": "checker.measure",

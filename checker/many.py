@@ -6,8 +6,6 @@ processes, then reports. So a worker needs this package and nothing else, no dis
 
 from __future__ import annotations
 
-from concurrent.futures import CancelledError
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -108,17 +106,19 @@ def answers(jobs: Sequence[Job], executor: Executor | None) -> Iterator[Answer]:
     if executor is None:
         yield from map(answer, jobs)
         return
-    sent: list[Future[Answer]] = [executor.submit(answer, job) for job in jobs]
+    from concurrent.futures import BrokenExecutor, CancelledError
+
+    sent: list[Future[Answer]] = []
     try:
-        for job, one in zip(jobs, sent, strict=True):
-            try:
-                yield one.result()
-            except (BrokenProcessPool, CancelledError, MemoryError) as fault:
-                raise CheckerError(
-                    job.package.name,
-                    "a worker ended before its answer",
-                    advice="most often for want of memory: --jobs 1 takes one board at a time",
-                ) from fault
+        sent += (executor.submit(answer, job) for job in jobs)
+        for one in sent:
+            yield one.result()
+    except (BrokenExecutor, CancelledError, MemoryError) as fault:
+        raise CheckerError(
+            "a worker",
+            "ended before its answer",
+            advice="most often for want of memory: --jobs 1 takes one board at a time",
+        ) from fault
     finally:
         for one in sent:
             one.cancel()
