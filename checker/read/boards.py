@@ -16,12 +16,15 @@ if TYPE_CHECKING:
 def boards_of(paths: Sequence[str]) -> list[tuple[Path, ...]]:
     """The paths of each board: every folder and archive is one, loose files together are one.
 
+    A folder that holds several boards, one beside the other or packed, is all of them.
+
     Raises:
+        ReadError: a folder cannot be looked through.
         UsageError: files stand beside several folders or archives, and could be of any of them.
     """
     named = [Path(path) for path in dict.fromkeys(paths)]
     whole = [path for path in named if path.is_dir() or zipfile.is_zipfile(path)]
-    if len(whole) < 2:
+    if len(whole) < 2 and whole != named:
         return [tuple(named)]
     for path in named:
         if path not in whole:
@@ -30,7 +33,16 @@ def boards_of(paths: Sequence[str]) -> list[tuple[Path, ...]]:
                 f"stands beside {len(whole)} folders or archives",
                 "folders and archives of a board each, or the files of one board",
             )
-    return [(path,) for path in whole]
+    boards = [board for path in whole for board in _boards_in(path)]
+    return [(board,) for board in dict.fromkeys(boards)]
+
+
+def _boards_in(path: Path) -> list[Path]:
+    if not path.is_dir():
+        return [path]
+    from checker.read.tree import boards_below
+
+    return boards_below(path)
 
 
 def titles_of(boards: Sequence[tuple[Path, ...]]) -> list[str | None]:

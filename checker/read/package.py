@@ -129,7 +129,7 @@ def peek(path: Path) -> tuple[SourceFile, ...]:
 
 
 def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iterator[Path]:
-    """The files of a folder and of those below it, by name; what is passed over is noted.
+    """The files of a folder by name, then those of each folder in it; what is passed over is noted.
 
     Raises:
         ReadError: a folder cannot be opened.
@@ -138,18 +138,21 @@ def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iter
         entries = sorted(folder.iterdir())
     except OSError as error:
         raise ReadError(str(folder), error.strerror or "cannot be opened") from error
+    folders = []
     for path in entries:
         if path.name.startswith(".") or path.name in SKIPPED_FOLDERS:
             continue
         if path.is_symlink():
             note(path.name, "a link; not followed")
         elif path.is_dir():
-            if depth < MAX_DEPTH:
-                yield from walk(path, note, depth + 1)
-            else:
-                note(path.name, f"folder not opened: more than {MAX_DEPTH} levels deep")
+            folders.append(path)
         elif path.is_file() and not _BACKUP.search(path.name):
             yield path
+    for path in folders:
+        if depth < MAX_DEPTH:
+            yield from walk(path, note, depth + 1)
+        else:
+            note(path.name, f"folder not opened: more than {MAX_DEPTH} levels deep")
 
 
 def board_format(head: str) -> str:

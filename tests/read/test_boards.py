@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from checker.errors import UsageError
-from checker.read.boards import boards_of
+from checker.read.boards import boards_of, titles_of
 
 
 @pytest.fixture
@@ -47,3 +47,9 @@ def test_each_folder_and_archive_is_a_board_and_loose_files_are_one(
 def test_files_beside_several_boards_could_be_of_any(loose: str) -> None:
     with pytest.raises(UsageError, match=f"{loose}: stands beside 2 folders or archives"):
         boards_of(["one", "two", loose])
+
+
+def test_boards_that_share_their_last_name_are_called_as_they_were_named() -> None:
+    boards = [(Path("x/main"),), (Path("y/main"),), (Path("z/panel"),)]
+
+    assert titles_of(boards) == [str(Path("x/main")), str(Path("y/main")), None]
