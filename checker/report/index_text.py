@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from checker.findings import Report
 
 _COUNTED = ("error", "warning", "note")
+_ACCEPTED = ("Waived", "Known")
 
 
 def index_text(reports: Sequence[Report]) -> RenderableType:
@@ -29,6 +30,9 @@ def index_text(reports: Sequence[Report]) -> RenderableType:
     for what in _COUNTED:
         table.add_column(f"{words.first_up(what)}s", justify="right", no_wrap=True)
     table.add_column("Not checked", justify="right")
+    accepted = [what for what in _ACCEPTED if any(_accepted(report)[what] for report in reports)]
+    for what in accepted:
+        table.add_column(what, justify="right", no_wrap=True)
     for report in reports:
         tally = Counter(finding.severity.value for finding in report.findings)
         table.add_row(
@@ -37,8 +41,13 @@ def index_text(reports: Sequence[Report]) -> RenderableType:
             styled_state(report.verdict.value),
             *(str(tally[what]) for what in _COUNTED),
             str(len(report.unchecked)),
+            *(str(_accepted(report)[what]) for what in accepted),
         )
     boards = len({report.board.name for report in reports})
     processes = len({report.process.name for report in reports})
     head = f"{words.count(boards, 'board')} by {words.count(processes, 'process')}"
     return Group(Text(head, "bold"), table, "")
+
+
+def _accepted(report: Report) -> Counter[str]:
+    return Counter(_ACCEPTED[not one.waived] for one in report.accepted)

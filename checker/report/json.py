@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from checker.depth import Window
-    from checker.findings import Report
+    from checker.findings import Finding, Report
     from checker.process.model import Process, Spread
     from checker.summary import Summary
 
@@ -57,25 +57,7 @@ def report_document(report: Report) -> Document:
         "profile": profile_document(report.process),
         "verdict": report.verdict.value,
         "depth_window": window_document(report.window),
-        "findings": [
-            {
-                "id": finding.id,
-                "rule": finding.rule,
-                "severity": finding.severity.value,
-                "state": finding.seen.state.value,
-                "side": finding.seen.side,
-                "x_mm": number(finding.seen.x),
-                "y_mm": number(finding.seen.y),
-                "measured_mm": number(finding.seen.measured),
-                "limit_mm": number(finding.seen.limit),
-                "nets": list(finding.seen.nets),
-                "pins": list(finding.seen.pins),
-                "message": finding.seen.message,
-                "remedy": finding.seen.remedy,
-                "cause": finding.seen.cause,
-            }
-            for finding in report.findings
-        ],
+        "findings": [finding_document(finding) for finding in report.findings],
         "causes": [
             {
                 "cause": cause.cause,
@@ -90,7 +72,51 @@ def report_document(report: Report) -> Document:
         "joined": [{"side": side, "nets": list(nets)} for side, nets in report.joined],
         "unchecked": [{"what": entry.what, "why": entry.why} for entry in report.unchecked],
         "counts": dict(report.counts),
+        **_accepted(report),
     }
+
+
+def finding_document(finding: Finding) -> Document:
+    """A finding, as it stands in every list of them."""
+    seen = finding.seen
+    return {
+        "id": finding.id,
+        "rule": finding.rule,
+        "severity": finding.severity.value,
+        "state": seen.state.value,
+        "side": seen.side,
+        "x_mm": number(seen.x),
+        "y_mm": number(seen.y),
+        "measured_mm": number(seen.measured),
+        "limit_mm": number(seen.limit),
+        "nets": list(seen.nets),
+        "pins": list(seen.pins),
+        "message": seen.message,
+        "remedy": seen.remedy,
+        "cause": seen.cause,
+    }
+
+
+def _accepted(report: Report) -> Document:
+    """What fails no more, where waivers or a baseline have a say."""
+    document: Document = {}
+    if report.accepted or report.stale:
+        document["accepted"] = [
+            {
+                **finding_document(one.finding),
+                "waived": one.waived,
+                "why": one.why,
+                "where": one.where,
+                "until": None if one.until is None else str(one.until),
+            }
+            for one in report.accepted
+        ]
+        document["stale"] = [
+            {"file": note.source, "line": note.line, "text": note.text} for note in report.stale
+        ]
+    if report.known is not None:
+        document["worse_than_known"] = [f.id for f in report.findings if report.known.get(f.id)]
+    return document
 
 
 def window_document(window: Window | None) -> Document | None:

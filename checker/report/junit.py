@@ -1,9 +1,10 @@
 """Reports as JUnit XML, which has no owner: in the common subset that build servers read.
 
 A suite per board and process, in it a case per rule and one per thing that could not be checked.
-A case fails where the exit status would: findings that weigh less are told in its output. A rule
-that could not look is skipped with its reason, never passed. Some servers keep only the first
-failure of a case, so all places of a rule stand in one. No times: two runs give the same bytes.
+A case fails where the exit status would: findings that weigh less, were waived or are known are
+told in its output; waivers of no use in that of the suite. A rule that could not look is skipped
+with its reason, never passed. Some servers keep only the first failure of a case, so all places of
+a rule stand in one. No times: two runs give the same bytes.
 """
 
 from __future__ import annotations
@@ -11,12 +12,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
-from checker.report import words
+from checker.report import accepted, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from checker.findings import Finding, Report
+    from checker.findings import Accepted, Finding, Report
 
 _LONGEST = 400
 
@@ -38,9 +39,14 @@ def _suite(report: Report, severities: Sequence[str]) -> ET.Element:
     found: dict[str, list[Finding]] = {rule: [] for rule in report.asked}
     for finding in report.findings:
         found.setdefault(finding.rule, []).append(finding)
+    passed: dict[str, list[Accepted]] = {}
+    for one in report.accepted:
+        found.setdefault(one.finding.rule, [])
+        passed.setdefault(one.finding.rule, []).append(one)
     for rule, findings in found.items():
         case = ET.SubElement(suite, "testcase", classname=name, name=rule)
-        _fill(case, findings, severities, [one.why for one in report.asked.get(rule, ())])
+        reasons = [one.why for one in report.asked.get(rule, ())]
+        _fill(case, findings, severities, reasons, passed.get(rule, ()))
     told = {one for entries in report.asked.values() for one in entries}
     for entry in report.unchecked:
         if entry not in told:
@@ -51,11 +57,18 @@ def _suite(report: Report, severities: Sequence[str]) -> ET.Element:
     suite.set("failures", str(len(suite.findall("testcase/failure"))))
     suite.set("errors", "0")
     suite.set("skipped", str(len(suite.findall("testcase/skipped"))))
+    if report.stale:
+        lines = "".join(f"{accepted.stale(note)}\n" for note in report.stale)
+        ET.SubElement(suite, "system-out").text = f"\n{lines}"
     return suite
 
 
 def _fill(
-    case: ET.Element, findings: Sequence[Finding], severities: Sequence[str], reasons: Sequence[str]
+    case: ET.Element,
+    findings: Sequence[Finding],
+    severities: Sequence[str],
+    reasons: Sequence[str],
+    passed: Sequence[Accepted],
 ) -> None:
     """What a rule found: a failure of all that weighs enough, and the rest as output."""
     heavy = [finding for finding in findings if finding.severity.value in severities]
@@ -68,13 +81,19 @@ def _fill(
         failure.text = _lines(heavy) + (f"not checked: {reason}\n" if reason else "")
     elif reason:
         ET.SubElement(case, "skipped", message=reason)
-    if light:
-        ET.SubElement(case, "system-out").text = _lines(light)
+    if light or passed:
+        told = _lines(light) + "".join(
+            f"{accepted.by(one)}: {_line(one.finding)}\n" for one in passed
+        )
+        ET.SubElement(case, "system-out").text = told
 
 
 def _lines(findings: Iterable[Finding]) -> str:
-    return "\n" + "".join(
+    return "\n" + "".join(f"{_line(finding)}\n" for finding in findings)
+
+
+def _line(finding: Finding) -> str:
+    return (
         f"{finding.severity.value} {' '.join(words.place(finding).split())}: "
-        f"{words.message(finding)}. {words.plain(finding.seen.remedy, _LONGEST)} [{finding.id}]\n"
-        for finding in findings
+        f"{words.message(finding)}. {words.plain(finding.seen.remedy, _LONGEST)} [{finding.id}]"
     )

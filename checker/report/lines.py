@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from checker.report import words
+from checker.report import accepted, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -41,6 +41,7 @@ def _concise(judged: Judged, several: bool) -> Iterator[str]:
     for entry in report.unchecked:
         what, why = words.plain(entry.what, _LONGEST), words.plain(entry.why, _LONGEST)
         yield f"{name}: not checked: {what}: {why}"
+    yield from map(accepted.stale, report.stale)
     yield f"cutworthy: {verdict(report)}"
 
 
@@ -56,6 +57,7 @@ def verdict(report: Report) -> str:
     counts = [words.count(tally[what], what) for what in _COMMAND]
     if report.unchecked:
         counts.append(f"{len(report.unchecked)} not checked")
+    counts += accepted.counts(report)
     names = f"{words.plain(report.board.name)} with {words.plain(report.process.name)}"
     return f"{names}: {words.state(report.verdict.value)}, {', '.join(counts)}"
 
@@ -80,6 +82,9 @@ def _github(judged: Judged) -> Iterator[str]:
     for entry in report.unchecked:
         what, why = words.plain(entry.what, _LONGEST), words.plain(entry.why, _LONGEST)
         yield _command("notice", f"{what}: {why}", title="not checked")
+    for note in report.stale:
+        where = {"file": note.source} | ({"line": str(note.line)} if note.line else {})
+        yield _command("notice", words.plain(note.text, _LONGEST), **where, title="out of date")
     yield _command("notice", verdict(report), title="cutworthy")
 
 

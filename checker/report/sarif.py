@@ -11,13 +11,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from checker.report import json, words
+from checker.report import accepted, json, words
 from checker.report.judged import uri
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
-    from checker.findings import Finding, Rule
+    from checker.findings import Accepted, Finding, Report, Rule
     from checker.report.json import Document
     from checker.report.judged import Judged, Origin
 
@@ -86,11 +86,24 @@ def _run(judged: Judged, driver: Document, rules: Sequence[str], status: int) ->
                         "message": {"text": _text(f"Not checked: {entry.what}: {entry.why}")},
                     }
                     for entry in report.unchecked
+                ]
+                + [
+                    {
+                        "level": "note",
+                        "message": {"text": _text(f"Out of date: {accepted.stale(note)}")},
+                    }
+                    for note in report.stale
                 ],
             }
         ],
         "artifacts": artifacts.documents,
-        "results": [_result(judged, found, rules, artifacts) for found in report.findings],
+        "results": [
+            *(_result(judged, found, rules, artifacts) for found in report.findings),
+            *(
+                _result(judged, one.finding, rules, artifacts) | _suppressed(one)
+                for one in report.accepted
+            ),
+        ],
         "columnKind": "unicodeCodePoints",
         "properties": {
             "board": report.board.name,
@@ -151,6 +164,7 @@ def _result(
         ],
         "partialFingerprints": {FINGERPRINT: finding.id},
         "suppressions": [],
+        **_compared(judged.report, finding),
         "properties": {
             "side": seen.side,
             "x_mm": json.number(seen.x),
@@ -164,6 +178,22 @@ def _result(
             "remedy": seen.remedy,
         },
     }
+
+
+def _suppressed(one: Accepted) -> Document:
+    """A waiver (3.35 of the format); what a baseline knows is told by its state, not suppressed."""
+    if not one.waived:
+        return {}
+    text = _text(accepted.by(one))
+    return {"suppressions": [{"kind": "external", "status": "accepted", "justification": text}]}
+
+
+def _compared(report: Report, finding: Finding) -> Document:
+    """The state against the baseline (3.27 of the format), where one is in force."""
+    if report.known is None:
+        return {}
+    worse = report.known.get(finding.id)
+    return {"baselineState": "new" if worse is None else "updated" if worse else "unchanged"}
 
 
 def _location(origin: Origin, artifacts: _Artifacts) -> Document:

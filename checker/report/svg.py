@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from checker.measure.leftover.pieces import blank_of
-from checker.report import words
+from checker.report import accepted, words
 from checker.report.drawing import Frame, holes, outer_layers, strokes
 
 if TYPE_CHECKING:
@@ -177,7 +177,8 @@ def _numbered(x: int, y: int, size: int, state: str, number: int) -> str:
 
 def _title(report: Report) -> str:
     verdict = words.first_up(words.state(report.verdict.value))
-    return f"{verdict}: {words.plain(report.board.name)} with {words.plain(report.process.name)}"
+    names = f"{words.plain(report.board.name)} with {words.plain(report.process.name)}"
+    return f"{verdict}: {names}{accepted.told(report)}"
 
 
 def _text(report: Report) -> Iterator[tuple[str, str, str]]:

@@ -16,14 +16,14 @@ from rich.table import Table
 from rich.text import Text
 
 from checker.findings import Verdict
-from checker.report import words
+from checker.report import accepted, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from rich.console import JustifyMethod, RenderableType
 
-    from checker.findings import Cause, Report
+    from checker.findings import Cause, Finding, Report
 
 PIPED_WIDTH = 100
 WIDEST = 120
@@ -112,7 +112,9 @@ class _Report:
             yield Text(words.first_up(words.depths(report.window, report.process)))
         if (no_margin := words.no_margin(report.process)) is not None:
             yield Text(words.first_up(no_margin))
-        yield from _causes(report, console.width >= _TABLE_FROM, every)
+        wide = console.width >= _TABLE_FROM
+        yield from _causes(report, wide, every)
+        yield from _accepted(report, wide, every)
         yield from _joined(report, every)
         yield from _unchecked(report)
         yield from _remarks(report, every)
@@ -150,6 +152,7 @@ def _verdict(report: Report) -> Text:
     line.append(f": {words.plain(report.board.name)} with {words.plain(report.process.name)}")
     if report.verdict is Verdict.MAKEABLE and report.unchecked:
         line.append(", as far as it was checked")
+    line.append(accepted.told(report))
     return line
 
 
@@ -203,7 +206,12 @@ def _summary(cause: Cause) -> RenderableType:
 
 def _places(cause: Cause, wide: bool, every: bool) -> Iterable[RenderableType]:
     shown = cause.findings[: None if every else _MOST_PLACES]
-    rows = [(Text(words.place(found)), Text(words.message(found))) for found in shown]
+    yield from _rows(shown, wide)
+    yield from _rest(len(cause.findings) - len(shown), "place")
+
+
+def _rows(findings: Sequence[Finding], wide: bool) -> Iterable[RenderableType]:
+    rows = [(Text(words.place(found)), Text(words.message(found))) for found in findings]
     if wide:
         grid = Table.grid(padding=(0, 2, 0, 0))
         for row in rows:
@@ -213,7 +221,21 @@ def _places(cause: Cause, wide: bool, every: bool) -> Iterable[RenderableType]:
         for place, message in rows:
             yield place
             yield indented(message)
-    yield from _rest(len(cause.findings) - len(shown), "place")
+
+
+def _accepted(report: Report, wide: bool, every: bool) -> Iterable[RenderableType]:
+    """What lets findings pass, and what no longer does."""
+    if report.accepted:
+        yield ""
+        yield Text("Accepted", "bold")
+    for source in accepted.sources(report):
+        yield indented(Text(source.says))
+        if every:
+            yield from (indented(indented(row)) for row in _rows(source.findings, wide))
+    if report.stale:
+        yield ""
+        yield Text("Out of date", "bold")
+    yield from (indented(Text(accepted.stale(note))) for note in report.stale)
 
 
 def _joined(report: Report, every: bool) -> Iterable[RenderableType]:

@@ -41,6 +41,7 @@ _WINDOW = maybe(
         gaps_that_tight=FLAG,
     )
 )
+_NOTE = record(file=TEXT, line=COUNT, text=TEXT)
 _BOARD = record(
     name=TEXT,
     sources=listed(record(file=TEXT, role=TEXT)),
@@ -49,41 +50,45 @@ _BOARD = record(
     holes=COUNT,
     slots=COUNT,
     nets_from=TEXT,
-    notes=listed(record(file=TEXT, line=COUNT, text=TEXT)),
+    notes=listed(_NOTE),
 )
 _CAUSE = record(cause=TEXT, rule=TEXT, count=COUNT, remedy=TEXT, **_WEIGHT)
 
 
 def report_schema() -> Schema:
     """``check --format json``: one report, or several in a list."""
+    finding = {
+        "id": TEXT,
+        "rule": TEXT,
+        **_WEIGHT,
+        "side": maybe(_SIDE),
+        "x_mm": _LENGTH,
+        "y_mm": _LENGTH,
+        "measured_mm": _LENGTH,
+        "limit_mm": _LENGTH,
+        "nets": _NETS,
+        "pins": listed(TEXT),
+        "message": TEXT,
+        "remedy": TEXT,
+        "cause": TEXT,
+    }
+    accepted = record(**finding, waived=FLAG, why=TEXT, where=TEXT, until=maybe(TEXT))
     one = document(
         "cutworthy.report/1",
         "The answer for one board and one process",
+        ("accepted", "stale", "worse_than_known"),
         board=_BOARD,
-        profile=_profile(),
+        profile=resolved_profile(),
         verdict=one_of(Verdict),
         depth_window=_WINDOW,
-        findings=listed(
-            record(
-                id=TEXT,
-                rule=TEXT,
-                **_WEIGHT,
-                side=maybe(_SIDE),
-                x_mm=_LENGTH,
-                y_mm=_LENGTH,
-                measured_mm=_LENGTH,
-                limit_mm=_LENGTH,
-                nets=_NETS,
-                pins=listed(TEXT),
-                message=TEXT,
-                remedy=TEXT,
-                cause=TEXT,
-            )
-        ),
+        findings=listed(record(**finding)),
         causes=listed(_CAUSE),
         joined=listed(record(side={"anyOf": [_SIDE, {"const": "all sides"}]}, nets=_NETS)),
         unchecked=listed(_UNCHECKED),
         counts=mapped(COUNT),
+        accepted=listed(accepted),
+        stale=listed(_NOTE),
+        worse_than_known=listed(TEXT),
     )
     del one["$schema"]
     single = {"$ref": "#/definitions/report"}
@@ -194,7 +199,7 @@ def comparison_schema() -> Schema:
         ),
         odds=maybe({"anyOf": [odds, unknown]}),
         unchecked=listed(_UNCHECKED),
-        profile=_profile(),
+        profile=resolved_profile(),
     )
     pair = record(
         fine=TEXT,
@@ -223,7 +228,7 @@ def limits_schema() -> Schema:
     return document(
         "cutworthy.limits/1",
         "What a process can make",
-        profile=_profile(),
+        profile=resolved_profile(),
         notes=listed(TEXT),
         always=found,
         both_sides=found,
@@ -262,7 +267,7 @@ def limits_schema() -> Schema:
     )
 
 
-def _profile() -> Schema:
+def resolved_profile() -> Schema:
     """The resolved profile: from the table of keys, every key in its unit, mm unless said."""
     rating = record(("voltage", "current", "cleared"), voltage=TEXT, current=TEXT, cleared=TEXT)
     head = {

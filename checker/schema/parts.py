@@ -66,11 +66,11 @@ def within(low: float, high: float) -> Schema:
     return {**NUMBER, "minimum": low, "maximum": high}
 
 
-def document(name: str, what: str, /, **fields: Schema) -> Schema:
-    """A document whose first field names its schema."""
+def document(name: str, what: str, optional: Iterable[str] = (), /, **fields: Schema) -> Schema:
+    """A document whose first field names its schema; the optional ones may be missing."""
     return {
         "$schema": DRAFT,
         "title": name,
         "description": what,
-        **record(schema={"const": name}, **fields),
+        **record(optional, schema={"const": name}, **fields),
     }

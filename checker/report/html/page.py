@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from checker.findings import Verdict
-from checker.report import words
+from checker.report import accepted, words
 from checker.report.drawing import Frame, outer_layers
 from checker.report.html.columns import Columns, packed
 from checker.report.html.crops import Places, crop_of
@@ -65,6 +65,15 @@ class CauseShown:
 
 
 @dataclass(frozen=True, slots=True)
+class Passed:
+    """What lets findings pass, with some of them or all."""
+
+    says: str
+    places: tuple[Place, ...]
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Side:
     """A side as it is drawn."""
 
@@ -103,6 +112,8 @@ class Sheet:
     summary: str
     joined: tuple[tuple[str, tuple[str, ...]], ...]
     unchecked: tuple[tuple[str, tuple[str, ...]], ...]
+    accepted: tuple[Passed, ...]
+    stale: tuple[str, ...]
     notes: tuple[str, ...]
     examined: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -202,7 +213,7 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
     return Sheet(
         number=index,
         report=report,
-        title=f"{words.plain(board.name)} with {words.plain(process.name)}",
+        title=f"{words.plain(board.name)} with {words.plain(process.name)}{accepted.told(report)}",
         verdict=words.first_up(words.state(report.verdict.value)),
         verdict_says=_says(report),
         cut=words.first_up(words.cut_width(process)),
@@ -226,6 +237,8 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
             (side, tuple(words.plain(net, 40) for net in nets)) for side, nets in report.joined
         ),
         unchecked=_unchecked(report),
+        accepted=_accepted(report),
+        stale=tuple(map(accepted.stale, report.stale)),
         notes=tuple(_notes(board)),
         examined=tuple(_examined(report)),
         cautions=words.cautions(process.method),
@@ -235,25 +248,27 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
 
 
 def _says(report: Report) -> str:
+    causes = "what was accepted" if report.accepted and not report.causes else "the causes"
     match report.verdict:
         case Verdict.MAKEABLE:
             text = "Every gap opens and nothing stands against it"
             return f"{text}, as far as it was checked" if report.unchecked else text
         case Verdict.MARGINAL:
-            return "It works with care, luck or hand work: see the causes"
+            return f"It works with care, luck or hand work: see {causes}"
         case Verdict.NOT_MAKEABLE:
-            return "Made as it is, it will not work: see the causes"
+            return f"Made as it is, it will not work: see {causes}"
         case _:
             return "Nothing was there to judge, which is no pass"
 
 
 def _summary(report: Report) -> str:
     if not report.causes:
-        return "No findings"
+        return f"No findings{accepted.told(report)}"
     states = Counter(found.seen.state.value for found in report.findings)
     parts = ", ".join(f"{count} {words.state(state)}" for state, count in sorted(states.items()))
     causes = words.count(len(report.causes), "cause")
-    return f"{causes}, {words.count(len(report.findings), 'place')}: {parts}"
+    places = words.count(len(report.findings), "place")
+    return f"{causes}, {places}: {parts}{accepted.told(report)}"
 
 
 def _cause(
@@ -321,6 +336,14 @@ def _window(report: Report) -> dict[str, Any] | None:
         if window.nominal.empty
         else [number(window.nominal.shallowest), number(window.nominal.deepest)],
     }
+
+
+def _accepted(report: Report) -> tuple[Passed, ...]:
+    most = None if len(report.accepted) <= _MOST_WHOLE else _MOST_PLACES
+    return tuple(
+        Passed(source.says, tuple(map(_place, source.findings[:most])), len(source.findings))
+        for source in accepted.sources(report)
+    )
 
 
 def _unchecked(report: Report) -> tuple[tuple[str, tuple[str, ...]], ...]:
