@@ -16,6 +16,7 @@ from checker.calibration.line import line_of
 from checker.calibration.model import DIRECTIONS, Calibration, Direction, Offset, Width
 from checker.calibration.settings import settings_of
 from checker.errors import MeasurementError, ProfileError
+from checker.methods import LASER, MILLING
 from checker.process.model import Spread
 from checker.process.units import COVERAGE
 
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from checker.calibration.model import Measurements
     from checker.process.model import Bit, Process
 
-FEWEST = {"cone": 5, "flat": 4, "ball": 4}
+FEWEST = {"cone": 5, "flat": 4, "ball": 4, "beam": 4}
 """Readings without which nothing is fitted: three more than what is fitted."""
 
 _STEPS = (0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)  # mm by which scales are divided
@@ -37,12 +38,13 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
     """Fit what was read, and say what goes into a profile.
 
     Raises:
-        ProfileError: the process has no bit that is set to a depth.
+        ProfileError: the process cuts with no tool.
         MeasurementError: too few readings.
     """
     bit = process.bit
     if bit is None or bit.shape not in FEWEST:
-        raise ProfileError(process.source, f"{process.method} sets no bit to a depth", "milling")
+        expected = f"a process of {MILLING} or {LASER}"
+        raise ProfileError(process.source, f"{process.method} cuts no grooves to measure", expected)
     readings, fewest = measurements.readings, FEWEST[bit.shape]
     if len(readings) < fewest:
         found = f"{len(readings)} of the grooves have a width"

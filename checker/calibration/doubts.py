@@ -38,13 +38,16 @@ def doubts(calibration: Calibration) -> Iterator[str]:
             "grooves of depths farther apart"
         )
     depth = calibration.width.depth
-    if line.bit.shape != "flat" and not depths.min() - _EXACT <= depth <= depths.max() + _EXACT:
+    if (
+        line.bit.shape in ("cone", "ball")
+        and not depths.min() - _EXACT <= depth <= depths.max() + _EXACT
+    ):
         yield (
             f"the profile's depth of {depth:g} mm lies outside those read, {depths.min():g} to "
             f"{depths.max():g} mm: its width is carried on beyond what was seen"
         )
     places = {reading.place for reading in measurements.readings}
-    if len(places) < FEWEST_PLACES:
+    if len(places) < FEWEST_PLACES and line.bit.shape != "beam":
         yield (
             f"widths were read at {len(places)} place{'s' * (len(places) > 1)}: what the bed does "
             "elsewhere is taken from the profile"
@@ -53,10 +56,13 @@ def doubts(calibration: Calibration) -> Iterator[str]:
     yield from _bend(calibration, depths)
     for one in calibration.directions:
         if one.differs:
-            low, high = one.wider.interval
+            wide, narrow = one.along, one.against
+            if one.wider.value < 0:
+                wide, narrow = narrow, wide
+            low, high = sorted(map(abs, one.wider.interval))
             yield (
-                f"cuts along {one.along} come out {one.wider.value:.3f} mm wider than along "
-                f"{one.against} ({low:.3f} to {high:.3f}): play of an axis or a head that tilts"
+                f"cuts along {wide} come out {abs(one.wider.value):.3f} mm wider than along "
+                f"{narrow} ({low:.3f} to {high:.3f}): play of an axis, or a head that tilts"
             )
     widest = calibration.width.spread.most
     for row in calibration.gaps:

@@ -8,8 +8,8 @@ each interval takes Student's t with the degrees of freedom of its own variance 
 Kuznetsova et al., J. Statistical Software 82(13), 2017). With one place, or two, that is ordinary
 least squares and the intervals are exact.
 
-No estimate has fewer degrees of freedom than there are contrasts with d, or without: Satterthwaite's
-formula falls below that where the scatter between places comes out as none.
+No estimate has fewer degrees of freedom than there are contrasts with d, or without;
+Satterthwaite's formula goes below that where the scatter between places comes out as none.
 """
 
 from __future__ import annotations
@@ -160,8 +160,8 @@ def fitted(design: Floats, values: Floats, places: Sequence[str]) -> Fit:
         information = np.array([[(n - p) / (2 * residual**2)]])
     weighed = _inverse(design, numbers, ratio)
     normal = design.T @ weighed
-    coefficients: Floats = np.linalg.solve(normal, weighed.T @ values)
-    covariance: Floats = residual * np.linalg.inv(normal)
+    coefficients = np.asarray(np.linalg.solve(normal, weighed.T @ values), np.float64)
+    covariance = np.asarray(residual * np.linalg.inv(normal), np.float64)
     return Fit(
         design, numbers, values, coefficients, covariance, residual, between, information, least
     )

@@ -35,7 +35,7 @@ _KEYS = {
         Key("date", Kind.DATE, "when it was measured"),
         Key("bit", Kind.TEXT, "which bit"),
         Key("cut_before", Kind.WAY, "what the bit had cut before", (0, 10000)),
-        Key("grooves.depth", Kind.LENGTH, "at which it was cut", (0.005, 2)),
+        Key("grooves.depth", Kind.LENGTH, "at which it was cut; 0 for a beam", (0, 2)),
         Key("grooves.along", Kind.CHOICE, "how the groove runs", choices=DIRECTIONS),
         Key("grooves.place", Kind.TEXT, "where on the coupon"),
         Key("grooves.width", Kind.LENGTH, "at the top edge of the copper", (0.01, 12)),

@@ -90,7 +90,8 @@ def _width(calibration: Calibration) -> str:
     if width.bed > _EXACT:
         parts.append(f"±{width.bed:.3f} mm for a bed less even than the coupon's")
     where = f" at {places} places" if places > 1 else ""
-    return f"{n} widths read{where}; at {width.depth:g} mm of depth, as squares: {', '.join(parts)}"
+    depth = "" if calibration.line.bit.shape == "beam" else f"at {width.depth:g} mm of depth, "
+    return f"{n} widths read{where}; {depth}as squares: {', '.join(parts)}"
 
 
 def _flip(calibration: Calibration) -> Setting | str:
