@@ -116,9 +116,9 @@ def _sourced(node: Node) -> Node:
 
 def _layers(root: Mapping[str, Node]) -> dict[str, tuple[Node, tuple[str, ...]]]:
     found = {}
-    for written, node in inner(root["layers"], "layers").items() if "layers" in root else ():
-        key, role = f"layers.{written}", written.strip().lower()
-        if role_named(role) is None:
+    for role, node in inner(root["layers"], "layers").items() if "layers" in root else ():
+        key = f"layers.{role}"
+        if role_named(role) is None or role != role.strip().lower():
             advice = nearest(role, ROLES)
             raise ProfileError(f"{node.where}: {key}", "is no role", advice=advice)
         found[role] = node, tuple(text(one, key) for one in items(node, key))

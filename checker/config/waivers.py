@@ -10,7 +10,7 @@ from checker.accepted.waiver import WITHIN, Waiver
 from checker.config.patterns import check_pattern
 from checker.config.words import inner, items, text
 from checker.errors import ProfileError
-from checker.process.keys import Key, Kind
+from checker.process.keys import RULE_NAME, Key, Kind
 from checker.process.units import LENGTH, Measure, read_quantity
 from checker.process.values import read_value
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from checker.process.nodes import Node
 
 WORDS = ("rule", "reason", "board", "side", "nets", "pins", "at", "within", "until")
-RULE = "[a-z]+(-[a-z]+)*"
 SIDE = "top|bottom|inner ?[1-9][0-9]?"
 PIN = r".+\..+"
 FARTHEST = 10_000.0  # mm: of a place from the origin of the files
@@ -48,7 +47,7 @@ def read_waiver(node: Node, folder: Path) -> Waiver:
     side = _formed(parts, "side", SIDE, "top, bottom or inner1")
     board = _formed(parts, "board", ".+", "")
     return Waiver(
-        rule=_formed(parts, "rule", RULE, "a rule's name such as uncuttable-gap") or "",
+        rule=_formed(parts, "rule", RULE_NAME, "a rule's name such as uncuttable-gap") or "",
         reason=text(parts["reason"], "waivers.reason", LONGEST_REASON),
         where=node.where,
         folder=folder,

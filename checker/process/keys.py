@@ -31,6 +31,7 @@ GROUPS = (
     "legend", "grid", "nets", "severity",
 )  # fmt: skip
 SEVERITIES = ("error", "warning", "note")
+RULE_NAME = "[a-z]+(-[a-z]+)*"
 SHAPES_OF = {MILLING: ("cone", "flat", "ball"), LASER: ("beam",)}
 
 

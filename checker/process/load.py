@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from checker.errors import ProfileError, nearest
 from checker.process.build import build
-from checker.process.keys import GROUPS, KEYS
+from checker.process.keys import GROUPS, KEYS, RULE_NAME
 from checker.process.nodes import Node, read_nodes
 from checker.process.values import COMMA, read_value
 
@@ -184,7 +184,7 @@ def flat_nodes(nodes: Mapping[str, Node]) -> Iterator[tuple[str, Node]]:
         for inner, child in node.value.items():
             if name not in _FREE:
                 _must_be_known(name, inner, child)
-            elif name == "severity" and not re.fullmatch("[a-z]+(-[a-z]+)*", inner):
+            elif name == "severity" and not re.fullmatch(RULE_NAME, inner):
                 found, expected = f"{inner!r} is not a rule's name", "one such as uncuttable-gap"
                 raise ProfileError(f"{child.where}: severity", found, expected)
             yield f"{name}.{inner}", child

@@ -1,4 +1,4 @@
-"""JSON Schemas of the profile and of every document, made from what the program itself goes by."""
+"""JSON Schemas of profile, configuration and documents, made from what the program goes by."""
 
 from __future__ import annotations
 
@@ -9,11 +9,19 @@ if TYPE_CHECKING:
 
 
 def schema_of(name: str) -> Schema:
-    """The schema "profile", "report", "facts", "comparison" or "limits"."""
+    """The schema of the files "profile" and "config", or of a document such as "report"."""
     if name == "profile":
         from checker.schema.profile import profile_schema
 
         return profile_schema()
+    if name == "config":
+        from checker.schema.config import config_schema
+
+        return config_schema()
+    if name == "configured":
+        from checker.schema.configured import configured_schema
+
+        return configured_schema()
     from checker.schema import documents
 
     schemas = {

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from checker.methods import METHODS
 from checker.process import profile_names, units
-from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Kind
+from checker.process.keys import KEYS, RULE_NAME, SEVERITIES, SHAPES_OF, Kind
 from checker.process.ratings import CLEARED, CURRENT, HIGHEST, MOST_NETS, STRONGEST, VOLTAGE
 from checker.process.values import LONGEST_LIST
 from checker.schema.parts import DRAFT, NULL, NUMBER, Schema, closed, listed, one_of, within
@@ -26,7 +26,7 @@ _NOT_NEGATIVE = (
     rf"(?:\+?{units.DECIMAL}|-[0.]+)(?:[eE][+-]?[0-9]{{1,2}})?(?:\s*/\s*{units.DECIMAL})?"
 )
 _SIGN = r"(?:±|\+/-|\+-|\bsd\b)"
-_WORDS: Schema = {"type": ["string", "number", "boolean"], "pattern": r"\S"}  # title: no
+WORDS: Schema = {"type": ["string", "number", "boolean"], "pattern": r"\S"}  # title: no
 _FREE: Mapping[str, str] = {
     "nets": "Voltages and currents of nets",
     "severity": "How much the findings of a rule weigh",
@@ -37,39 +37,38 @@ def profile_schema() -> Schema:
     """What a profile may hold."""
     fields: dict[str, Schema] = {}
     for name in dict.fromkeys(key.group or key.word for key in KEYS.values()):
-        fields[name] = _value(KEYS[name]) if name in KEYS else _group(name)
+        fields[name] = value_of(KEYS[name]) if name in KEYS else _group(name)
     return {
         "$schema": DRAFT,
         "title": "cutworthy profile",
         "description": "How a board is made: tool, blank, drills, limits",
-        **closed({**fields, "nets": _nets(), "severity": _severities()}),
+        **closed({**fields, "nets": nets(), "severity": severities()}),
         "allOf": list(_conditions()),
-        "definitions": _definitions(),
+        "definitions": definitions(),
     }
 
 
 def _group(name: str) -> Schema:
-    return closed({key.word: _value(key) for key in KEYS.values() if key.group == name})
+    return closed({key.word: value_of(key) for key in KEYS.values() if key.group == name})
 
 
-def _value(key: Key) -> Schema:
+def value_of(key: Key) -> Schema:
     """What may stand at a key: a value, or a map of it and its source."""
     schema: Schema = {"description": f"{key.meaning[:1].upper()}{key.meaning[1:]}{_asked(key)}"}
     match key.kind:
         case Kind.TEXT if key.name == "based_on":
-            files = {"type": "string", "pattern": r"[/\\]|\.[yY][aA]?[mM][lL]\s*$|^_"}
-            return {**schema, "anyOf": [one_of(profile_names()), files]}
+            return {**schema, **named_profile()}
         case Kind.TEXT:
-            return {**schema, **_WORDS}
+            return {**schema, **WORDS}
         case Kind.CHOICE:
             return {**schema, **one_of(key.choices)}
         case Kind.DATE:
-            return {**schema, **_text("[0-9]{4}-[0-9]{2}-[0-9]{2}")}
+            return {**schema, **day()}
     none = [NULL, one_of(["none", "null"])] if key.may_be_none else []
     forms, maps = _forms(key)
     values = [*forms, *none]
     maps = [{"value": {"anyOf": values}}, *maps]
-    written = [closed({**one, "source": _defined("words")}, one) for one in maps]
+    written = [closed({**one, "source": defined("words")}, one) for one in maps]
     return {**schema, "anyOf": [*values, *written]}
 
 
@@ -88,18 +87,18 @@ def _asked(key: Key) -> str:
 def _forms(key: Key) -> tuple[list[Schema], list[dict[str, Schema]]]:
     """The short forms of a value, and the maps beside the one of value and source."""
     low, high = key.plausible
-    text = _defined(_name(key.measure.units))
+    text = defined(_name(key.measure.units))
     one = {"anyOf": [within(low, high), text]}
     match key.kind:
         case Kind.COUNT:
             number = {"type": "integer", "minimum": low, "maximum": high}
-            return [number, _text("[0-9]{1,4}")], []
+            return [number, fitting("[0-9]{1,4}")], []
         case Kind.LENGTHS:
             return [one, {**listed(one), "minItems": 1, "maxItems": LONGEST_LIST}], []
         case Kind.SIZE:
             return [listed(one, 2)], []
         case Kind.SPREAD | Kind.FOIL:
-            spread = _defined(f"{_name(key.measure.units)}_and_spread")
+            spread = defined(f"{_name(key.measure.units)}_and_spread")
             end = {"anyOf": [within(0, 2 * high), text]}
             deviation = {"anyOf": [{**NUMBER, "minimum": 0}, text]}
             maps: list[dict[str, Schema]] = [
@@ -125,46 +124,60 @@ _QUANTITIES = {
 }
 
 
-def _definitions() -> dict[str, Schema]:
+def named_profile() -> Schema:
+    """The name of a built-in profile, or a path."""
+    files = {"type": "string", "pattern": r"[/\\]|\.[yY][aA]?[mM][lL]\s*$|^_"}
+    return {"anyOf": [one_of(profile_names()), files]}
+
+
+def day() -> Schema:
+    """A date as ISO 8601 has it."""
+    return fitting("[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+def definitions() -> dict[str, Schema]:
     """The texts of quantities, each written once."""
-    found = {name: _text(_quantity(known)) for name, known in _QUANTITIES.items()}
+    found = {name: fitting(quantity(known)) for name, known in _QUANTITIES.items()}
     for name in ("length", "foil"):
-        value = _quantity(_QUANTITIES[name])
+        value = quantity(_QUANTITIES[name])
         spread = rf"{_SIGN}\s*(?:{value}|{_NOT_NEGATIVE}\s*%)"
-        found[f"{name}_and_spread"] = _text(rf"{value}\s*{spread}")
-    return {**found, "words": _WORDS}
+        found[f"{name}_and_spread"] = fitting(rf"{value}\s*{spread}")
+    return {**found, "words": WORDS}
 
 
 def _name(known: Mapping[str, float]) -> str:
     return next(name for name, one in _QUANTITIES.items() if one is known)
 
 
-def _defined(name: str) -> Schema:
+def defined(name: str) -> Schema:
+    """One of the definitions, by name."""
     return {"$ref": f"#/definitions/{name}"}
 
 
-def _quantity(known: Iterable[str]) -> str:
+def quantity(known: Iterable[str]) -> str:
     """A pattern of a number with or without one of the units."""
     longest_first = sorted(filter(None, known), key=len, reverse=True)
     return rf"{_NOT_NEGATIVE}\s*(?:{'|'.join(longest_first)})?"
 
 
-def _text(pattern: str) -> Schema:
+def fitting(pattern: str) -> Schema:
+    """A text that a pattern fits as a whole."""
     return {"type": "string", "pattern": rf"^\s*(?:{pattern})\s*$"}
 
 
-def _nets() -> Schema:
+def nets() -> Schema:
+    """The group of voltages and currents."""
     kinds = "|".join("".join(f"[{c.upper()}{c}]" for c in word) for word in ("ac", "dc"))
     peaks = "|".join("".join(f"[{c.upper()}{c}]" for c in word) for word in ("peak", "pk", "rms"))
-    volts = rf"-?{_quantity(VOLTAGE)}\s*(?:{peaks})?\s*(?:{kinds})?"
-    voltage = {"anyOf": [within(-HIGHEST, HIGHEST), _text(volts)]}
+    volts = rf"-?{quantity(VOLTAGE)}\s*(?:{peaks})?\s*(?:{kinds})?"
+    voltage = {"anyOf": [within(-HIGHEST, HIGHEST), fitting(volts)]}
     parts: dict[str, Schema] = {
         "voltage": {
             "description": "Against the common ground: 12 V, 230 V ac, 325 V pk",
             **voltage,
         },
-        "current": {"anyOf": [within(0, STRONGEST), _defined("current")]},
-        "cleared": {"anyOf": [within(*CLEARED), _defined("length")]},
+        "current": {"anyOf": [within(0, STRONGEST), defined("current")]},
+        "cleared": {"anyOf": [within(*CLEARED), defined("length")]},
     }
     net = {"anyOf": [voltage, {**closed(parts), "minProperties": 1}]}
     return {
@@ -175,11 +188,12 @@ def _nets() -> Schema:
     }
 
 
-def _severities() -> Schema:
+def severities() -> Schema:
+    """The group of what rules weigh."""
     return {
         "description": _FREE["severity"],
         "type": "object",
-        "patternProperties": {"^[a-z]+(-[a-z]+)*$": one_of(SEVERITIES)},
+        "patternProperties": {f"^{RULE_NAME}$": one_of(SEVERITIES)},
         "additionalProperties": False,
     }
 
