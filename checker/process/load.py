@@ -65,7 +65,7 @@ def load_profile(
     nodes, own = _layered(file)
     if over:
         _forget(nodes, over)
-        nodes, own = {**nodes, **over}, own - over.keys()
+        nodes, own = {**nodes, **over}, own & nodes.keys() - over.keys()
     return build(file.name, file.shown, nodes, own)
 
 
