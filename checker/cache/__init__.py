@@ -9,17 +9,17 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from checker.cache.store import Store, usual_folder
+from checker.cache.store import Store
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from checker.cache.codec import Origins
+    from checker.cache.codec import Kept, Origins
     from checker.findings import Report
     from checker.process.model import Process
     from checker.read.package import Package
 
-__all__ = ["Cache", "Store", "usual_cache", "usual_folder"]
+__all__ = ["Cache", "Store", "usual_cache"]
 
 
 class Cache:
@@ -36,32 +36,32 @@ class Cache:
         self.complaint = ""
         self._store = store
 
-    def key(
+    def keys(
         self,
         package: Package,
         title: str | None,
         layers: Mapping[str, str | Sequence[str]],
-        process: Process,
-    ) -> str:
-        """What an answer is kept under, see `checker.cache.key.key_of`; "" where none is kept."""
-        if self._store is None:
-            return ""
-        from checker.cache.key import key_of
+        processes: Sequence[Process],
+    ) -> tuple[str, ...]:
+        """What the answers are kept under, see `checker.cache.key.keys_of`.
 
-        try:
-            return key_of(package, title, layers, process)
-        except OSError as fault:
-            self._stop(f"{fault.filename}: {_reason(fault)}")
-            return ""
+        Nothing is kept under "", which they are where there is no store.
+        """
+        if self._store is not None:
+            from checker.cache.key import keys_of
 
-    def get(
-        self, key: str, process: Process, *, traced: bool = False
-    ) -> tuple[Report, Origins | None] | None:
+            try:
+                return keys_of(package, title, layers, processes)
+            except OSError as fault:
+                self._stop(f"{fault.filename}: {_reason(fault)}")
+        return ("",) * len(processes)
+
+    def get(self, key: str, process: Process, *, traced: bool = False) -> Kept | None:
         """The answer kept under a key of the process, None where there is none to be trusted.
 
         Args:
             key: of board and process.
-            process: the report is to speak of; the one that the key was made from.
+            process: what the report is to speak of; that from which the key was made.
             traced: an answer without the origins of its findings is as good as none.
         """
         data = self._store.get(key) if self._store is not None and key else None
@@ -74,6 +74,20 @@ class Cache:
         except DamagedError:
             return None
         return None if traced and origins is None else (report, origins)
+
+    def get_all(
+        self, keys: Sequence[str], processes: Sequence[Process], *, traced: bool = False
+    ) -> tuple[Kept, ...] | None:
+        """The answers for all processes of a board; None where one is missing.
+
+        Then the board is to be judged by all of them, for that is what its keys were made of.
+        """
+        found = []
+        for key, process in zip(keys, processes, strict=True):
+            if (kept := self.get(key, process, traced=traced)) is None:
+                return None
+            found.append(kept)
+        return tuple(found)
 
     def keep(self, key: str, report: Report, origins: Origins | None) -> None:
         """Keep an answer; never raises, see ``complaint``."""
@@ -96,7 +110,7 @@ def usual_cache() -> Cache:
     """The cache of this user, see `checker.cache.store.usual_folder`."""
     cache = Cache(None)
     try:
-        return Cache(Store(usual_folder()))
+        return Cache(Store())
     except OSError as fault:
         cache.complaint = f"the cache has no folder: {_reason(fault)}; answers are not kept"
     return cache

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
     Origins = Mapping[str, tuple[Origin, ...]]
+    Kept = tuple[Report, Origins | None]
 
 _T = TypeVar("_T")
 _SPELLED = {"inf": math.inf, "-inf": -math.inf, "nan": math.nan}  # what JSON has no number for
@@ -199,8 +200,8 @@ def encode(report: Report, origins: Origins | None) -> bytes:
         report: as `checker.engine.check` gives it, nothing accepted yet.
         origins: by finding id.
     """
-    assert not report.accepted, "what is accepted is worked out anew each time"
-    assert not report.stale
+    accepted = report.accepted or report.stale or report.known is not None
+    assert not accepted, "what is accepted is worked out anew each time"
     number = {finding: i for i, finding in enumerate(report.findings)}
     causes = [
         (
@@ -228,7 +229,7 @@ def encode(report: Report, origins: Origins | None) -> bytes:
     return _ENCODER.encode(_ANSWER.write(answer)).encode("utf-8", "surrogatepass")
 
 
-def decode(data: bytes, process: Process) -> tuple[Report, Origins | None]:
+def decode(data: bytes, process: Process) -> Kept:
     """What `encode` was given, for the process that it was found by.
 
     Raises:

@@ -5,6 +5,8 @@ An answer follows from
 * the texts of the board, their names, the notes on collecting them, and what the user says of them,
   roles and title: `checker.read.read_package` is given nothing else;
 * the process with every field: a rule may read any of them, and messages quote some;
+* the other processes of the run: how far they reach is how far the board is measured, and a width
+  is measured to its bound of error, not to the last digit whatever else is looked for;
 * the code and the tables that read, measure and judge: each ``.py`` and ``.yaml`` file of the two
   packages by content, so that an edit in a clone counts as much as another version;
 * the libraries that compute, by the list of files of their installed distributions (RECORD), which
@@ -46,24 +48,27 @@ _SUFFIXES = (".py", ".yaml")
 _DEEPEST = 16  # folders below a package; deeper leads only a link back to where it stands
 
 
-def key_of(
+def keys_of(
     package: Package,
     title: str | None,
     layers: Mapping[str, str | Sequence[str]],
-    process: Process,
-) -> str:
-    """The name, 64 hexadecimal digits.
+    processes: Sequence[Process],
+) -> tuple[str, ...]:
+    """The names, 64 hexadecimal digits, of the answers for a board and each of its processes.
 
     Args:
         package: the texts of the board.
         title: what a report calls the board; None for the package's own name.
         layers: role to file name or names, as the user gave them.
-        process: as loaded.
+        processes: all that the board is measured for at once, in any order.
 
     Raises:
         OSError: the tool's own files or libraries cannot be found or read.
     """
-    return _digest(preimage(judge(), package, title, layers, process)).hex()
+    board = _digest(preimage(judge(), package, title, layers))
+    each = [_digest(preimage(process)) for process in processes]
+    together = sorted(set(each))
+    return tuple(_digest(preimage(board, together, own)).hex() for own in each)
 
 
 def preimage(*values: object) -> Iterator[bytes]:

@@ -58,11 +58,14 @@ class Store:
     """Answers in a folder, which is made when something is first put into it.
 
     Args:
-        folder: where; may be absent, a file, or not ours to write.
+        folder: where; may be absent, a file, or not ours to write. None for `usual_folder`.
+
+    Raises:
+        OSError: the user has no home.
     """
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path | None = None) -> None:
+        self.folder = usual_folder() if folder is None else folder
 
     def get(self, key: str) -> bytes | None:
         """What was put under the key; None where nothing is, or nothing sound. Never raises."""
