@@ -112,7 +112,7 @@ class _Report:
             yield Text(words.first_up(words.depths(report.window, report.process)))
         if (no_margin := words.no_margin(report.process)) is not None:
             yield Text(words.first_up(no_margin))
-        wide = console.width >= _TABLE_FROM
+        wide = is_wide(console)
         yield from _causes(report, wide, every)
         yield from _accepted(report, wide, every)
         yield from _joined(report, every)
@@ -206,11 +206,17 @@ def _summary(cause: Cause) -> RenderableType:
 
 def _places(cause: Cause, wide: bool, every: bool) -> Iterable[RenderableType]:
     shown = cause.findings[: None if every else _MOST_PLACES]
-    yield from _rows(shown, wide)
+    yield from places(shown, wide)
     yield from _rest(len(cause.findings) - len(shown), "place")
 
 
-def _rows(findings: Sequence[Finding], wide: bool) -> Iterable[RenderableType]:
+def is_wide(console: Console) -> bool:
+    """Whether there is room for columns of text beside each other."""
+    return console.width >= _TABLE_FROM
+
+
+def places(findings: Sequence[Finding], wide: bool) -> Iterable[RenderableType]:
+    """Where each finding stands and what was seen there."""
     rows = [(Text(words.place(found)), Text(words.message(found))) for found in findings]
     if wide:
         grid = Table.grid(padding=(0, 2, 0, 0))
@@ -231,7 +237,7 @@ def _accepted(report: Report, wide: bool, every: bool) -> Iterable[RenderableTyp
     for source in accepted.sources(report):
         yield indented(Text(source.says))
         if every:
-            yield from (indented(indented(row)) for row in _rows(source.findings, wide))
+            yield from (indented(indented(row)) for row in places(source.findings, wide))
     if report.stale:
         yield ""
         yield Text("Out of date", "bold")
