@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING
 
-from checker.cache.store import Store
+from checker.cache.store import Store, usual_folder
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
     from checker.read.package import Package
 
-__all__ = ["Cache", "Store", "usual_cache"]
+__all__ = ["Cache", "Store", "usual_cache", "usual_folder"]
 
 
 class Cache:
@@ -55,6 +55,16 @@ class Cache:
             except OSError as fault:
                 self._stop(f"{fault.filename}: {_reason(fault)}")
         return ("",) * len(processes)
+
+    def key(
+        self,
+        package: Package,
+        title: str | None,
+        layers: Mapping[str, str | Sequence[str]],
+        process: Process,
+    ) -> str:
+        """The only one of ``keys`` where a board is judged by one process alone."""
+        return self.keys(package, title, layers, (process,))[0]
 
     def get(self, key: str, process: Process, *, traced: bool = False) -> Kept | None:
         """The answer kept under a key of the process, None where there is none to be trusted.

@@ -245,8 +245,11 @@ def test_all_modules_and_tables_of_tool_and_rules_count() -> None:
     assert {"thin_copper.py", "lands.yaml", "profiles/cone-30-0.1.yaml"} <= tables
 
 
-def test_what_judges_is_the_same_each_time() -> None:
-    assert key.judge.__wrapped__() == key.judge()
+def test_what_judges_is_the_same_each_time(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
+    monkeypatch.setattr(key, "folder_of", lambda name: folder)
+    monkeypatch.setattr(key, "LIBRARIES", {})
+
+    assert key.judge.__wrapped__() == key.judge.__wrapped__()
 
 
 def test_another_source_is_another_judge(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
