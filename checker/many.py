@@ -6,6 +6,7 @@ processes, then reports. So a worker needs this package and nothing else, no dis
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,7 @@ from checker.process.load import load_profile
 from checker.process.model import Process
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from concurrent.futures import Executor, Future
     from pathlib import Path
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from checker.read.package import Package
     from checker.report.judged import Origin
 
-Origins = dict[str, "tuple[Origin, ...]"]
+Origins = Mapping[str, "tuple[Origin, ...]"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,7 @@ class Job:
         layers: roles that the user gives to files.
         title: what to call it where its own name does not do.
         traced: also look up what draws each finding.
+        drawn: also hand back the facts, for pictures; not for an executor.
     """
 
     package: Package
@@ -43,6 +45,12 @@ class Job:
     layers: Mapping[str, Sequence[str]] = field(default_factory=dict)
     title: str | None = None
     traced: bool = False
+    drawn: bool = False
+
+    @property
+    def name(self) -> str:
+        """What the board is called."""
+        return self.title or self.package.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +61,13 @@ class Answer:
         reports: one per process, in their order; empty where the board could not be judged.
         origins: per report, finding id -> what it speaks of; None where nobody asked.
         fault: why the board could not be judged, or None.
+        facts: what all of it was found by; None where nobody asked.
     """
 
     reports: tuple[Report, ...]
     origins: tuple[Origins, ...] | None = None
     fault: CheckerError | None = None
+    facts: Facts | None = None
 
 
 def check_many(
@@ -95,24 +105,29 @@ def check_many(
     return [next(found) if isinstance(job, Job) else Answer((), fault=job) for job in jobs]
 
 
-def answers(jobs: Sequence[Job], executor: Executor | None) -> Iterator[Answer]:
+def answers(
+    jobs: Sequence[Job], executor: Executor | None, tell: Callable[[str], None] = lambda _: None
+) -> Iterator[Answer]:
     """The answers in the order of the jobs, each as soon as it and those before it are there.
 
-    Left before the end, it takes back what was not begun.
+    Left before the end, it takes back what was not begun. ``tell`` is called before each step of
+    work in this process, and after each board of an executor.
 
     Raises:
         CheckerError: the workers ended before the work.
     """
     if executor is None:
-        yield from map(answer, jobs)
+        yield from (answer(job, tell) for job in jobs)
         return
     from concurrent.futures import BrokenExecutor, CancelledError
 
     sent: list[Future[Answer]] = []
     try:
         sent += (executor.submit(answer, job) for job in jobs)
-        for one in sent:
-            yield one.result()
+        for job, one in zip(jobs, sent, strict=True):
+            found = one.result()
+            tell(f"Judged {job.name}")
+            yield found
     except (BrokenExecutor, CancelledError, MemoryError) as fault:
         raise CheckerError(
             "a worker",
@@ -124,11 +139,12 @@ def answers(jobs: Sequence[Job], executor: Executor | None) -> Iterator[Answer]:
             one.cancel()
 
 
-def answer(job: Job) -> Answer:
+def answer(job: Job, tell: Callable[[str], None] = lambda _: None) -> Answer:
     """Judge one board; a fault of its files is part of the answer."""
     reports, origins = [], []
+    facts = None
     try:
-        for report, facts in judged(job):
+        for report, facts in judged(job, tell):
             reports.append(report)
             if job.traced:
                 from checker.report.origins import origins_of
@@ -137,7 +153,9 @@ def answer(job: Job) -> Answer:
                 origins.append({found.id: trace.of(found) for found in report.findings})
     except ReadError as fault:
         return Answer((), fault=fault)
-    return Answer(tuple(reports), tuple(origins) if job.traced else None)
+    return Answer(
+        tuple(reports), tuple(origins) if job.traced else None, facts=facts if job.drawn else None
+    )
 
 
 def judged(
@@ -153,7 +171,7 @@ def judged(
     from checker.measure import measure
     from checker.read import read_package
 
-    tell(f"Reading {job.title or job.package.name}")
+    tell(f"Reading {job.name}")
     board = read_package(job.package, job.layers)
     if job.title is not None:
         board = replace(board, name=job.title)

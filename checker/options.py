@@ -82,7 +82,8 @@ def parse(argv: Sequence[str]) -> argparse.Namespace:
     Raises:
         UsageError: a word is not known, missing, or one too many.
     """
-    parser, commands = parsers()
+    named = argv[0] if argv and argv[0] in COMMANDS else None
+    parser, commands = parsers(COMMANDS if named is None else (named,))
     args, rest = parser.parse_known_args(argv)
     command = commands.get(args.command, parser)
     for word in rest:
@@ -100,8 +101,8 @@ def parse(argv: Sequence[str]) -> argparse.Namespace:
     return args
 
 
-def parsers() -> tuple[_Parser, dict[str, _Parser]]:
-    """The parser of the whole line, and that of each command."""
+def parsers(names: Sequence[str] = COMMANDS) -> tuple[_Parser, dict[str, _Parser]]:
+    """The parser of a line with these commands, and that of each; no other is loaded."""
     parser = _Parser(
         PROG,
         description=_ABOUT,
@@ -111,7 +112,7 @@ def parsers() -> tuple[_Parser, dict[str, _Parser]]:
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="show the version and stop")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-    for name in COMMANDS:
+    for name in names:
         import_module(f"checker.commands.{name}").options(commands)
     return parser, dict(commands.choices)
 

@@ -96,6 +96,14 @@ def load_rules(packages: Iterable[str] = BUILTIN) -> dict[str, Rule]:
     return found
 
 
+def rule_names(package: str = BUILTIN[0]) -> tuple[str, ...]:
+    """The names of a package's rules, by its modules' names, none of which is run."""
+    spec = importlib.util.find_spec(package)
+    places = list(spec.submodule_search_locations or ()) if spec else []
+    names = (info.name for info in pkgutil.iter_modules(places) if not info.ispkg)
+    return tuple(sorted(name.replace("_", "-") for name in names if not name.startswith("_")))
+
+
 def _import(name: str) -> ModuleType:
     try:
         return importlib.import_module(name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.console import CLEAN, say
+from checker.errors import CheckerError, ReadError
 from checker.options import add_files, add_profiles
 
 if TYPE_CHECKING:
@@ -29,25 +30,29 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Judge the board and write down what was found."""
-    from datetime import date
-
-    from checker.accepted import accept, baseline
-    from checker.commands.shared import config_for, layers_of, only_board, processes_of
-    from checker.many import Job, judged
-    from checker.process import DEFAULT_PROFILE
-    from checker.read.package import open_package
-    from checker.report.progress import progress
+    from checker.accepted.baseline import baseline_path, recorded
+    from checker.accepted.baseline_file import read_baseline, write_baseline
+    from checker.cache import usual_cache
+    from checker.commands.judging import accepted, answers, tasks
+    from checker.commands.shared import only_board
+    from checker.report import words
 
     paths = only_board(args)
-    config = config_for(paths, args)
-    names = args.profile or config.profiles or (DEFAULT_PROFILE,)
-    processes = tuple(processes_of(names, config))
-    job = Job(open_package(paths), processes, layers_of(args.layer, config))
-    with progress() as tell:
-        reports = [report for report, _ in judged(job, tell)]
-    left = accept(reports, config.waivers, None, date.today())
-    path = baseline.baseline_path(paths)
-    baseline.write_baseline(baseline.recorded(left, baseline.read_baseline(path)), path)
-    for report in left:
-        say(f"{len(report.findings)} findings with {report.process.name} recorded in {path}")
+    (task,) = tasks(args, [paths])
+    if isinstance(task, CheckerError):
+        raise task
+    (answer,) = answers([task.job], usual_cache(), 1)
+    if answer.fault is not None:
+        raise answer.fault
+    path = baseline_path(paths)
+    try:
+        before = read_baseline(path)
+    except ReadError as fault:
+        say(f"{fault.where}: {fault.found}; it is replaced")
+        before = None
+    reports = accepted(task, answer.reports, all_count=True)
+    write_baseline(recorded(reports, path.name, before), path)
+    for report in reports:
+        count = words.count(len(report.findings), "finding")
+        say(f"{count} of {report.board.name} with {report.process.name} recorded in {path}")
     return CLEAN

@@ -26,9 +26,9 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Count them, or drop them."""
-    from checker.cache.store import Store
+    from checker.cache import Store, usual_folder
 
-    store = Store()
+    store = Store(usual_folder())
     number, size = store.clear() if args.clear else store.size()
     did = "dropped" if args.clear else "kept"
     answers = "1 answer" if number == 1 else f"{number} answers"

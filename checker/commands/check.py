@@ -6,15 +6,17 @@ import argparse
 import os
 import sys
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from checker.commands.shared import layers_of, processes_of, target_of, tell_verdicts
-from checker.console import CLEAN, FAILED, FOUND, NOTHING, fail
-from checker.errors import ReadError, UsageError
+from checker.commands.shared import target_of, tell_verdicts
+from checker.console import CLEAN, FAILED, FOUND, NOTHING, fail, say
+from checker.errors import CheckerError, UsageError
 from checker.options import CONFIG, FORMATS, SEVERITIES, STATUS, add_board, add_profiles
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from checker.findings import Report
     from checker.options import Commands
@@ -82,47 +84,79 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Judge boards by processes."""
-    from checker.many import Job, judged
-    from checker.process import DEFAULT_PROFILE
-    from checker.read.boards import boards_of, titles_of
-    from checker.read.package import open_package
-    from checker.registry import load_rules
+    status, _ = _once(args, target_of(args))
+    return status
+
+
+def _once(args: argparse.Namespace, target: Path | None) -> tuple[int, tuple[Report, ...]]:
+    """One check: the exit status, and the reports that were written."""
+    from checker.accepted.accept import once
+    from checker.commands.judging import named_boards
     from checker.report import documents, output
-    from checker.report.judged import Judged
-    from checker.report.progress import progress
 
     begin = time.perf_counter()
-    target = target_of(args)
-    processes = tuple(processes_of(args.profile or [DEFAULT_PROFILE]))
-    boards = boards_of(args.board)
+    boards = named_boards(args)
     if args.layer and len(boards) > 1:
         raise UsageError("--layer", f"{len(boards)} boards are named", "one board")
-    documents.refuse(args.format, len(boards) * len(processes), target is not None)
-    found: list[Judged] = []
-    failed = False
-    with progress(len(boards) * (2 + len(processes) * len(load_rules()))) as tell:
-        for paths, title in zip(boards, titles_of(boards), strict=True):
-            try:
-                job = Job(open_package(paths), processes, layers_of(args.layer), title)
-                found += [Judged(*one, paths) for one in judged(job, tell)]
-            except ReadError as error:
-                if len(boards) == 1:
-                    raise
-                failed = bool(fail(str(error)))
-    if not found:
-        return FAILED
-    reports = [one.report for one in found]
+    judged, failed = _judged(args, boards, target is not None)
+    if not judged:
+        return FAILED, ()
+    reports = once(one.report for one in judged)
+    found = tuple(replace(one, report=r) for one, r in zip(judged, reports, strict=True))
     severities = SEVERITIES[: SEVERITIES.index(args.fail_on) + 1]
     status = FAILED if failed else _status(reports, severities)
     seconds = time.perf_counter() - begin
-    answer = documents.Run(tuple(found), severities, status, seconds, args.all)
+    answer = documents.Run(found, severities, status, seconds, args.all)
     output.write(documents.document(answer, args.format, None if target else sys.stdout), target)
     if target:
         for report in reports:
             tell_verdicts([report], target, f"{report.board.name}: " if len(boards) > 1 else "")
     if status == FAILED and not failed:
         fail(NOTHING)
-    return status
+    return status, reports
+
+
+def _judged(
+    args: argparse.Namespace, boards: Sequence[tuple[Path, ...]], to_file: bool
+) -> tuple[list[Judged], bool]:
+    """All that could be judged, and whether anything could not be."""
+    from checker.cache import Cache, usual_cache
+    from checker.commands.judging import accepted, answers, tasks
+    from checker.report import documents
+    from checker.report.judged import Judged
+
+    failed = False
+
+    def told(fault: CheckerError) -> bool:
+        if len(boards) == 1:
+            raise fault
+        return bool(fail(str(fault)))
+
+    drawn = args.format in documents.DRAWN
+    ready = []
+    for task in tasks(args, boards, traced=args.format in documents.TRACED, drawn=drawn):
+        if isinstance(task, CheckerError):
+            failed = told(task)
+        else:
+            ready.append(task)
+    documents.refuse(args.format, sum(len(task.job.processes) for task in ready), to_file)
+    cache = Cache(None) if drawn or args.no_cache else usual_cache()
+    found: list[Judged] = []
+    for task, answer in zip(
+        ready, answers([task.job for task in ready], cache, 1 if drawn else args.jobs), strict=True
+    ):
+        if answer.fault is not None:
+            failed = told(answer.fault)
+            continue
+        reports = accepted(task, answer.reports, args.no_baseline)
+        traces = answer.origins or (None,) * len(reports)
+        found += [
+            Judged(report, answer.facts, task.paths, trace)
+            for report, trace in zip(reports, traces, strict=True)
+        ]
+    if cache.complaint:
+        say(cache.complaint)
+    return found, failed
 
 
 def _status(reports: Sequence[Report], severities: Sequence[str]) -> int:

@@ -57,9 +57,9 @@ def run(args: argparse.Namespace) -> int:
 
     begin = time.perf_counter()
     target = target_of(args)
-    with board_of(args) as (board, tell):
-        names = args.profile or profile_names()
-        processes = processes_of(names)
+    with board_of(args) as (board, config, tell):
+        names = args.profile or (*config.bits, *config.profiles) or profile_names()
+        processes = processes_of(names, config)
         tell(f"Comparing {len(processes)} processes for {board.name}")
         found = compare(board, processes, odds=args.odds)
     seconds = time.perf_counter() - begin

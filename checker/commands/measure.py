@@ -42,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
 
     begin = time.perf_counter()
     target = target_of(args)
-    with board_of(args) as (board, tell):
+    with board_of(args) as (board, _, tell):
         tell(f"Measuring {board.name}")
         facts = measure(board, Reach(cut=args.reach, copper=args.reach))
     seconds = time.perf_counter() - begin

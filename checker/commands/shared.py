@@ -11,14 +11,16 @@ from checker.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable, Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from checker.board import Board
     from checker.comparison import Row
+    from checker.config import Config
     from checker.findings import Report
     from checker.process import Process
+    from checker.read.package import Package
 
-Layers = dict[str, tuple[str, ...]]
+Layers = dict[str, "Sequence[str]"]
 
 
 def target_of(args: argparse.Namespace) -> Path | None:
@@ -40,34 +42,58 @@ def _inputs(args: argparse.Namespace) -> list[Path]:
 
 
 @contextmanager
-def board_of(args: argparse.Namespace) -> Iterator[tuple[Board, Callable[[str], None]]]:
-    """The one board that is named, and how to tell what is done."""
-    from checker.read import read_board
-    from checker.read.boards import boards_of
+def board_of(args: argparse.Namespace) -> Iterator[tuple[Board, Config, Callable[[str], None]]]:
+    """The one board that is named, what is configured for it, and how to tell what is done."""
+    from checker.read import read_package
+    from checker.read.package import open_package
     from checker.report.progress import progress
+
+    paths = only_board(args)
+    config = config_for(paths, args)
+    with progress() as tell:
+        tell(f"Reading {paths[0].name}")
+        package = open_package(paths)
+        yield read_package(package, layers_of(args.layer, config, package)), config, tell
+
+
+def only_board(args: argparse.Namespace) -> tuple[Path, ...]:
+    """The paths of the one board that is named.
+
+    Raises:
+        UsageError: several are.
+    """
+    from checker.read.boards import boards_of
 
     paths, *others = boards_of(args.board)
     if others:
         found = f"{1 + len(others)} boards are named"
         raise UsageError(args.command, found, "one board", "check takes several")
-    with progress() as tell:
-        tell(f"Reading {paths[0].name}")
-        yield read_board(paths, layers_of(args.layer)), tell
+    return paths
 
 
-def layers_of(given: Iterable[tuple[str, str]]) -> Layers:
-    """Roles with their files."""
-    said: dict[str, list[str]] = {}
+def config_for(paths: Sequence[Path], args: argparse.Namespace) -> Config:
+    """What is configured for a board; nothing where the line wants none."""
+    from checker import config
+
+    return config.Config() if args.no_config else config.config_of(paths)
+
+
+def layers_of(given: Iterable[tuple[str, str]], config: Config, package: Package) -> Layers:
+    """Roles with their files: the configuration's, and over them those of the line."""
+    from checker.config import layers_of
+
+    said: Layers = dict(layers_of(config, [file.name for file in package.files]))
+    own: dict[str, list[str]] = {}
     for role, file in given:
-        said.setdefault(role, []).append(file)
-    return {role: tuple(files) for role, files in said.items()}
+        own.setdefault(role, []).append(file)
+    return {**said, **own}
 
 
-def processes_of(names: Iterable[str | Path]) -> list[Process]:
-    """The processes of these names."""
+def processes_of(names: Iterable[str | Path], config: Config) -> list[Process]:
+    """The processes of these names, with what the configuration lays over each."""
     from checker.process import load_profile
 
-    return [load_profile(name) for name in dict.fromkeys(names)]
+    return [load_profile(name, over=config.over) for name in dict.fromkeys(names)]
 
 
 def tell_verdicts(judged: Iterable[Report | Row], output: Path, board: str = "") -> None:

@@ -11,6 +11,8 @@ from checker.errors import UsageError
 if TYPE_CHECKING:
     from checker.report.judged import Judged
 
+TRACED = ("concise", "sarif", "github")  # say where in the files a finding is drawn
+DRAWN = ("html", "svg", "png")  # show the copper
 _BINARY = ("png",)
 _PICTURES = ("svg", "png", "gerber")  # of one board with one process
 
