@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 import zipfile
@@ -135,19 +136,20 @@ def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iter
         ReadError: a folder cannot be opened.
     """
     try:
-        entries = sorted(folder.iterdir())
+        with os.scandir(folder) as opened:  # knows most kinds of entries without a look at each
+            entries = sorted(opened, key=lambda entry: entry.name)
     except OSError as error:
         raise ReadError(str(folder), error.strerror or "cannot be opened") from error
     folders = []
-    for path in entries:
-        if path.name.startswith(".") or path.name in SKIPPED_FOLDERS:
+    for entry in entries:
+        if entry.name.startswith(".") or entry.name in SKIPPED_FOLDERS:
             continue
-        if path.is_symlink():
-            note(path.name, "a link; not followed")
-        elif path.is_dir():
-            folders.append(path)
-        elif path.is_file() and not _BACKUP.search(path.name):
-            yield path
+        if entry.is_symlink():
+            note(entry.name, "a link; not followed")
+        elif entry.is_dir():
+            folders.append(folder / entry.name)
+        elif entry.is_file() and not _BACKUP.search(entry.name):
+            yield folder / entry.name
     for path in folders:
         if depth < MAX_DEPTH:
             yield from walk(path, note, depth + 1)
