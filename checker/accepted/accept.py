@@ -59,14 +59,14 @@ def once(reports: Iterable[Report]) -> tuple[Report, ...]:
     """
     every = tuple(reports)
     used = {one.where for report in every for one in report.accepted if one.waived}
-    covered = {_place(note) for report in every for note in report.stale if note.text == COVERED}
+    covered = {_place(n) for report in every for n in report.stale if n.text.endswith(COVERED)}
     told: set[Note] = set()
 
     def kept(notes: Iterable[Note]) -> Iterator[Note]:
         for note in notes:
-            needless = note.text in (UNUSED, COVERED) and _place(note) in used
-            needless |= note.text == UNUSED and _place(note) in covered
-            needless |= note in told
+            unused = note.text.endswith(UNUSED)
+            needless = (unused or note.text.endswith(COVERED)) and _place(note) in used
+            needless |= (unused and _place(note) in covered) or note in told
             if note.line:  # a waiver; what is told of a baseline is of one board
                 told.add(note)
             if not needless:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from checker.accepted.waiver import Waiver
     from checker.findings import Finding, Observation, Report
 
+_EXACT = 1e-6  # mm; places in decimals are no round binary fractions
 UNUSED = "fits nothing found in this run; remove it, or name its board"
 COVERED = "fits only what other waivers fit; remove one of them"
 
@@ -53,7 +54,7 @@ def _is_there(waiver: Waiver, seen: Observation) -> bool:
         return bool(waiver.nets or waiver.pins) or seen.x is None
     if seen.x is None or seen.y is None:
         return False
-    return hypot(seen.x - waiver.at[0], seen.y - waiver.at[1]) <= waiver.within
+    return hypot(seen.x - waiver.at[0], seen.y - waiver.at[1]) <= waiver.within + _EXACT
 
 
 class Waivers:
@@ -91,4 +92,5 @@ class Waivers:
 
 def _note(waiver: Waiver, text: str) -> Note:
     file, _, line = waiver.where.rpartition(":")
-    return Note(file, int(line), text) if file and line.isdecimal() else Note(waiver.where, 0, text)
+    told = f"the waiver of {waiver.rule} {text}"
+    return Note(file, int(line), told) if file and line.isdecimal() else Note(waiver.where, 0, told)
