@@ -89,13 +89,18 @@ def _counts(change: Change) -> list[str]:
     }
     counts = [f"{number} {how}" for how, number in numbers.items() if number]
     if counts:
-        number, how = counts[0].split()
-        counts[0] = f"{words.count(int(number), 'finding')} {how}"
+        counts[0] = _of_findings(*counts[0].split())
     if change.unchecked:
         counts.append(f"{len(change.unchecked)} no longer checked")
     if change.checked:
         counts.append(f"{len(change.checked)} checked at last")
     return counts
+
+
+def _of_findings(number: str, how: str) -> str:
+    if how == "new":
+        return words.count(int(number), "new finding")
+    return f"{words.count(int(number), 'finding')} {how}"
 
 
 def _verdicts(change: Change) -> Text:
