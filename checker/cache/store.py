@@ -92,16 +92,10 @@ class Store:
             return
         path = self._path(key)
         self.folder.mkdir(0o700, parents=True, exist_ok=True)
-        path.parent.mkdir(0o700, exist_ok=True)
-        unfinished = path.with_name(f"{key}.{os.urandom(6).hex()}.partial")
         try:
-            with os.fdopen(os.open(unfinished, _CREATE, 0o600), "wb") as stream:
-                stream.write(packed)
-            _replace(unfinished, path)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                unfinished.unlink()
-            raise
+            _write(path, packed)
+        except FileNotFoundError:  # another run has just cleared the folder away
+            _write(path, packed)
         _prune(path.parent, path.name)
 
     def clear(self) -> tuple[int, int]:
@@ -123,18 +117,19 @@ class Store:
         return count, freed
 
     def size(self) -> tuple[int, int]:
-        """How many answers there are, and how many bytes they take.
+        """How many answers there are, and how many bytes all that is kept takes.
 
         Raises:
             OSError: the folder can't be read.
         """
-        sizes = [
-            entry.stat(follow_symlinks=False).st_size
-            for share in self._shares()
-            for entry in _ours(share)
-            if _ENTRY.fullmatch(entry.name)
-        ]
-        return len(sizes), sum(sizes)
+        count, total = 0, 0
+        for share in self._shares():
+            for entry in _ours(share):
+                with contextlib.suppress(FileNotFoundError):
+                    size = entry.stat(follow_symlinks=False).st_size
+                    answer = _ENTRY.fullmatch(entry.name) is not None
+                    count, total = count + answer, total + size
+        return count, total
 
     def _path(self, key: str) -> Path:
         return self.folder / key[:2] / f"{key}.answer"
@@ -153,14 +148,17 @@ class Store:
 
 def _ours(share: Path) -> list[os.DirEntry[str]]:
     """The plain files of a folder that are named as we name them, beginning as the folder does."""
-    with os.scandir(share) as found:
-        return [
-            entry
-            for entry in found
-            if entry.name.startswith(share.name)
-            and (_ENTRY.fullmatch(entry.name) or _UNFINISHED.fullmatch(entry.name))
-            and entry.is_file(follow_symlinks=False)
-        ]
+    try:
+        with os.scandir(share) as found:
+            return [
+                entry
+                for entry in found
+                if entry.name.startswith(share.name)
+                and (_ENTRY.fullmatch(entry.name) or _UNFINISHED.fullmatch(entry.name))
+                and entry.is_file(follow_symlinks=False)
+            ]
+    except FileNotFoundError:  # another run has just cleared it away
+        return []
 
 
 def _prune(share: Path, newest: str) -> None:
@@ -180,6 +178,20 @@ def _prune(share: Path, newest: str) -> None:
             if total > MAX_SHARE:
                 with contextlib.suppress(FileNotFoundError):
                     os.unlink(entry.path)  # noqa: PTH108
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Make a file in a folder of ours, whole or not at all."""
+    path.parent.mkdir(0o700, exist_ok=True)
+    unfinished = path.with_name(f"{path.stem}.{os.urandom(6).hex()}.partial")
+    try:
+        with os.fdopen(os.open(unfinished, _CREATE, 0o600), "wb") as stream:
+            stream.write(content)
+        _replace(unfinished, path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            unfinished.unlink()
+        raise
 
 
 def _replace(unfinished: Path, path: Path) -> None:
