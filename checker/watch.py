@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checker.changes import Key, changes_of, key_of
-from checker.config import NAME
+from checker.config import NAME, boards_named, config_of
 from checker.config.above import folder_of
 from checker.console import FAILED, fail, say
 from checker.errors import CheckerError, UsageError
@@ -158,21 +158,36 @@ def _entry(path: Path) -> Entry:
     return str(path), seen.st_size, seen.st_mtime_ns, seen.st_ino
 
 
-def watched(named: Sequence[str], profiles: Iterable[str | Path]) -> list[Path]:
+def watched(named: Sequence[str], profiles: Sequence[str | Path]) -> list[Path]:
     """What a check depends on: boards, profiles, and configurations where there might be any.
 
+    Whatever cannot be told while a file is at fault is left out till it is mended.
+
     Args:
-        named: boards as the command line names them.
-        profiles: what `checker.process.load_profile` takes.
+        named: boards as the command line names them; none for those that a configuration names.
+        profiles: what `checker.process.load_profile` takes; none for those of configurations.
     """
-    boards = [Path(name) for name in named]
-    try:
-        folders = {folder_of(board): None for board in boards_of(named)}
-    except CheckerError:  # half written; the names alone will do till it is whole
-        folders = {folder_of([board]): None for board in boards}
+    boards = _boards(named)
+    folders = dict.fromkeys(map(folder_of, boards or [()]))
     above = (place / NAME for folder in folders for place in (folder, *folder.parents))
-    bases = (file for profile in profiles for file in profile_files(profile))
-    return list(dict.fromkeys([*boards, *above, *bases]))
+    asked = profiles or [profile for board in boards for profile in _profiles(board)]
+    bases = (file for profile in dict.fromkeys(asked) for file in profile_files(profile))
+    places = map(Path, named) if named else (path for board in boards for path in board)
+    return list(dict.fromkeys([*places, *above, *bases]))
+
+
+def _boards(named: Sequence[str]) -> list[tuple[Path, ...]]:
+    try:
+        return boards_of(named) if named else [(path,) for path in boards_named(Path())]
+    except CheckerError:
+        return [(Path(name),) for name in named]
+
+
+def _profiles(board: Sequence[Path]) -> tuple[str | Path, ...]:
+    try:
+        return config_of(board).profiles
+    except CheckerError:
+        return ()
 
 
 def profile_files(profile: str | Path) -> list[Path]:

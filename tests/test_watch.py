@@ -201,6 +201,29 @@ def test_every_board_of_a_tree_may_have_a_configuration(tmp_path: Path) -> None:
     assert {tmp_path / "tree" / name / ".cutworthy.yaml" for name in "ab"} <= set(paths)
 
 
+def test_boards_and_profiles_that_a_configuration_names_are_watched(
+    board: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(board.parent)
+    (board.parent / ".cutworthy.yaml").write_text("boards: ['board']\nprofiles: [./mine.yaml]\n")
+    (board.parent / "mine.yaml").write_text("based_on: flat-0.4\n")
+
+    paths = watched([], [])
+
+    assert {Path("board"), board.parent / ".cutworthy.yaml"} <= set(paths)
+    assert board.parent / "mine.yaml" in [path.resolve() for path in paths]
+
+
+def test_configuration_at_fault_is_watched_till_it_is_mended(
+    board: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(board.parent)
+    (board.parent / ".cutworthy.yaml").write_text("boards: [")
+
+    assert board.parent / ".cutworthy.yaml" in watched([], [])
+    assert board.parent / ".cutworthy.yaml" in watched(["board"], [])
+
+
 @pytest.mark.parametrize(
     "base", ["mine.yaml", "missing.yaml", "[a, list]"], ids=["itself", "missing", "no name"]
 )
