@@ -52,10 +52,15 @@ def _is_there(path: Path) -> bool:
 
 def seen(path: Path) -> str:
     """What messages call a file: its path below the working folder, else it and its last folder."""
-    whole, here = Path(os.path.abspath(path)), Path.cwd()  # noqa: PTH100 - links stay
-    if whole.is_relative_to(here):
-        return whole.relative_to(here).as_posix()
-    return f"{whole.parent.name}/{whole.name}".removeprefix("/")
+    full, here = whole(path), Path.cwd()
+    if full.is_relative_to(here):
+        return full.relative_to(here).as_posix()
+    return f"{full.parent.name}/{full.name}".removeprefix("/")
+
+
+def whole(path: Path) -> Path:
+    """The path from the root, links left as they are."""
+    return Path(os.path.abspath(path))  # noqa: PTH100 - Path.absolute keeps each ..
 
 
 def near(path: Path) -> Path:

@@ -12,8 +12,8 @@ from fnmatch import fnmatch
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 
-from checker.config.above import near, seen
-from checker.errors import ConfigError, ReadError
+from checker.config.above import near, seen, whole
+from checker.errors import ConfigError, ReadError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -86,26 +86,26 @@ def _fits_name(part: str, name: str) -> bool:
 def boards_of(patterns: Sequence[Pattern]) -> list[Path]:
     """The boards that patterns mean, in order and each once, as paths from the working folder.
 
-    A match counts where it holds a board file: a zip archive; a folder in which one lies, or below
-    which one lies unless the pattern ends in ``**``, which would take every folder above a board.
+    A match that holds board files is taken as on the command line: a zip archive is a board, a
+    folder is one or holds several. What lies in a board that is meant is part of it.
 
     Raises:
         ConfigError: a pattern means no board, or looks at too much.
     """
-    found: dict[Path, None] = {}
+    found: set[Path] = set()
     for pattern in patterns:
         search = _Search(pattern)
-        meant = dict.fromkeys(search.boards())
+        meant = set(search.boards())
         if not meant:
-            where, advice = (
+            raise ConfigError(
                 f"{pattern.where}: boards",
-                "one is a folder or a zip archive that holds it",
+                f"{pattern.text} means no board",
+                "folders or zip archives that hold Gerber or drill files",
             )
-            raise ConfigError(where, f"{pattern.text} means no board", advice=advice)
-        found.update(meant)
+        found |= meant
         if len(found) > MOST_BOARDS:
             raise search.refusal(f"means more than {MOST_BOARDS} boards")
-    return [near(path) for path in sorted(found)]
+    return [near(path) for path in sorted(found) if not found.intersection(path.parents)]
 
 
 @dataclass
@@ -117,12 +117,12 @@ class _Search:
     been: set[tuple[Path, int]] = field(default_factory=set)
 
     def boards(self) -> Iterator[Path]:
-        """Folders and archives that hold board files; one may come twice."""
+        """The boards in all that is meant; one may come twice."""
         parts = PurePosixPath(self.pattern.text).parts
-        is_any = parts[-1:] == (_ANY,)
+        while parts[-1:] == (_ANY,):  # a folder means all boards below it without being told
+            parts = parts[:-1]
         for path in self._meant(self.pattern.folder, parts, 0):
-            if self._is_board(path, below=not is_any):
-                yield path
+            yield from map(whole, self._boards_at(path))
 
     def refusal(self, found: str) -> ConfigError:
         """What is wrong with a pattern that means too much."""
@@ -161,23 +161,21 @@ class _Search:
             if not hidden and not child.is_symlink():
                 yield child
 
-    def _is_board(self, path: Path, *, below: bool) -> bool:
-        if path.is_file():
-            return path.suffix.lower() == ARCHIVE and self._holds(path)
-        return any(self._holds(file) for file in self._files(path, below=below))
-
-    def _files(self, folder: Path, *, below: bool) -> Iterator[Path]:
+    def _boards_at(self, path: Path) -> Sequence[Path]:
+        """The boards that a folder or an archive is or holds."""
         from checker.read.package import walk
+        from checker.read.tree import boards_below
 
-        if not below:
-            yield from (child for child in self._names(folder) if child.is_file())
-            return
+        if path.is_file():
+            return [near(path)] if path.suffix.lower() == ARCHIVE and self._holds(path) else []
         try:
-            for file in walk(folder, lambda *_: None):
+            files = []
+            for file in walk(near(path), lambda *_: None):
                 self._count()
-                yield file
-        except ReadError as fault:
-            raise self.refusal(f"leads to {seen(folder)}: {fault.found}") from None
+                files.append(file)
+            return boards_below(near(path)) if any(map(self._holds, files)) else []
+        except (ReadError, UsageError) as fault:
+            raise self.refusal(f"leads to {fault}") from None
 
     def _holds(self, file: Path) -> bool:
         """Whether a file is of a board, or an archive that holds one.
