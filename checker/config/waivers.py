@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from checker.accepted.waiver import WITHIN, Waiver
 from checker.config.patterns import check_pattern
-from checker.config.words import inner, items, text
+from checker.config.words import inner, items, sentence, text
 from checker.errors import ProfileError
 from checker.process.keys import RULE_NAME, Key, Kind
 from checker.process.units import LENGTH, Measure, read_quantity
@@ -48,7 +48,7 @@ def read_waiver(node: Node, folder: Path) -> Waiver:
     board = _formed(parts, "board", ".+", "")
     return Waiver(
         rule=_formed(parts, "rule", RULE_NAME, "a rule's name such as uncuttable-gap") or "",
-        reason=text(parts["reason"], "waivers.reason", LONGEST_REASON),
+        reason=sentence(parts["reason"], "waivers.reason", LONGEST_REASON),
         where=node.where,
         folder=folder,
         board=board and check_pattern(board, _at("board", parts["board"])),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from checker.errors import ProfileError, nearest
@@ -17,7 +18,7 @@ _SHOWN = 40  # characters of a value in a message
 
 
 def text(node: Node, key: str, longest: int = LONGEST) -> str:
-    """A text of one line.
+    """A name: text of one line, without the blanks round it.
 
     Raises:
         ProfileError: a list or a map, nothing, too long, or not printable.
@@ -26,7 +27,7 @@ def text(node: Node, key: str, longest: int = LONGEST) -> str:
     if not isinstance(node.value, str):
         found = "a list" if isinstance(node.value, list) else "keys and values"
         raise ProfileError(where, found, "text")
-    words = " ".join(node.value.split())
+    words = node.value.strip()
     if not words:
         raise ProfileError(where, "nothing stands here", "text")
     if not words.isprintable():
@@ -34,6 +35,16 @@ def text(node: Node, key: str, longest: int = LONGEST) -> str:
     if len(words) > longest:
         raise ProfileError(where, f"{words[:_SHOWN]!r}... is longer than {longest} characters")
     return words
+
+
+def sentence(node: Node, key: str, longest: int) -> str:
+    """Text for people, whose line breaks and other blanks are one blank each.
+
+    Raises:
+        ProfileError: as `text`.
+    """
+    value = " ".join(node.value.split()) if isinstance(node.value, str) else node.value
+    return text(replace(node, value=value), key, longest)
 
 
 def items(node: Node | None, key: str) -> list[Node]:

@@ -107,6 +107,18 @@ def test_an_inner_side_is_written_with_a_space_or_without(repo: Path) -> None:
     assert [waiver.side for waiver in config_of([repo]).waivers] == ["inner1"]
 
 
+def test_a_reason_may_take_several_lines(repo: Path) -> None:
+    say(repo, "waivers:\n  - rule: tight-gap\n    reason: |\n      milled twice,\n      measured\n")
+
+    assert [waiver.reason for waiver in config_of([repo]).waivers] == ["milled twice, measured"]
+
+
+def test_blanks_within_a_name_are_part_of_it(repo: Path) -> None:
+    say(repo, "layers: {top: ' top  copper.gbr '}\n")
+
+    assert config_of([repo]).layers == {"top": ("top  copper.gbr",)}
+
+
 def test_none_unsets_the_drills_of_a_profile(repo: Path) -> None:
     say(repo, "stock: {drills: none}\n")
 
