@@ -7,6 +7,7 @@ n of n give the n-th root of 0.05, five of five no more than 0.55.
 
 from __future__ import annotations
 
+import math
 from itertools import groupby, takewhile
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,11 @@ def bounds(good: int, of: int) -> tuple[float, float]:
     least = float(beta.ppf(doubt, good, of - good + 1)) if good else 0.0
     most = float(beta.isf(doubt, good + 1, of - good)) if good < of else 1.0
     return least, most
+
+
+def at_least(share: float) -> str:
+    """A lower bound in percent, rounded down."""
+    return f"{math.floor(100 * share + _EXACT)} %"
 
 
 def rows(combs: Iterable[Comb]) -> tuple[Row, ...]:
@@ -79,7 +85,7 @@ def minimum_trace(found: Sequence[Row], process: Process) -> Setting | str:
     full = _from_which_all(together)
     if full is None:
         return "the widest traces of the comb did not all survive"
-    return f"{_survived(full)}; {SURVIVES:.0%} or more would have to be sure to go lower"
+    return f"{_survived(full)}; to go lower {at_least(SURVIVES)} would have to be"
 
 
 def _risen(together: Sequence[Row], failing: Row) -> Setting | str:
@@ -101,5 +107,5 @@ def _survived(row: Row) -> str:
     comb = row.comb
     return (
         f"{comb.good} of {comb.of} traces of {comb.drawn:g} mm survived, which makes at least "
-        f"{row.least:.0%} of all such traces sure"
+        f"{at_least(row.least)} of all such traces sure"
     )

@@ -34,8 +34,8 @@ def doubts(calibration: Calibration) -> Iterator[str]:
     if line.bit.shape == "cone" and not line.sloped:
         yield (
             f"the depths read, {depths.min():g} to {depths.max():g} mm, do not tell the angle to "
-            f"{SURE:.0%} of its slope: that of the profile, {line.bit.angle:g} deg, is taken; read "
-            "grooves of depths farther apart"
+            f"{100 * SURE:.0f} % of its slope: that of the profile, {line.bit.angle:g} deg, is "
+            "taken; read grooves of depths farther apart"
         )
     depth = calibration.width.depth
     if (

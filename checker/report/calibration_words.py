@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from checker.calibration.combs import smallest
+from checker.calibration.combs import at_least, smallest
 from checker.calibration.model import DIRECTIONS
 from checker.report import words
 
@@ -105,7 +105,7 @@ def _comb(rows: Sequence[Row], along: str, good: str) -> tuple[str, str, str]:
     if row is None:
         return "none", "-", "-"
     comb = row.comb
-    sure = f"{row.least:.0%} or more of all such {good}"
+    sure = f"{at_least(row.least)} or more of all such {good}"
     return f"{comb.drawn:g} mm", f"{comb.good} of {comb.of}", sure
 
 
