@@ -82,19 +82,22 @@ def layers_of(config: Config, files: Sequence[str]) -> dict[str, list[str]]:
         files: names of the board's files.
 
     Raises:
-        ConfigError: a file that is named for a role is not there.
+        ConfigError: a file that is named for a role is not there, or several are.
     """
-    from checker.read.roles import IGNORE, fits
+    from checker.read.roles import IGNORE, fits, means_one, role_named
 
     found: dict[str, list[str]] = {}
-    for role, patterns in config.layers.items():
+    for name, patterns in config.layers.items():
+        where, role = f"{config.places[f'layers.{name}']}: layers.{name}", role_named(name)
         for pattern in patterns:
-            if any(fits(name, pattern) for name in files):
-                found.setdefault(role, []).append(pattern)
-            elif role != IGNORE and not any(sign in pattern for sign in "*?["):
-                where = f"{config.places[f'layers.{role}']}: layers.{role}"
+            hits = [file for file in files if fits(file, pattern)]
+            if hits:
+                found.setdefault(name, []).append(pattern)
+            elif name != IGNORE and not any(sign in pattern for sign in "*?["):
                 advice = f"{_near(pattern, files)}; a pattern may fit nothing, such as *{pattern}"
                 raise ConfigError(where, f"no file {pattern} in the board", advice=advice)
+            if len(hits) > 1 and role is not None and means_one(role, pattern):
+                raise ConfigError(where, f"several files: {', '.join(hits[:5])}", "one")
     return found
 
 

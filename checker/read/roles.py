@@ -144,7 +144,7 @@ def _overrides(
             if not hits:
                 known = ", ".join(f.name for f in files if f.format)[:300]
                 raise ReadError(f"--layer {name}={pattern}", "no such file in the board", known)
-            if len(hits) > 1 and role.kind in ("copper", "outline") and "*" not in pattern:
+            if len(hits) > 1 and means_one(role, pattern):
                 raise ReadError(
                     f"--layer {name}={pattern}", f"several files: {', '.join(hits[:5])}", "one"
                 )
@@ -157,6 +157,11 @@ def role_named(name: str) -> Role | None:
     key = name.strip().lower()
     inner = re.fullmatch(r"inner([1-9]\d?)", key)
     return Role("copper", "inner", inner=int(inner[1])) if inner else _FIXED.get(key)
+
+
+def means_one(role: Role, pattern: str) -> bool:
+    """Whether a pattern for a role is the name of one file, and no more than one may fit it."""
+    return role.kind in ("copper", "outline") and "*" not in pattern
 
 
 def fits(name: str, pattern: str) -> bool:

@@ -36,6 +36,17 @@ def test_a_file_that_is_not_there_is_an_error(repo: Path) -> None:
     )
 
 
+def test_one_name_of_two_files_is_an_error(repo: Path) -> None:
+    say(repo, "layers: {top: top.gbr}\n")
+
+    with pytest.raises(ConfigError) as caught:
+        layers_of(config_of([repo]), ["a/top.gbr", "b/top.gbr"])
+
+    assert str(caught.value) == (
+        f"{NAME}:1: layers.top: several files: a/top.gbr, b/top.gbr; expected one"
+    )
+
+
 def test_what_is_to_be_ignored_need_not_be_there(repo: Path) -> None:
     assert layers(repo, "layers: {ignore: draft.gbr}\n") == {}
 
