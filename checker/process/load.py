@@ -27,6 +27,7 @@ _ASKED = "profile"  # where a name comes from that no file gives
 _DEEPEST = 16
 _SUFFIXES = (".yaml", ".yml")
 _SETTING = {"bit.depth", "bit.runout", "bit.measured_width"}  # another value is the same bit still
+_KNOWN = {(key.group, key.word) for key in KEYS.values()}
 _FREE = {"severity": "rule names and severities", "nets": "names of nets with voltages or currents"}
 
 
@@ -192,7 +193,7 @@ def flat_nodes(nodes: Mapping[str, Node]) -> Iterator[tuple[str, Node]]:
 
 def _must_be_known(group: str, word: str, node: Node) -> None:
     name = f"{group}.{word}" if group else word
-    if not any((key.group, key.word) == (group, word) for key in KEYS.values()):
+    if (group, word) not in _KNOWN:
         halved = node.value == "" and word[:1].isdigit()  # {depth: 0,1 mm}
         advice = COMMA if halved else _advice(group, word)
         raise ProfileError(f"{node.where}: {name}", "unknown key", advice=advice)
