@@ -11,6 +11,7 @@ from xml.sax.saxutils import escape
 from checker.calibration.model import DIRECTIONS
 from checker.process.width import nominal_width
 from checker.report import calibration_words as said
+from checker.report import words
 from checker.report.svg import FAINT, INK, PAPER
 
 if TYPE_CHECKING:
@@ -149,11 +150,12 @@ def _readings(calibration: Calibration, frame: _Frame) -> Iterator[str]:
         count = counts[reading.depth]
         aside = min(_ASIDE, _MOST_ASIDE / count) * (seen[reading.depth] - (count - 1) / 2)
         seen[reading.depth] += 1
-        place = f"{frame.x(reading.depth) + aside:.1f} {frame.y(reading.width):.1f}"
+        at = f"{frame.x(reading.depth) + aside:.1f} {frame.y(reading.width):.1f}"
         along = f", along {reading.along}" if reading.along else ""
-        says = f"{reading.width:g} mm at {reading.depth:g} mm{along}, {reading.place}".rstrip(", ")
+        place = words.plain(reading.place)
+        says = f"{reading.width:g} mm at {reading.depth:g} mm{along}, {place}".rstrip(", ")
         yield (
-            f'<path transform="translate({place})" d="{MARKS[reading.along]}" fill="none" '
+            f'<path transform="translate({at})" d="{MARKS[reading.along]}" fill="none" '
             f'stroke="{INK}" stroke-width="1.8"><title>{escape(says)}</title></path>'
         )
 
