@@ -15,10 +15,11 @@ from checker.report.config_text import config_document
 from checker.schema import schema_of
 from tests.config import test_file as wrong
 from tests.config.made import say
+from tests.schema.test_document_schemas import shut
 
 SCHEMA = schema_of("config")
 VALIDATOR = Draft7Validator(SCHEMA)
-DOCUMENT = Draft7Validator(schema_of("configured"))
+DOCUMENT = Draft7Validator(shut(schema_of("configured")))
 
 # What only the program can tell: the calendar, which files there are, bounds of what has a unit or
 # is a number for some readers of YAML only, and which word stood for true.
