@@ -9,15 +9,16 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from checker.commands.shared import target_of, tell_verdicts
+from checker.commands.shared import target_of, tell_verdicts, write_text
 from checker.console import CLEAN, FAILED, FOUND, NOTHING, fail, say
 from checker.errors import CheckerError, UsageError
 from checker.options import CONFIG, FORMATS, SEVERITIES, STATUS, add_board, add_profiles
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from checker.changes import Change
     from checker.findings import Report
     from checker.options import Commands
     from checker.report.judged import Judged
@@ -83,13 +84,29 @@ def options(commands: Commands) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Judge boards by processes."""
-    status, _ = _once(args, target_of(args))
-    return status
+    """Judge boards by processes, once or whenever their files change."""
+    target = target_of(args)
+    if not args.watch:
+        return _once(args, target)
+    from checker.report.changes_text import changes_lines, changes_text
+    from checker.watch import changes, watch, watched
+
+    def show(found: Sequence[Change]) -> None:
+        if target is None and args.format == "text":
+            write_text(changes_text(found), None)
+        else:
+            sys.stderr.write(changes_lines(found))
+
+    again = changes(lambda: watched(args.board, args.profile), without=[target] if target else [])
+    return watch(lambda told: _once(args, target, told), again, show)
 
 
-def _once(args: argparse.Namespace, target: Path | None) -> tuple[int, tuple[Report, ...]]:
-    """One check: the exit status, and the reports that were written."""
+def _once(
+    args: argparse.Namespace,
+    target: Path | None,
+    told: Callable[[Sequence[Report]], None] = lambda _: None,
+) -> int:
+    """One check and its exit status; ``told`` gets the reports before they are written."""
     from checker.accepted.accept import once
     from checker.commands.judging import named_boards
     from checker.report import documents, output
@@ -100,20 +117,21 @@ def _once(args: argparse.Namespace, target: Path | None) -> tuple[int, tuple[Rep
         raise UsageError("--layer", f"{len(boards)} boards are named", "one board")
     judged, failed = _judged(args, boards, target is not None)
     if not judged:
-        return FAILED, ()
+        return FAILED
     reports = once(one.report for one in judged)
     found = tuple(replace(one, report=r) for one, r in zip(judged, reports, strict=True))
     severities = SEVERITIES[: SEVERITIES.index(args.fail_on) + 1]
     status = FAILED if failed else _status(reports, severities)
     seconds = time.perf_counter() - begin
     answer = documents.Run(found, severities, status, seconds, args.all)
+    told(reports)
     output.write(documents.document(answer, args.format, None if target else sys.stdout), target)
     if target:
         for report in reports:
             tell_verdicts([report], target, f"{report.board.name}: " if len(boards) > 1 else "")
     if status == FAILED and not failed:
         fail(NOTHING)
-    return status, reports
+    return status
 
 
 def _judged(

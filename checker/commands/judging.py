@@ -110,7 +110,7 @@ class _Looked:
     @classmethod
     def up(cls, job: Job, cache: Cache) -> _Looked:
         """Look up all that is kept for a job."""
-        keys = tuple(cache.key(job.package, job.title, job.layers, one) for one in job.processes)
+        keys = cache.keys(job.package, job.title, job.layers, job.processes)
         kept = tuple(
             cache.get(key, process, traced=job.traced)
             for key, process in zip(keys, job.processes, strict=True)
