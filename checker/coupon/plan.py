@@ -66,7 +66,7 @@ class _Plan:
         cut = process.cut.nominal
         letter = max(_LETTER, _STROKES * cut)
         self.style = features.Style(
-            widest=process.cut.most,
+            widest=sizes.up(process.cut.most, sizes.STEP),
             cut=cut,
             sturdy=sizes.up((minimum or 0.0) + 2 * sizes.STEP, sizes.STEP),
             letter=letter if self.engraves and letter <= _LARGEST else None,
@@ -178,7 +178,8 @@ class _Plan:
         bit, process = self.process.bit, self.process
         if bit is None or bit.shape == "beam":
             return self.style.widest
-        return cut_width(bit_at(bit, depth), process.bed_error).most
+        most = cut_width(bit_at(bit, depth), process.bed_error).most
+        return sizes.up(most, sizes.STEP)
 
     def _target(self) -> Block | None:
         if not self.engraves or self.process.layer_count < 2:

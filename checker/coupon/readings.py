@@ -86,7 +86,7 @@ def _lines(coupon: Coupon) -> Iterator[str]:
         yield from (_groove(number, groove) for number, groove in enumerate(coupon.grooves))
     else:
         yield "grooves: []"
-    yield "# Of the five gaps of a width, how many are open: 4 of 5. After x those measured along x."
+    yield "# Of the five gaps of a width, how many are open: 4 of 5. x is measured along x."
     yield from _combs(coupon, "gaps")
     if coupon.traces:
         yield "# Of the five traces of a width, how many survived: 4 of 5."
