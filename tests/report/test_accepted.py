@@ -245,7 +245,7 @@ def test_page_lists_what_is_accepted_and_what_is_out_of_date() -> None:
     assert f"2 known by {BASELINE}" in text
     assert all(one.finding.seen.message in text for one in judged().report.accepted)
     assert all(accepted.stale(note) in text for note in judged().report.stale)
-    assert "coop-door with flat-0.8, 1 finding waived, 2 known" in text
+    assert "remark, 1 finding waived, 2 known, 1 worse than known" in text
 
 
 def test_page_of_a_board_whose_findings_are_all_accepted_says_so() -> None:

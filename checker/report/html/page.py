@@ -213,7 +213,7 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
     return Sheet(
         number=index,
         report=report,
-        title=f"{words.plain(board.name)} with {words.plain(process.name)}{accepted.told(report)}",
+        title=f"{words.plain(board.name)} with {words.plain(process.name)}",
         verdict=words.first_up(words.state(report.verdict.value)),
         verdict_says=_says(report),
         cut=words.first_up(words.cut_width(process)),
