@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from checker.calibration import combs
 from checker.calibration.doubts import doubts
-from checker.calibration.fit import Estimate, fitted
-from checker.calibration.line import line_of
-from checker.calibration.model import DIRECTIONS, Calibration, Direction, Offset, Width
+from checker.calibration.fit import Estimate
+from checker.calibration.line import differ, directions_of, line_of
+from checker.calibration.model import Calibration, Direction, Offset, Width
 from checker.calibration.settings import settings_of
 from checker.errors import MeasurementError, ProfileError
 from checker.methods import LASER, MILLING
@@ -49,7 +48,9 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
     if len(readings) < fewest:
         found = f"{len(readings)} of the grooves have a width"
         raise MeasurementError(measurements.source, found, f"{fewest} or more for a {bit.shape}")
-    line = line_of(bit, readings)
+    line, apart = line_of(bit, readings), line_of(bit, readings, directions_of(bit, readings))
+    if differ(apart):
+        line = apart
     slope = line.slope
     calibration = Calibration(
         process=process,
@@ -58,7 +59,7 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
         tip=line.tip,
         angle=None if slope is None else _angle(slope),
         width=_width(process, bit, line, _step(measurements)),
-        directions=tuple(_directions(line, measurements)),
+        directions=tuple(Direction(*one) for one in apart.differences()),
         gaps=combs.rows(measurements.gaps),
         traces=combs.rows(measurements.traces),
         registration=tuple(_registration(measurements)),
@@ -103,33 +104,9 @@ def _width(process: Process, bit: Bit, line: Line, step: float) -> Width:
     bed = line.steepness(depth, process.bed_error)
     unseen = math.sqrt(max(0.0, bed**2 - COVERAGE**2 * line.fit.between))
     half = math.hypot(predicted.reach, setting, unseen)
-    spread = Spread(max(0.0, predicted.value - half), predicted.value, predicted.value + half)
-    return Width(depth, fitted_there, predicted, setting, unseen, spread)
-
-
-def _directions(line: Line, measurements: Measurements) -> Iterator[Direction]:
-    """Differences between every two directions, as far as the readings can tell them apart."""
-    readings = measurements.readings
-    names = [reading.along for reading in readings]
-    told = [name for name in DIRECTIONS if names.count(name) > 1]
-    known = [i for i, name in enumerate(names) if name in told]
-    if len(told) < 2:
-        return
-    depths = np.array([readings[i].depth for i in known])
-    widths = np.array([readings[i].width for i in known])
-    columns = [[float(names[i] == name) for i in known] for name in told[1:]]
-    design = np.column_stack([line.design(depths), *columns])
-    n, p = design.shape
-    if n < p + 2 or np.linalg.matrix_rank(design) < p:
-        return
-    fit = fitted(design, widths - line.known(depths), [readings[i].place for i in known])
-    for one, other in combinations(range(len(told)), 2):
-        row = np.zeros(p)
-        for which, sign in ((one, -1.0), (other, 1.0)):
-            if which:
-                row[p - len(told) + which] = sign
-        count = sum(names[i] in (told[one], told[other]) for i in known)
-        yield Direction(told[other], told[one], count, fit.estimate(row.tolist()))
+    low, high = (predicted.value + off for off in line.aside)
+    spread = Spread(max(0.0, low - half), predicted.value, high + half)
+    return Width(depth, fitted_there, predicted, setting, unseen, line.aside, spread)
 
 
 def _registration(measurements: Measurements) -> Iterator[Offset]:

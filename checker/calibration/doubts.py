@@ -124,6 +124,8 @@ def _bend(calibration: Calibration, depths: Floats) -> Iterator[str]:
         return
     base = np.linalg.qr(fit.design)[0]
     bent, left = (column - base @ (base.T @ column) for column in (depths**2, fit.values))
+    if float(bent @ bent) < _EXACT**2:  # the directions were read at depths of their own
+        return
     explained = float(bent @ left) ** 2 / float(bent @ bent)
     rest = max(float(left @ left) - explained, _SMALL**2) / (n - p - 1)
     if explained / rest > students_t(n - p - 1, FALSE_ALARM) ** 2:

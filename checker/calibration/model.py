@@ -79,8 +79,8 @@ class Measurements:
 class Width:
     """The width of the cut at the profile's depth.
 
-    The terms are independent, so their squares add up to that of ``half``. Each is half of a range
-    that holds 95 %.
+    Scatter, setting and bed are independent, so their squares add up; each is half of a range that
+    holds 95 %. Directions that differ are no chance: they are added in full.
 
     Attributes:
         depth: the profile's.
@@ -90,6 +90,8 @@ class Width:
         setting: what setting the depth anew moves the width by, from the profile.
         bed: what the profile's unevenness of the bed moves it by, as far as it is more than the
             scatter between places shows.
+        aside: how far the narrowest and the widest direction lie off the mean of all, zeros where
+            they do not differ.
         spread: what goes into a profile.
     """
 
@@ -98,6 +100,7 @@ class Width:
     predicted: Estimate
     setting: float
     bed: float
+    aside: tuple[float, float]
     spread: Spread
 
 
@@ -107,7 +110,6 @@ class Direction:
 
     along: str
     against: str
-    count: int
     wider: Estimate
 
     @property

@@ -89,9 +89,13 @@ def _width(calibration: Calibration) -> str:
         parts.append(f"±{width.setting:.3f} mm for setting the depth anew")
     if width.bed > _EXACT:
         parts.append(f"±{width.bed:.3f} mm for a bed less even than the coupon's")
+    aside = ""
+    if any(width.aside):
+        low, high = width.aside
+        aside = f"; in full {low:.3f} to {high:+.3f} mm for the direction"
     where = f" at {places} places" if places > 1 else ""
     depth = "" if calibration.line.bit.shape == "beam" else f"at {width.depth:g} mm of depth, "
-    return f"{n} widths read{where}; {depth}as squares: {', '.join(parts)}"
+    return f"{n} widths read{where}; {depth}as squares: {', '.join(parts)}{aside}"
 
 
 def _flip(calibration: Calibration) -> Setting | str:

@@ -43,6 +43,7 @@ def calibration_document(calibration: Calibration, changes: Sequence[Change] = (
             "one_more": _estimate(width.predicted),
             "setting": number(width.setting),
             "bed": number(width.bed),
+            "directions": [number(off) for off in width.aside],
         },
         "fit": {
             "slope_fitted": calibration.line.sloped,

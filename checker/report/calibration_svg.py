@@ -78,11 +78,18 @@ def _frame(calibration: Calibration) -> _Frame:
     line, depth = calibration.line, calibration.width.depth
     readings = calibration.measurements.readings
     deepest = 1.08 * max(depth, *(reading.depth for reading in readings)) or 1.0
-    ends = [line.reading(at).interval for at in (0.0, deepest)]
+    ends = [_one_more(calibration, at) for at in (0.0, deepest)]
     widths = [width for end in ends for width in end] + [reading.width for reading in readings]
     widths += [nominal_width(line.bit, at) for at in (0.0, deepest)]
     room = 0.06 * (max(widths) - min(widths)) or 0.1
     return _Frame(deepest, max(0.0, min(widths) - room), max(widths) + room)
+
+
+def _one_more(calibration: Calibration, depth: float) -> tuple[float, float]:
+    """Where one more cut falls, whatever its direction."""
+    low, high = calibration.line.reading(depth).interval
+    narrowest, widest = calibration.width.aside
+    return low + narrowest, high + widest
 
 
 def _axes(frame: _Frame) -> Iterator[str]:
@@ -121,8 +128,8 @@ def _ticks(low: float, high: float) -> list[float]:
 def _curves(calibration: Calibration, frame: _Frame) -> Iterator[str]:
     line = calibration.line
     ends = [frame.deepest * step / _STEPS for step in range(_STEPS + 1)]
-    upper = frame.curve(lambda depth: line.reading(depth).interval[1])
-    back = ((depth, max(frame.low, line.reading(depth).interval[0])) for depth in reversed(ends))
+    upper = frame.curve(lambda depth: _one_more(calibration, depth)[1])
+    back = ((depth, max(frame.low, _one_more(calibration, depth)[0])) for depth in reversed(ends))
     yield f'<path d="{upper}{frame.path(back, "L")}z" fill="{_BAND}" fill-opacity=".45"/>'
     before = frame.curve(lambda depth: nominal_width(line.bit, depth))
     yield (

@@ -47,6 +47,9 @@ def width(calibration: Calibration) -> Iterator[str]:
     yield "That spread adds as squares " + ", ".join(f"±{words.mm(n)} mm {of}" for n, of in parts(
         calibration
     ))  # fmt: skip
+    if any(found.aside):
+        low, high = found.aside
+        yield f"Directions add {low:+.3f} to {high:+.3f} mm to it in full"
     yield f"The mean of all such cuts lies within ±{words.mm(found.fitted.reach)} mm of it"
 
 

@@ -37,7 +37,13 @@ def calibration_schema() -> Schema:
         ),
         warnings=listed(TEXT),
         width_mm=record(
-            depth=NUMBER, **ends, mean=interval, one_more=interval, setting=NUMBER, bed=NUMBER
+            depth=NUMBER,
+            **ends,
+            mean=interval,
+            one_more=interval,
+            setting=NUMBER,
+            bed=NUMBER,
+            directions=listed(NUMBER, 2),
         ),
         fit=record(
             slope_fitted=FLAG,

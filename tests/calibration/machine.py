@@ -25,6 +25,7 @@ class Machine:
         bed: standard deviation of the depth from place to place, mm.
         noise: standard deviation of a reading, burrs and microscope, mm.
         rng: what the day brings.
+        wider: how much wider it cuts along y than otherwise.
     """
 
     tool: Tool
@@ -32,29 +33,33 @@ class Machine:
     bed: float
     noise: float
     rng: np.random.Generator
+    wider: float = 0.0
 
     def true_width(self, depth: float) -> float:
-        """Of the mean cut that is set to a depth."""
-        return float(self.tool.width(depth + self.zero))
+        """Of the mean cut that is set to a depth, over all directions."""
+        return float(self.tool.width(depth + self.zero)) + self.wider / len(DIRECTIONS)
 
     def one_more(self, depth: float) -> float:
         """A cut at a place of its own, as read."""
-        return self._read(depth, self.rng.normal(0, self.bed))
+        return self._read(depth, self.rng.normal(0, self.bed), "x")
 
     def coupon(self) -> Measurements:
         """27 grooves: five depths in the middle, one at the corners, each in three directions."""
         higher = dict(zip(PLACES, self.rng.normal(0, self.bed, len(PLACES)), strict=True))
         grooves = [(depth, "middle") for depth in DEPTHS] + [(CORNER, at) for at in PLACES[1:]]
         readings = [
-            Reading(depth, self._read(depth, higher[place]), along, place, f"coupon.yaml:{line}")
+            Reading(
+                depth, self._read(depth, higher[place], along), along, place, f"coupon.yaml:{line}"
+            )
             for line, (depth, place, along) in enumerate(
                 [(depth, place, along) for depth, place in grooves for along in DIRECTIONS], 6
             )
         ]
         return Measurements("coupon.yaml", tuple(readings))
 
-    def _read(self, depth: float, higher: float) -> float:
-        return self.true_width(depth + higher) + self.rng.normal(0, self.noise)
+    def _read(self, depth: float, higher: float, along: str) -> float:
+        width = float(self.tool.width(depth + self.zero + higher)) + self.wider * (along == "y")
+        return width + self.rng.normal(0, self.noise)
 
 
 def machine(seed: int, angle: float = 30.0, bed: float = 0.008) -> Machine:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -133,6 +134,21 @@ def test_a_direction_that_cuts_wider_is_told(along: str) -> None:
     assert len(found.directions) == 3
     assert sorted(abs(value) for value in wider.values()) == pytest.approx([0.02, 0.02], abs=2e-3)
     assert sum(f"cuts along {along} come out 0.0" in text for text in found.warnings) == 2
+
+
+def test_directions_that_differ_are_added_to_the_spread_in_full() -> None:
+    made = replace(even(machine(6)), wider=0.03)
+
+    found = calibrate(CONE, made.coupon())
+
+    # Along y 2/3 of 0.03 mm above the mean of the three, along the others 1/3 below it.
+    width = found.width
+    assert found.line.apart == ("x", "y", "diagonal")
+    assert width.aside == pytest.approx((-0.01, 0.02), abs=1e-6)
+    assert width.spread.nominal == pytest.approx(made.true_width(0.09), abs=1e-6)
+    half = math.hypot(width.predicted.reach, width.setting, width.bed)
+    assert width.spread.most - width.spread.nominal == pytest.approx(0.02 + half)
+    assert width.spread.nominal - width.spread.least == pytest.approx(0.01 + half)
 
 
 def test_no_direction_differs_where_none_does() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
@@ -15,17 +16,17 @@ CONE = load_profile("cone-30-0.1")
 DEPTH = 0.09  # at which the profile is set
 
 
-def held(count: int, bed: float) -> dict[str, float]:
+def held(count: int, bed: float, wider: float = 0.0) -> dict[str, float]:
     """How often, in percent, each interval of so many calibrations holds the truth."""
     hits: Counter[str] = Counter()
     for seed in range(count):
-        made = machine(seed, bed=bed)
+        made = replace(machine(seed, bed=bed), wider=wider)
         found = calibrate(CONE, made.coupon())
         tip, angle, width = found.tip, found.angle, found.width
         assert tip is not None
         assert angle is not None
         slope = 2 * math.tan(math.radians(made.tool.angle) / 2)
-        apparent = made.tool.size + made.tool.extra + slope * made.zero
+        apparent = made.tool.size + made.tool.extra + slope * made.zero + wider / 3
         hits["tip"] += tip.interval[0] <= apparent <= tip.interval[1]
         hits["angle"] += angle.least <= made.tool.angle <= angle.most
         mean, more = width.fitted.interval, width.predicted.interval
@@ -51,3 +52,11 @@ def test_intervals_hold_the_truth_in_95_of_100_of_5000(bed: float) -> None:
 
 def test_where_the_places_are_all_alike_intervals_are_on_the_careful_side() -> None:
     assert min(held(400, bed=0.0).values()) >= 93
+
+
+def test_a_direction_that_cuts_wider_spoils_no_interval_of_the_mean() -> None:
+    found = held(600, bed=0.008, wider=0.03)
+
+    assert {name: found[name] for name in ("angle", "mean", "tip")} == pytest.approx(
+        {"angle": 95, "mean": 95, "tip": 95}, abs=2.5
+    )
