@@ -10,6 +10,10 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
+from checker.remarks import Note as Note  # noqa: TC001 - what knows boards has them from here
+from checker.remarks import Rating as Rating  # noqa: TC001
+from checker.remarks import Unchecked as Unchecked  # noqa: TC001
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
@@ -192,43 +196,6 @@ class Part:
     def cover(self) -> Polygon | None:
         """The body, or the courtyard where the files give no body."""
         return self.courtyard if self.body is None else self.body
-
-
-@dataclass(frozen=True, slots=True)
-class Rating:
-    """What a maker says of a net.
-
-    Attributes:
-        volts: peak against the board's common ground; None where only the current is given.
-        alternating: whether it changes its sign.
-        amperes: current the net carries; None where unknown.
-        cleared: copper-free width in mm that the maker cuts round the net; None where no more
-            than round any other.
-        where: "file:line" that says so.
-    """
-
-    volts: float | None
-    alternating: bool
-    amperes: float | None
-    cleared: float | None
-    where: str
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Something the reader ignored, guessed or could not use; ``line`` 0 means the whole file."""
-
-    source: str
-    line: int
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Unchecked:
-    """What could not be checked, and why. Never a pass."""
-
-    what: str
-    why: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from checker.accepted.baseline import all_of, gone_from
 from checker.accepted.waivers import COVERED, UNUSED, Waivers
-from checker.board import Note
 from checker.causes import group
 from checker.findings import Accepted, State, Verdict
 from checker.pairing import worse
+from checker.remarks import Note
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import hypot
 from typing import TYPE_CHECKING
 
-from checker.board import Note
+from checker.remarks import Note
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
-from checker.board import Note, Unchecked
 from checker.depth import Span, Window
 from checker.findings import Cause, Finding, Observation, Report, State, Verdict
+from checker.remarks import Note, Unchecked
 from checker.report.judged import Origin
 from checker.severity import Severity
 from checker.summary import LayerSummary, Summary

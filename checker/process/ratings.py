@@ -12,9 +12,9 @@ import math
 import re
 from typing import TYPE_CHECKING
 
-from checker.board import Rating
 from checker.errors import ProfileError, nearest
 from checker.process.units import LENGTH, Measure, read_quantity
+from checker.remarks import Rating
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

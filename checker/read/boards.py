@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import zipfile
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checker.errors import UsageError
+from checker.read.package import is_archive
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,7 +23,7 @@ def boards_of(paths: Sequence[str]) -> list[tuple[Path, ...]]:
         UsageError: files stand beside several folders or archives, and could be of any of them.
     """
     named = [Path(path) for path in dict.fromkeys(paths)]
-    whole = [path for path in named if path.is_dir() or zipfile.is_zipfile(path)]
+    whole = [path for path in named if path.is_dir() or is_archive(path)]
     if len(whole) < 2 and whole != named:
         return [tuple(named)]
     for path in named:

@@ -5,16 +5,16 @@ from __future__ import annotations
 import os
 import re
 import stat
-import zipfile
 import zlib
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 
-from checker.board import Note
 from checker.errors import ReadError
+from checker.remarks import Note
 
 if TYPE_CHECKING:
+    import zipfile
     from collections.abc import Callable, Iterator, Sequence
 
 MAX_DEPTH = 5  # folders below the one named
@@ -76,6 +76,15 @@ class Package:
     notes: tuple[Note, ...]
 
 
+def is_archive(path: Path) -> bool:
+    """Whether a path is a zip archive."""
+    if not path.is_file():
+        return False
+    from zipfile import is_zipfile  # takes its time to load, and a folder needs none of it
+
+    return is_zipfile(path)
+
+
 def open_package(paths: Sequence[str | Path]) -> Package:
     """Collect the files of a board.
 
@@ -92,7 +101,7 @@ def open_package(paths: Sequence[str | Path]) -> Package:
     for place in places:
         if place.is_dir():
             collector.folder(place)
-        elif zipfile.is_zipfile(place) if place.is_file() else False:
+        elif is_archive(place):
             collector.archive(place, place.name)
         elif place.is_file():
             collector.file(place, place.name, named=True)
@@ -213,7 +222,7 @@ class _Collector:
         try:
             with path.open("rb") as stream:
                 head = stream.read(_HEAD)
-                if named or (not self.heads and _format(name, _decode(head))):
+                if named or (not self.heads and _format(name, decode(head))):
                     rest = stream.read(MAX_FILE)
                     if stream.read(1):
                         raise _too_large(name)
@@ -223,6 +232,8 @@ class _Collector:
         self._add(name, head, named=named)
 
     def archive(self, path: Path, name: str) -> None:
+        import zipfile
+
         try:
             with zipfile.ZipFile(path) as archive:
                 seen: set[str] = set()
@@ -261,7 +272,7 @@ class _Collector:
     def _unpack(self, archive: zipfile.ZipFile, info: zipfile.ZipInfo, where: str) -> bytes:
         with archive.open(info) as stream:
             head = stream.read(_HEAD)
-            if self.heads or not _format(info.filename, _decode(head)):
+            if self.heads or not _format(info.filename, decode(head)):
                 return head
             # The size in the archive's directory may lie: only what is unpacked counts.
             limit = min(MAX_FILE, max(1 << 20, MAX_RATIO * info.compress_size))
@@ -271,7 +282,7 @@ class _Collector:
         return content
 
     def _add(self, name: str, content: bytes, *, named: bool = False) -> None:
-        text = _decode(content)
+        text = decode(content)
         kind = _format(name, text[:_HEAD]) or (board_format(text) if named else "")
         if not text.strip("\0 \t\n\x1a"):
             kind = "empty"
@@ -311,7 +322,7 @@ def _too_large(name: str) -> ReadError:
     return ReadError(name, f"is larger than {MAX_FILE >> 20} MB or packed suspiciously tight")
 
 
-def _decode(content: bytes) -> str:
+def decode(content: bytes) -> str:
     """UTF-8 with or without mark, UTF-16 with mark, else Latin-1, which maps every byte."""
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         text = content.decode("utf-16", errors="replace")

@@ -13,10 +13,10 @@ from fnmatch import fnmatch
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
 
-from checker.board import Note
 from checker.errors import ReadError
 from checker.read.names import SIDED, UNUSED, Role, by_ending, by_words, shared_prefix
 from checker.read.package import NOTE_NAME
+from checker.remarks import Note
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

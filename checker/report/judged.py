@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-import zipfile
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 from urllib.parse import quote
+
+from checker.read.package import is_archive
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -74,7 +75,7 @@ class Judged:
     @cached_property
     def _archive(self) -> str | None:
         """The archive that was named, or the one in a folder that holds no loose board files."""
-        named = next(filter(zipfile.is_zipfile, self._files.values()), None)
+        named = next(filter(is_archive, self._files.values()), None)
         if named is None and self._folder is not None:
             first = next((file for file, _ in self.report.board.sources), "")
             if not os.path.isfile(self._folder / first):  # noqa: PTH113 - never raises, whatever the name
@@ -102,7 +103,9 @@ class Judged:
 
 
 def _holds(archive: Path, name: str) -> bool:
-    with zipfile.ZipFile(archive) as opened:  # the reader has had it open
+    from zipfile import ZipFile
+
+    with ZipFile(archive) as opened:  # the reader has had it open
         return name in {inner.replace("\\", "/") for inner in opened.namelist()}
 
 

@@ -1,0 +1,42 @@
+"""What is said of a board in plain values: by its reader, by its maker, by a rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Rating:
+    """What a maker says of a net.
+
+    Attributes:
+        volts: peak against the board's common ground; None where only the current is given.
+        alternating: whether it changes its sign.
+        amperes: current the net carries; None where unknown.
+        cleared: copper-free width in mm that the maker cuts round the net; None where no more
+            than round any other.
+        where: "file:line" that says so.
+    """
+
+    volts: float | None
+    alternating: bool
+    amperes: float | None
+    cleared: float | None
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something the reader ignored, guessed or could not use; ``line`` 0 means the whole file."""
+
+    source: str
+    line: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unchecked:
+    """What could not be checked, and why. Never a pass."""
+
+    what: str
+    why: str
