@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections import Counter
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
@@ -14,6 +11,7 @@ from markupsafe import Markup
 from checker.findings import Verdict
 from checker.report import accepted, words
 from checker.report.drawing import Frame, outer_layers
+from checker.report.html.assets import asset, environment, policy
 from checker.report.html.columns import Columns, packed
 from checker.report.html.crops import Places, crop_of
 from checker.report.html.left import left_on
@@ -24,14 +22,13 @@ from checker.report.svg import layer_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from jinja2 import Environment
-
     from checker.board import Board
     from checker.findings import Cause, Finding, Report
     from checker.measure import Facts
     from checker.report.html.crops import Crop
     from checker.report.svg import Layer
 
+_TEMPLATE = "page.html.j2"
 _SCRIPTS = ("unpack.js", "sheet.js", "marks.js", "places.js", "remains.js", "slider.js", "start.js")
 _MOST_WHOLE = 300  # findings that are all written out; of more, the worst of each cause
 _MOST_PLACES = 5
@@ -134,50 +131,19 @@ def html_page(pairs: Sequence[tuple[Report, Facts]], seconds: float) -> str:
     wider = Wider(pairs)
     for index, (report, facts) in enumerate(pairs):
         sheets.append(_sheet(index, report, facts, wider, drawn))
-    style, script = _asset("page.css"), "".join(map(_asset, _SCRIPTS))
+    style, script = asset("page.css"), "".join(map(asset, _SCRIPTS))
     return (
-        _environment()
-        .get_template("page.html.j2")
+        environment(_TEMPLATE)
+        .get_template(_TEMPLATE)
         .render(
             sheets=sheets,
             title=_page_title(sheets),
             style=Markup(style),
             script=Markup(script),
-            policy=_policy(style, script),
+            policy=policy(style, script),
             seconds=f"{seconds:.2f}",
             took=words.TOOK,
         )
-    )
-
-
-def _environment() -> Environment:
-    from jinja2 import DictLoader, Environment, StrictUndefined
-
-    environment = Environment(
-        loader=DictLoader({"page.html.j2": _asset("page.html.j2")}),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters["plain"] = words.plain
-    return environment
-
-
-def _asset(name: str) -> str:
-    return (files("checker.report.html") / name).read_text(encoding="utf-8")
-
-
-def _policy(style: str, script: str) -> str:
-    """Only this style and this script, and nothing from anywhere."""
-
-    def digest(text: str) -> str:
-        return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-    return (
-        f"default-src 'none'; script-src 'sha256-{digest(script)}'; "
-        f"style-src 'sha256-{digest(style)}'; img-src data:; base-uri 'none'; form-action 'none'"
     )
 
 
