@@ -10,6 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
+from checker.config.above import NAME as CONFIG
 from checker.errors import UsageError, nearest
 
 if TYPE_CHECKING:
@@ -20,14 +21,13 @@ COMMANDS = (  # modules of `checker.commands`, as the help lists them
     *("check", "compare", "measure", "reach", "profiles", "explain"),
     *("config", "baseline", "cache", "schema", "completion"),
 )
-CONFIG = ".cutworthy.yaml"
 SEVERITIES = ("error", "warning", "note")  # heaviest first
 FORMATS = (  # of a check
     *("text", "concise", "json", "sarif", "junit", "github"),
     *("html", "svg", "png", "gerber"),
 )
 SHELLS = ("bash", "zsh", "fish")
-SCHEMAS = ("profile", "config", "report", "comparison", "limits", "facts")
+SCHEMAS = ("profile", "config", "configured", "report", "comparison", "limits", "facts")
 
 _ABOUT = """\
 Tells, before any copper is cut, whether a circuit board can be isolation-milled at home, and if

@@ -58,7 +58,8 @@ def test_unknown_word_names_the_nearest_known_one(
     ("line", "said"),
     [
         ([], "no command; expected one of check, "),
-        (["check"], "BOARD"),
+        (["check"], "list them there: boards:"),
+        (["compare"], "BOARD"),
         (["check", "board", "--profile"], "expected one argument"),
         (["profiles", "laser", "etch"], "etch is one word too many"),
         (["check", "board", "--layer", "top"], "top is not ROLE=FILE"),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from checker.console import say
 from checker.errors import UsageError
+from checker.options import CONFIG
 
 if TYPE_CHECKING:
     import argparse
@@ -38,6 +39,11 @@ def _inputs(args: argparse.Namespace) -> list[Path]:
     """Everything that the command reads and therefore must not write."""
     files = [file for _, file in getattr(args, "layer", [])] + getattr(args, "profile", [])
     named = [*getattr(args, "board", []), *(file for file in files if Path(file).is_file())]
+    # A configuration is read without being named, a baseline by another command.
+    if args.output:
+        from checker.accepted.baseline import NAME
+
+        named += [args.output] if args.output.name.endswith((CONFIG, NAME)) else []
     return [Path(name) for name in named]
 
 

@@ -23,7 +23,8 @@ from checker.schema import schema_of
 SAMPLES = Path(__file__).parents[2] / "samples"
 BOARDS = sorted((SAMPLES / "boards").iterdir())
 RULES = sorted((SAMPLES / "rules").iterdir())
-DOCUMENTS = [name for name in SCHEMAS if name != "profile"]
+FILES = ("profile", "config")  # that a person writes
+DOCUMENTS = [name for name in SCHEMAS if name not in FILES]
 
 
 def shut(schema: Any) -> Any:
