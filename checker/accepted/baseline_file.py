@@ -37,15 +37,17 @@ def write_baseline(baseline: Baseline, path: Path) -> None:
     """Write the file, whole or not at all.
 
     Raises:
-        UsageError: there is more to know than may be read again.
+        UsageError: there is more to know than may be read again, or a link in the file's place.
         OSError: it can't be written; a file that was there is then unharmed.
     """
+    if path.is_symlink():
+        raise UsageError(str(path), "is a link, which is not followed", "a file or none")
     text = dumps(_document(baseline))
     if len(text) > LARGEST:
         raise UsageError(
             str(path), f"would be larger than {LARGEST >> 20} MB", "fewer findings to know"
         )
-    write(text, path.resolve())
+    write(text, path)
 
 
 def read_baseline(path: Path) -> Baseline | None:
@@ -55,9 +57,9 @@ def read_baseline(path: Path) -> Baseline | None:
         ReadError: the file is no baseline as it was written, or too large.
         OSError: it can't be read.
     """
-    if not path.exists():
+    if not path.exists() and not path.is_symlink():
         return None
-    if not path.is_file():
+    if path.is_symlink() or not path.is_file():
         raise ReadError(str(path), "is no ordinary file", "a baseline", _ADVICE)
     with path.open("rb") as file:
         content = file.read(LARGEST + 1)

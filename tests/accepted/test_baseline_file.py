@@ -143,6 +143,18 @@ def test_a_folder_in_its_place_is_refused(tmp_path: Path) -> None:
     assert "is no ordinary file" in fault_of(tmp_path / NAME)
 
 
+def test_a_link_in_its_place_is_neither_read_nor_written(path: Path) -> None:
+    other = path.with_name("other.json")
+    path.rename(other)
+    path.symlink_to(other)
+    before = other.read_bytes()
+
+    assert "is no ordinary file" in fault_of(path)
+    with pytest.raises(UsageError, match="is a link, which is not followed"):
+        write_baseline(known(), path)
+    assert other.read_bytes() == before
+
+
 @pytest.mark.parametrize(
     "content",
     [
