@@ -11,6 +11,7 @@ from checker.coupon.sheet import sheet
 from checker.errors import UsageError
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from pathlib import Path
 
     from checker.coupon.model import Coupon
@@ -20,7 +21,7 @@ _HEAD = 400  # bytes
 
 
 def texts_of(coupon: Coupon) -> dict[str, str]:
-    """Every file of the coupon, name -> text: what may hold readings first, then the rest."""
+    """Every file of the coupon, name -> text."""
     return {MEASUREMENTS: measurements(coupon), SHEET: sheet(coupon), **layers(coupon)}
 
 
@@ -42,21 +43,21 @@ def write(coupon: Coupon, folder: Path, force: bool = False) -> tuple[Path, ...]
     where = f"coupon, folder {folder}"
     if folder.exists() and not folder.is_dir():
         raise UsageError(where, "is a file", "a folder")
-    texts = texts_of(coupon)
-    targets = {folder / name: text for name, text in texts.items()}
+    names = (MEASUREMENTS, SHEET, *layers(coupon))  # what may hold readings is named first
+    targets = [folder / name for name in names]
     in_the_way = next((path for path in targets if path.is_dir()), None)
     if in_the_way is not None:
         raise UsageError(where, f"holds a folder {in_the_way.name}", "a file or nothing")
-    old = _earlier(folder, texts)
+    old = _earlier(folder, names)
     there = [path for path in (*targets, *old) if os.path.lexists(path)]
     if there and not force:
         raise UsageError(
             where, f"holds {there[0].name} already", advice="name another folder, or give --force"
         )
-    made = not folder.exists()
+    made, texts = not folder.exists(), texts_of(coupon)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _write(targets)
+        _write({path: texts[path.name] for path in targets})
         for path in old:
             path.unlink()
     except OSError as fault:
@@ -79,7 +80,7 @@ def _write(targets: dict[Path, str]) -> None:
             part.unlink(missing_ok=True)
 
 
-def _earlier(folder: Path, names: dict[str, str]) -> list[Path]:
+def _earlier(folder: Path, names: Collection[str]) -> list[Path]:
     """Layers of another coupon: left beside these, they would be cut with them."""
     if not folder.is_dir():
         return []

@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from checker.coupon import coupon_of, layers, minutes_of
-from checker.coupon.model import ALONG, VERNIER, Stroke
+from checker.coupon.model import ALONG, Stroke
 from checker.errors import UsageError
 from checker.process import Process, load_profile
 from checker.process.model import Spread
@@ -128,6 +128,17 @@ def test_every_groove_is_one_stroke_with_straight_stretches_that_can_be_read(nam
     assert min(math.dist(a, b) for line in lines for a, b in pairwise(line.points)) > 1.59
 
 
+@milling
+def test_lowest_groove_in_the_middle_is_the_shallowest(name: str) -> None:
+    coupon = built_in(name)
+    (block,) = (one for one in coupon.blocks if one.name == "grooves middle")
+
+    upwards = sorted(block.strokes, key=lambda one: one.points[0][1])
+
+    depths = [coupon.depths[one.file] for one in upwards]
+    assert depths == sorted(coupon.depths.values())
+
+
 @pytest.mark.parametrize("number", [1, 2, 3, 4])
 def test_corner_1_is_lower_left_and_they_count_counter_clockwise(number: int) -> None:
     coupon = built_in("cone-30-0.1")
@@ -202,30 +213,6 @@ def test_process_of_one_layer_has_no_targets() -> None:
     assert coupon.targets == 0
     assert coupon.sides == ("top",)
     assert "target" not in {block.name for block in coupon.blocks}
-
-
-def test_vernier_is_one_closed_stroke_that_reaches_its_rows_from_opposite_sides() -> None:
-    (stroke,) = (
-        one
-        for block in built_in("cone-30-0.1").blocks
-        if block.name == "vernier x"
-        for one in block.strokes
-    )
-    steps = [
-        (round(x1 - x0, 6), round(y1 - y0, 6)) for (x0, y0), (x1, y1) in pairwise(stroke.points)
-    ]
-
-    ways = [before[0] > 0 for before, here in pairwise(steps) if here[0] == 0 and before[0]]
-    middle = sum(y for _, y in stroke.points) / len(stroke.points)
-    ticks = [(round(a[0], 6), a[1] > middle) for a, b in pairwise(stroke.points) if a[0] == b[0]]
-
-    assert stroke.file == VERNIER
-    assert stroke.points[0] == stroke.points[-1]
-    assert {way for way, (_, upper) in zip(ways, ticks, strict=False) if upper} == {True}
-    upper = sorted(x for x, above in ticks if above)[:7]
-    lower = sorted(x for x, above in ticks if not above)[-7:]
-    assert len(upper) == 7
-    assert len(lower) == 7
 
 
 @milling
