@@ -10,7 +10,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, TypeAlias
 
-from checker.config.above import NAME as CONFIG
+from checker.config.above import NAME
 from checker.errors import UsageError, nearest
 
 if TYPE_CHECKING:
@@ -26,13 +26,14 @@ FORMATS = (  # of a check
     *("text", "concise", "json", "sarif", "junit", "github"),
     *("html", "svg", "png", "gerber"),
 )
+CONFIG = NAME
 SHELLS = ("bash", "zsh", "fish")
 SCHEMAS = ("profile", "config", "configured", "report", "comparison", "limits", "facts")
 
 _ABOUT = """\
 Tells, before any copper is cut, whether a circuit board can be isolation-milled at home, and if
 not, where, why and what to change. Reads Gerber layers, Excellon or XNC drill files and IPC-D-356
-netlists; writes nothing but its report.
+netlists; changes none of them.
 """
 _HELP = f"see {PROG} --help"
 STATUS = """\

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
 
 from checker import options
+from checker.config import boards_named, check_rules, config_of
 from checker.process import DEFAULT_PROFILE, describe_keys, load_profile
 from checker.process.keys import GROUPS
 from checker.read.roles import ROLES
@@ -122,6 +124,23 @@ def test_example_of_a_profile_loads(tmp_path: Path) -> None:
     assert process.cut is not None
     assert process.cut.nominal == pytest.approx(0.19)
     assert set(process.severity) <= set(load_rules())
+
+
+def test_example_of_a_configuration_holds(tmp_path: Path) -> None:
+    (example,) = re.findall(
+        rf"{FENCE}yaml\n(boards: .*?){FENCE}", README.read_text(encoding="utf-8"), re.DOTALL
+    )
+    (tmp_path / ".cutworthy.yaml").write_text(example, encoding="utf-8")
+    (tmp_path / "bits").mkdir()
+    (tmp_path / "bits" / "mine.yaml").write_text("based_on: cone-30-0.1\n", encoding="utf-8")
+    shutil.copytree(ROOT / "samples" / "boards" / "coop-door", tmp_path / "hardware" / "door")
+
+    config = config_of([tmp_path / "hardware" / "door"])
+
+    check_rules(config, load_rules())
+    assert [path.name for path in boards_named(tmp_path)] == ["door"]
+    assert [load_profile(name, over=config.over).name for name in config.profiles] == ["mine"]
+    assert [waiver.reason for waiver in config.waivers] == ["opened with a knife"]
 
 
 def test_example_in_python_runs(
