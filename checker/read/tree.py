@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 
 from checker.errors import ReadError, UsageError
 from checker.read.package import MAX_ENTRIES, peek, walk
-from checker.read.roles import identify
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -79,11 +78,11 @@ def _found(root: Path) -> tuple[list[_Loose], list[Path]] | None:
             if entries > MAX_ENTRIES:
                 return None
             files += peek(path)
+        if folder == root and any(map(_is_board_file, files)):
+            return None
         here = _loose(folder, files)
         if here is None:
             continue
-        if folder == root:
-            return None
         top = next((up for up in reversed(folder.parents) if up in folders), folder)
         folders.setdefault(top, []).append(here)
     return [_together(top, parts) for top, parts in folders.items()], archives
@@ -94,6 +93,8 @@ def _loose(folder: Path, files: Sequence[SourceFile]) -> _Loose | None:
     board_files = [file for file in files if _is_board_file(file)]
     if not board_files:
         return None
+    from checker.read.roles import identify  # most folders are one board, told before
+
     try:
         found, _ = identify(board_files, (), {})
     except ReadError:  # two files for one layer of copper; whoever reads the board says so
