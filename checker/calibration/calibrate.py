@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from checker.calibration.line import Line
-    from checker.calibration.model import Measurements
+    from checker.calibration.model import Measurements, Reading
     from checker.process.model import Bit, Process
 
 FEWEST = {"cone": 5, "flat": 4, "ball": 4, "beam": 4}
@@ -38,7 +38,7 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
 
     Raises:
         ProfileError: the process cuts with no tool.
-        MeasurementError: too few readings.
+        MeasurementError: too few readings, or one without a depth.
     """
     bit = process.bit
     if bit is None or bit.shape not in FEWEST:
@@ -48,6 +48,8 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
     if len(readings) < fewest:
         found = f"{len(readings)} of the grooves have a width"
         raise MeasurementError(measurements.source, found, f"{fewest} or more for a {bit.shape}")
+    if bit.shape != "beam":
+        _must_have_depths(readings)
     line, apart = line_of(bit, readings), line_of(bit, readings, directions_of(bit, readings))
     if differ(apart):
         line = apart
@@ -69,6 +71,13 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
     )
     settings, kept = settings_of(calibration)
     return replace(calibration, settings=settings, kept=kept, warnings=tuple(doubts(calibration)))
+
+
+def _must_have_depths(readings: Sequence[Reading]) -> None:
+    for reading in readings:
+        if not reading.depth:
+            expected = "the depth at which that groove was cut"
+            raise MeasurementError(f"{reading.where}: grooves", "depth is missing", expected)
 
 
 def _angle(slope: Estimate) -> Spread:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.calibration.fit import FEWEST_PLACES, students_t
-from checker.calibration.line import SURE
+from checker.calibration.line import SURE, slope_of
 from checker.calibration.slips import factor_of
 from checker.process.width import nominal_width
 
@@ -22,6 +22,7 @@ FALSE_ALARM = 0.01
 
 _UNITS = 5.0  # times; no bit is off its catalogue by that
 _EXACT = 1e-9
+_STEP = 0.01  # mm of depth over which a slope is taken
 _SMALL = 1e-6  # mm; what is left of readings that agree
 
 
@@ -32,6 +33,12 @@ def doubts(calibration: Calibration) -> Iterator[str]:
     yield from _made_for(calibration)
     yield from _units(calibration, depths)
     if line.bit.shape == "cone" and not line.sloped:
+        slope = slope_of(line.bit, measurements.readings)
+        if slope is not None and slope.interval[1] < line.steepness(0, _STEP) / _STEP:
+            yield (
+                f"the widths grow less with the depth than those of a cone of {line.bit.angle:g} "
+                "deg: another bit, a broken tip, or a depth that was not reached"
+            )
         yield (
             f"the depths read, {depths.min():g} to {depths.max():g} mm, do not tell the angle to "
             f"{100 * SURE:.0f} % of its slope: that of the profile, {line.bit.angle:g} deg, is "
@@ -69,8 +76,8 @@ def doubts(calibration: Calibration) -> Iterator[str]:
         comb = row.comb
         if comb.good < comb.of and comb.drawn > widest:
             yield (
-                f"{comb.of - comb.good} of {comb.of} gaps of {comb.drawn:g} mm stayed closed along "
-                f"{comb.along}, where the widest cut of {widest:.3f} mm fits: foil left uncut, or "
+                f"{comb.of - comb.good} of {comb.of} gaps of {comb.drawn:g} mm stayed closed "
+                f"across {comb.along}, where the widest cut of {widest:.3f} mm fits: foil left uncut, or "
                 "no path was led through"
             )
 

@@ -118,6 +118,11 @@ def line_of(bit: Bit, readings: Sequence[Reading], apart: Sequence[str] = ()) ->
     return _fitted(bit, readings, False, tuple(apart))
 
 
+def slope_of(bit: Bit, readings: Sequence[Reading]) -> Estimate | None:
+    """The slope that readings give, however unsure; None where they give none."""
+    return _fitted(bit, readings, True, ()).slope if _angled(bit, readings) else None
+
+
 def directions_of(bit: Bit, readings: Sequence[Reading]) -> tuple[str, ...]:
     """The directions that readings can tell apart; none where there are too few of any."""
     names = [reading.along for reading in readings]

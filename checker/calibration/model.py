@@ -21,7 +21,7 @@ class Reading:
     """The width of one groove, read once.
 
     Attributes:
-        depth: at which it was cut.
+        depth: at which it was cut; 0 where the file does not say.
         width: at the top edge of the copper.
         along: one of `DIRECTIONS`, "" where the file does not say.
         place: where on the coupon, in words; "" where the file does not say.
@@ -37,7 +37,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Comb:
-    """Of a comb's traces or gaps of one drawn width and direction, how many are as they should."""
+    """Of a comb's traces or gaps of one drawn width, how many are as they should.
+
+    ``along`` is the direction in which their width is measured.
+    """
 
     along: str
     drawn: float

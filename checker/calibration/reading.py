@@ -35,7 +35,7 @@ _KEYS = {
         Key("date", Kind.DATE, "when it was measured"),
         Key("bit", Kind.TEXT, "which bit"),
         Key("cut_before", Kind.WAY, "what the bit had cut before", (0, 10000)),
-        Key("grooves.depth", Kind.LENGTH, "at which it was cut; 0 for a beam", (0, 2)),
+        Key("grooves.depth", Kind.LENGTH, "at which it was cut", (0.005, 2)),
         Key("grooves.along", Kind.CHOICE, "how the groove runs", choices=DIRECTIONS),
         Key("grooves.place", Kind.TEXT, "where on the coupon"),
         Key("grooves.width", Kind.LENGTH, "at the top edge of the copper", (0.01, 12)),
@@ -102,12 +102,11 @@ def _reading(row: Node) -> tuple[Reading, str] | None:
     place = _text("place", parts, "grooves.")
     if width is None:
         return None
-    if depth is None:
-        found, expected = "depth is missing", "the depth at which that groove was cut"
-        raise MeasurementError(f"{row.where}: grooves", found, expected)
     node = parts["width"]
     text = str(node.value) if isinstance(node.value, str) else f"{width:g} mm"
-    return Reading(depth, width, along or "", place or "", node.where), " ".join(text.split())
+    return Reading(depth or 0.0, width, along or "", place or "", node.where), " ".join(
+        text.split()
+    )
 
 
 def _combs(name: str, root: Mapping[str, Node]) -> Iterator[Comb]:

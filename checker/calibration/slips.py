@@ -84,10 +84,11 @@ def _disagreeing(readings: Sequence[Reading]) -> None:
         if along and place and high.width >= _DISAGREE * low.width:
             first, second = sorted((low, high), key=readings.index)
             line = first.where.rpartition(":")[2]
+            deep = f"{depth:g} mm deep, " if depth else ""
             raise MeasurementError(
                 f"{second.where}: grooves.width",
                 f"{second.width:.4g} mm, but line {line} has {first.width:.4g} mm for the same "
-                f"groove ({depth:g} mm deep, along {along}, {place})",
+                f"groove ({deep}along {along}, {place})",
                 "readings that agree",
                 "read it again, and leave out the wrong one",
             )

@@ -100,7 +100,7 @@ def combs(calibration: Calibration) -> Iterator[tuple[str, str, str, str]]:
     ):
         for along in DIRECTIONS:
             if any(row.comb.along == along for row in rows):
-                yield (f"{what} along {along}", *_comb(rows, along, good))
+                yield (f"{what} across {along}", *_comb(rows, along, good))
 
 
 def _comb(rows: Sequence[Row], along: str, good: str) -> tuple[str, str, str]:

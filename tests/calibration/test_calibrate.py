@@ -174,6 +174,13 @@ def test_depths_close_together_leave_the_angle_of_the_profile() -> None:
     )
 
 
+def test_widths_that_do_not_grow_with_the_depth_are_told() -> None:
+    assert read(straight(slope=0.02)).warnings[0] == (
+        "the widths grow less with the depth than those of a cone of 30 deg: another bit, a broken "
+        "tip, or a depth that was not reached"
+    )
+
+
 def test_one_depth_alone_gives_the_width_there() -> None:
     rows = [(0.1, width, along, "middle") for _, width, along, _ in straight(slope=0.0)]
 
@@ -246,7 +253,7 @@ def test_wide_gaps_that_stayed_closed_are_told() -> None:
 
     (told,) = (text for text in found.warnings if "gaps" in text)
     assert told.startswith(
-        "2 of 5 gaps of 0.4 mm stayed closed along x, where the widest cut of 0.2"
+        "2 of 5 gaps of 0.4 mm stayed closed across x, where the widest cut of 0.2"
     )
 
 

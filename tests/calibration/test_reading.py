@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from checker.calibration import Measurements, calibrate, read_measurements
 from checker.calibration.model import Comb, Reading
+from checker.coupon import coupon_of, measurements
 from checker.errors import CheckerError, MeasurementError, ProfileError
 from checker.process import load_profile
 
@@ -107,10 +108,6 @@ def test_no_more_than_grooves_is_needed(tmp_path: Path) -> None:
             "date: 2026-03-31\n",
             "m.yaml: grooves is missing; expected the widths of some; grooves: [{depth: 0.1 mm, "
             "along: x, place: middle, width: 0.21 mm}]",
-        ),
-        (
-            "grooves:\n  - {along: x, place: middle, width: 0.2}\n",
-            "m.yaml:2: grooves: depth is missing; expected the depth at which that groove was cut",
         ),
         (
             rows("0.2", "0.21", "-0.2"),
@@ -286,6 +283,38 @@ def test_too_few_readings_are_refused(
         calibrate(load_profile(profile), read_measurements(path))
 
     assert str(caught.value) == f"{path}: {message}"
+
+
+def test_a_depth_that_is_missing_is_named(tmp_path: Path) -> None:
+    text = rows(*["0.2"] * 6) + "  - {along: x, place: middle, width: 0.2}\n"
+    path = written(tmp_path, text)
+
+    with pytest.raises(MeasurementError) as caught:
+        calibrate(load_profile("flat-0.4"), read_measurements(path))
+
+    assert str(caught.value) == (
+        f"{path}:8: grooves: depth is missing; expected the depth at which that groove was cut"
+    )
+
+
+@pytest.mark.parametrize("name", ["cone-30-0.1", "flat-0.4", "laser"])
+def test_the_form_of_a_coupon_is_read_once_it_is_filled_in(name: str, tmp_path: Path) -> None:
+    process = load_profile(name)
+    coupon = coupon_of(process)
+    form = measurements(coupon)
+    filled = form.replace("width: }", "width: 0.31}").replace("{x: , y: }", "{x: 0.1, y: 0.1}")
+    filled = filled.replace(" mm: ", " mm: 5 of 5").replace("date:", "date: 2026-03-31")
+
+    empty, full = (read_measurements(written(tmp_path, text)) for text in (form, filled))
+
+    assert (empty.coupon, empty.readings, empty.gaps) == (name, (), ())
+    assert [(r.depth, r.along, r.place) for r in full.readings] == [
+        (groove.depth, groove.along, groove.place) for groove in coupon.grooves
+    ]
+    assert {comb.drawn for comb in full.gaps} == set(coupon.gaps)
+    assert {(comb.good, comb.of) for comb in (*full.gaps, *full.traces)} == {(5, 5)}
+    assert len(full.registration) == coupon.targets
+    assert len(calibrate(process, full).line.fit.values) == len(coupon.grooves)
 
 
 def test_what_cuts_with_no_tool_is_refused() -> None:

@@ -73,8 +73,8 @@ def test_text_tells_the_cut_first_and_then_what_follows() -> None:
         "The profile says 0.168 mm by the catalogue, 0.112 to 0.270 at the worst: the cut is "
         f"{spread.nominal - cut.nominal:.3f} mm wider"
     )
-    assert "   gaps along x    0.25 mm   5 of 5  54 % or more of all such open" in lines
-    assert "   traces along y  none      -       -" in lines
+    assert "   gaps across x    0.25 mm   5 of 5  54 % or more of all such open" in lines
+    assert "   traces across y  none      -       -" in lines
     assert (
         "   Second side in x: +0.220 mm off in the mean of 2 targets, which scatter by 0.028 mm"
         in (lines)
