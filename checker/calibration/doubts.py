@@ -77,8 +77,8 @@ def doubts(calibration: Calibration) -> Iterator[str]:
         if comb.good < comb.of and comb.drawn > widest:
             yield (
                 f"{comb.of - comb.good} of {comb.of} gaps of {comb.drawn:g} mm stayed closed "
-                f"across {comb.along}, where the widest cut of {widest:.3f} mm fits: foil left uncut, or "
-                "no path was led through"
+                f"across {comb.along}, where the widest cut of {widest:.3f} mm fits: foil left "
+                "uncut, or no path was led through"
             )
 
 

@@ -161,7 +161,7 @@ def test_no_direction_differs_where_none_does() -> None:
 
 
 def test_depths_close_together_leave_the_angle_of_the_profile() -> None:
-    rows = [(0.088 + 0.001 * (i % 5), width, along, "middle")
+    rows = [(0.088 + 0.001 * (i // 3), width, along, "middle")
             for i, (_, width, along, _) in enumerate(straight(slope=0.0))]  # fmt: skip
 
     found = read(rows)
