@@ -127,6 +127,7 @@ class Report:
         asked: every rule that was asked, by name, with what it could not check.
         accepted: findings that fail no more, in the same order.
         stale: what in waivers or baseline has no use any more.
+        drawer: the maker's bits that open the tightest gap at their worst, where this one does not.
         known: ids of the findings that the baseline knows, with whether they are worse than it
             knows them; None where no baseline is in force.
     """
@@ -144,6 +145,7 @@ class Report:
     accepted: tuple[Accepted, ...] = ()
     stale: tuple[Note, ...] = ()
     known: Mapping[str, bool] | None = None
+    drawer: tuple[str, ...] = ()
 
 
 CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from checker.commands.shared import target_of, tell_verdicts, write_text
 from checker.console import CLEAN, FAILED, FOUND, NOTHING, fail, say
-from checker.errors import CheckerError, UsageError
+from checker.errors import CheckerError, ReadError, UsageError
 from checker.options import CONFIG, FORMATS, SEVERITIES, STATUS, add_board, add_profiles
 
 if TYPE_CHECKING:
@@ -139,7 +139,7 @@ def _judged(
 ) -> tuple[list[Judged], bool]:
     """All that could be judged, and whether anything could not be."""
     from checker.cache import Cache, usual_cache
-    from checker.commands.judging import accepted, answers, tasks
+    from checker.commands.judging import accepted, answers, tasks, with_drawer
     from checker.report import documents
     from checker.report.judged import Judged
 
@@ -163,10 +163,13 @@ def _judged(
     for task, answer in zip(
         ready, answers([task.job for task in ready], cache, 1 if drawn else args.jobs), strict=True
     ):
-        if answer.fault is not None:
-            failed = told(answer.fault)
+        try:
+            if answer.fault is not None:
+                raise answer.fault
+            reports = accepted(task, with_drawer(task, answer.reports), args.no_baseline)
+        except ReadError as fault:  # of the board's files, or of its baseline
+            failed = told(fault)
             continue
-        reports = accepted(task, answer.reports, args.no_baseline)
         traces = answer.origins or (None,) * len(reports)
         found += [
             Judged(report, answer.facts, task.paths, trace)

@@ -155,6 +155,24 @@ def _worked_out(jobs: Sequence[Job], workers: int) -> list[Answer]:
         return list(answers(jobs, pool, tell))
 
 
+def with_drawer(task: Task, reports: Sequence[Report]) -> tuple[Report, ...]:
+    """The reports of a board, which name the maker's bits that would open every gap of it."""
+    if not task.config.bits:
+        return tuple(reports)
+    from checker.exact import TIE
+
+    own = [one for one in processes_of(task.config.bits, task.config) if one.cut is not None]
+
+    def named(report: Report) -> Report:
+        window, cut = report.window, report.process.cut
+        if window is None or window.beyond or cut is None or cut.most + TIE <= window.fits:
+            return report
+        fit = [one.name for one in own if one.cut and one.cut.most + TIE <= window.fits]
+        return replace(report, drawer=tuple(fit))
+
+    return tuple(map(named, reports))
+
+
 def accepted(task: Task, reports: Sequence[Report], all_count: bool) -> tuple[Report, ...]:
     """The reports of a board with what was waived or is known set apart; its baseline shrinks.
 

@@ -116,6 +116,8 @@ def _accepted(report: Report) -> Document:
         ]
     if report.known is not None:
         document["worse_than_known"] = [f.id for f in report.findings if report.known.get(f.id)]
+    if report.drawer:
+        document["drawer"] = list(report.drawer)
     return document
 
 

@@ -110,6 +110,8 @@ class _Report:
         yield Text(words.first_up(words.cut_width(report.process)))
         if report.window is not None:
             yield Text(words.first_up(words.depths(report.window, report.process)))
+        if (drawer := words.drawer(report)) is not None:
+            yield Text(words.first_up(drawer))
         if (no_margin := words.no_margin(report.process)) is not None:
             yield Text(words.first_up(no_margin))
         wide = is_wide(console)

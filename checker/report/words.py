@@ -12,7 +12,7 @@ from checker.remedy import FINE_STEP, down, probe_grid, up
 
 if TYPE_CHECKING:
     from checker.depth import Window
-    from checker.findings import Finding
+    from checker.findings import Finding, Report
     from checker.measure import Facts
     from checker.process.model import Process, Spread
 
@@ -180,6 +180,14 @@ def depths(window: Window, process: Process) -> str:
         f"the tightest gap for {max(0.0, down(sure.deepest, FINE_STEP)):.3f} mm or less; that "
         f"takes {flat_to(down(window.flatness, FINE_STEP), process.machine.bow)}"
     )
+
+
+def drawer(report: Report) -> str | None:
+    """Which bits that the maker owns would pass the tightest gap, in a sentence; None for none."""
+    if report.window is None or not report.drawer:
+        return None
+    passes, bits = mm(report.window.fits), ", ".join(map(plain, report.drawer))
+    return f"the tightest gap passes {passes} mm: of your bits {bits} cut no wider at the worst"
 
 
 def flat_to(error: float, bow: float | None) -> str:

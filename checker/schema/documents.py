@@ -76,7 +76,7 @@ def report_schema() -> Schema:
     one = document(
         "cutworthy.report/1",
         "The answer for one board and one process",
-        ("accepted", "stale", "worse_than_known"),
+        ("accepted", "stale", "worse_than_known", "drawer"),
         board=_BOARD,
         profile=resolved_profile(),
         verdict=one_of(Verdict),
@@ -89,6 +89,7 @@ def report_schema() -> Schema:
         accepted=listed(accepted),
         stale=listed(_NOTE),
         worse_than_known=listed(TEXT),
+        drawer=listed(TEXT),
     )
     del one["$schema"]
     single = {"$ref": "#/definitions/report"}

@@ -104,6 +104,25 @@ def test_bits_of_the_stock_are_what_is_compared(
     assert {one["name"] for one in found["processes"]} == {"flat-0.8", "cone-20-0.1"}
 
 
+def test_bits_of_the_stock_that_would_do_are_named(
+    hens: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    configure(hens, "stock: {bits: [flat-0.8, cone-20-0.1, flat-0.4]}\n")
+
+    found = document("check", "boards/coop-door", "-p", "flat-0.8", capsys=capsys)
+    cli.main(["check", "boards/coop-door", "-p", "flat-0.8"])
+    text = capsys.readouterr().out
+
+    fit = {
+        one["name"]
+        for one in document("compare", "boards/coop-door", capsys=capsys)["processes"]
+        if (one["margin_mm"] or 0) > 0
+    }
+    assert set(found["drawer"]) == fit
+    assert "flat-0.8" not in fit
+    assert f"of your bits {', '.join(found['drawer'])} cut no wider at the worst" in text
+
+
 @pytest.mark.parametrize("command", ["check", "compare", "measure", "config"])
 def test_a_fault_of_the_configuration_is_one_line(
     hens: Path, command: str, capsys: pytest.CaptureFixture[str]
@@ -345,9 +364,12 @@ def test_only_the_board_that_changed_is_judged_again(
     add_a_line(hens / "boards/tide-logger/copper-top.gbr")
     names: list[str] = []
     judged = many.judged
-    monkeypatch.setattr(
-        many, "judged", lambda job, tell: names.append(job.name) or judged(job, tell)
-    )
+
+    def noted(job: many.Job, tell: Any) -> Any:
+        names.append(job.name)
+        return judged(job, tell)
+
+    monkeypatch.setattr(many, "judged", noted)
 
     cli.main(["check", "boards", "--format", "concise"])
 
