@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checker.errors import UsageError
+from checker.methods import MILLING
 from checker.process import profile_names
 from checker.report import words
 from checker.report.output import writable, write
@@ -105,5 +106,5 @@ def _measured(calibration: Calibration) -> Iterator[str]:
         yield f"  bit: {json.dumps(measurements.bit, ensure_ascii=False)}"
     yield f"  readings: {len(measurements.readings)}"
     yield f"  residual: {min(fit.residual**0.5, 1.0):.4f} mm"
-    if measurements.cut_before is not None:
+    if measurements.cut_before is not None and calibration.process.method == MILLING:
         yield f"  cut_before: {measurements.cut_before:g} m"
