@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import acos, atan2, ceil, cos, hypot, pi, sin, sqrt
 
 CHORD = 0.001  # mm between a chord and its arc
+MOST = 2_000  # chords of one arc; those of a full circle of 0.8 m radius
 
 _Point = tuple[float, float]
 
@@ -20,7 +21,8 @@ def arc_by_centre(start: _Point, end: _Point, centre: _Point, clockwise: bool) -
         turn = -2 * pi if clockwise else 2 * pi
     if radius <= CHORD:
         return [end]
-    count = min(max(1, ceil(abs(turn) / (2 * acos(1 - CHORD / radius)))), 2_000)
+    step = max(2 * acos(1 - CHORD / radius), abs(turn) / MOST)
+    count = ceil(abs(turn) / step)
     angles = (first + turn * i / count for i in range(1, count))
     points = [(centre[0] + radius * cos(a), centre[1] + radius * sin(a)) for a in angles]
     return [*points, end]

@@ -15,6 +15,7 @@ from checker.read.gerber import parse_gerber
 from checker.read.machine import drill_holes
 from checker.read.outline import SNAP
 from checker.read.registration import Copper, choose
+from checker.read.remarks import Remarks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -96,13 +97,14 @@ def _gerber_holes(item: Identified, found: Drilling) -> list[Hole]:
         return []
     plated = item.role.plated if item.role is not None else None
     holes = []
+    remarks = Remarks()
     for row in np.flatnonzero(objects.dark):
         hole = _gerber_hole(objects, int(row))
         if hole is None:
-            line = int(objects.line[row])
-            found.notes.append(Note(item.file.name, line, "a region in a drill file; left out"))
+            remarks.add(int(objects.line[row]), "a region in a drill file; left out")
         else:
             holes.append(replace(hole, plated=plated, source=item.file.name))
+    found.notes += remarks.notes(item.file.name)
     return holes
 
 

@@ -14,11 +14,13 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from checker.board import Note
 from checker.errors import ReadError
+from checker.read.remarks import Remarks
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from checker.board import Note
 
 INCH = 25.4
 LONGEST = 40  # characters of a number
@@ -165,7 +167,7 @@ def parse_drill(text: str, name: str) -> DrillFile:
         (min(lengths, default=0), max(lengths, default=0)),
         _suppressed([raw for raw in whole if len(raw) > 1]),
         reader.incremental,
-        tuple(reader.notes),
+        reader.remarks.notes(name),
     )
 
 
@@ -200,7 +202,7 @@ class _Header:
         self.lines: list[_Line] = []
         self.plated: bool | None = None
         self.incremental = False
-        self.notes: list[Note] = []
+        self.remarks = Remarks()
         self._inside = False
         self._group: bool | None = None  # plating of the tools that follow
         self._function: str | None = None
@@ -241,7 +243,7 @@ class _Header:
         words = _WORD.findall(line)
         whole = "".join(letter + raw for letter, raw in words) == line
         if line.isalpha() or not (whole or _PLACE.match(line)):
-            self.notes.append(Note(self.name, number, f"ignored: {line[:40]}"))
+            self.remarks.add(number, f"ignored: {line[:40]}")
             return
         # A coordinate or a code that is not understood would lose a hole: no guessing here.
         bad = [letter + raw for letter, raw in words if not _is_number(letter, raw)]
@@ -253,14 +255,14 @@ class _Header:
             )
         if {("M", "70"), ("M", "80"), ("M", "90")} & set(words):
             text = f"{line[:40]} (swaps or mirrors axes) ignored: look at the holes' places"
-            self.notes.append(Note(self.name, number, text))
+            self.remarks.add(number, text)
         self.lines.append(_Line(number, words))
 
     def _set_unit(self, unit: float, number: int) -> None:
         if self.header.unit is None:
             self.header = replace(self.header, unit=unit)
         elif self.header.unit != unit:
-            self.notes.append(Note(self.name, number, "a second unit; the first one holds"))
+            self.remarks.add(number, "a second unit; the first one holds")
 
     def _units(self, name: str, rest: str) -> None:
         unit = INCH if name == "INCH" else 1.0

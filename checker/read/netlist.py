@@ -12,16 +12,19 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from checker.board import Note, Pin
+from checker.board import Pin
+from checker.read.remarks import Remarks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from checker.board import Note
 
 _UNITS = {"0": 0.00254, "1": 0.001, "2": 0.00254}  # mm per step of P UNITS CUST n
 _POINT_RECORDS = ("317", "327", "337")
 # Unplated holes hold no net; conductors, adjacency and outlines are seen in the copper.
 _OTHER_RECORDS = ("347", "367", "370", "378", "379", "389", "399")
-_PLACE = re.compile(r"X([-+ ]?\d+)Y([-+ ]?\d+)")
+_PLACE = re.compile(r"X([-+ ]?\d{1,9})Y([-+ ]?\d{1,9})(?!\d)")
 _ACCESS = re.compile(r"A(\d\d)")
 _HOLE = re.compile(r"D(\d{4,5})([PU ])")
 _ALIAS = re.compile(r"P\s+(NNAME\S+)\s+(\S+)")
@@ -79,7 +82,7 @@ def parse_netlist(text: str, name: str) -> Netlist:
     scale = _UNITS["0"]
     aliases: dict[str, str] = {}
     points: list[Point] = []
-    notes: list[Note] = []
+    remarks = Remarks()
     units_said = False
     for number, line in enumerate(text.split("\n"), 1):
         record = line[:3]
@@ -94,19 +97,19 @@ def parse_netlist(text: str, name: str) -> Netlist:
         elif record in _POINT_RECORDS:
             point = _point(line, scale, number)
             if point is None:
-                notes.append(Note(name, number, "record without a place; left out"))
+                remarks.add(number, "record without a place; left out")
             else:
                 points.append(point)
         elif record == "999":
             break
         elif record == "027" or line.strip() == "" or line[0] in "C0#" or record in _OTHER_RECORDS:
             continue
-        elif len(notes) < 20:
-            notes.append(Note(name, number, f"ignored: {line[:20].strip()}"))
+        else:
+            remarks.add(number, f"ignored: {line[:20].strip()}")
     if not units_said:
-        notes.append(Note(name, 0, "no P UNITS line: read in steps of 0.0001 inch"))
+        remarks.add(0, "no P UNITS line: read in steps of 0.0001 inch")
     named = tuple(replace(p, net=aliases.get(p.net, p.net)) for p in points)
-    return Netlist(name, named, tuple(notes))
+    return Netlist(name, named, remarks.notes(name))
 
 
 def _point(line: str, scale: float, number: int) -> Point | None:

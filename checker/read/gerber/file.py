@@ -100,7 +100,7 @@ def parse_gerber(text: str, name: str) -> GerberFile:
         comments=tuple(interpreter.comments),
         unit="in" if plotter.units.unit == MM_PER_INCH else "mm",
         operations=plotter.operations,
-        notes=plotter.remarks.notes(name, lines),
+        notes=plotter.remarks.notes(name, lambda at: int(lines[at])),
         mounts=MappingProxyType(plotter.attributes.mounts),
         _drawing=plotter.nest.drawing,
         _names=plotter.attributes.names,

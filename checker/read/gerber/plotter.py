@@ -11,7 +11,8 @@ from checker.read.gerber.attributes import Attributes
 from checker.read.gerber.blocks import Nest
 from checker.read.gerber.drawing import Copies, Drawing, Flash, Region, Stroke, Transform
 from checker.read.gerber.units import LARGEST, Units
-from checker.read.gerber.words import Remarks, StatementError
+from checker.read.gerber.words import StatementError
+from checker.read.remarks import Remarks
 
 if TYPE_CHECKING:
     from checker.read.gerber.apertures import Aperture

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.board import Note
-
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -22,8 +20,6 @@ OPERATION = re.compile(
 )
 # Any word made of codes, one code at a time.
 CODE = re.compile(r"\s*([A-Z])\s*([+-]?[\d.]*)")
-
-MOST_NOTES = 200
 
 
 class StatementError(Exception):
@@ -50,36 +46,3 @@ def quoted(word: str) -> str:
     """A word as a message shows it: one line, not too long."""
     word = " ".join(word[:200].split())
     return f'"{word[:40]}..."' if len(word) > 40 else f'"{word}"'
-
-
-class Remarks:
-    """What was ignored or guessed: each text once, at its first line, with a count."""
-
-    def __init__(self) -> None:
-        self._first: dict[str, int] = {}
-        self._count: dict[str, int] = {}
-        self._beyond = 0
-
-    def add(self, at: int, text: str) -> None:
-        """Remember a text for the word number ``at``."""
-        if text in self._first:
-            self._count[text] += 1
-        elif len(self._first) < MOST_NOTES:
-            self._first[text] = at
-            self._count[text] = 1
-        else:
-            self._beyond += 1
-
-    def notes(self, source: str, lines: Ints) -> tuple[Note, ...]:
-        """All of them as notes, in the order of the file."""
-        notes = [
-            Note(source, int(lines[at]), _counted(text, self._count[text]))
-            for text, at in self._first.items()
-        ]
-        if self._beyond:
-            notes.append(Note(source, 0, f"{self._beyond} further remarks"))
-        return tuple(sorted(notes, key=lambda note: note.line))
-
-
-def _counted(text: str, count: int) -> str:
-    return text if count == 1 else f"{text} ({count} times, here first)"
