@@ -8,7 +8,8 @@ An answer follows from
 * the other processes of the run: how far they reach is how far the board is measured, and a width
   is measured to its bound of error, not to the last digit whatever else is looked for;
 * the code and the tables that read, measure and judge: each ``.py`` and ``.yaml`` file of the two
-  packages by content, so that an edit in a clone counts as much as another version;
+  packages by content, so that an edit in a clone counts as much as another version. Left out are
+  the folders in `LATER`, which nothing imports that has a part in an answer;
 * the libraries that compute, by the list of files of their installed distributions (RECORD), which
   holds a digest of each, those of GEOS in the wheel included. Where a distribution has no such list
   its name and version stand for it, and a GEOS of the system may change behind it;
@@ -40,7 +41,11 @@ if TYPE_CHECKING:
     from checker.read.package import Package
 
 FORMAT = 1  # of what is kept; another makes a stranger of all that was kept before
-PACKAGES = ("checker", "rules")  # by name: the engine does not import its rules
+LATER = (
+    "accepted", "calibration", "commands", "comparison", "config", "coupon", "limits", "odds",
+    "schema",
+)  # fmt: skip
+PACKAGES = {"checker": LATER, "rules": ()}  # by name: the engine does not import its rules
 LIBRARIES = {"numpy": "numpy", "shapely": "shapely", "rtree": "rtree", "yaml": "pyyaml"}
 """Packages that compute, and the distributions that bring them."""
 
@@ -131,7 +136,9 @@ def judge() -> bytes:
     Raises:
         OSError: a package or a distribution is not there, or cannot be read.
     """
-    packages = [(name, list(sources_of(folder_of(name)))) for name in PACKAGES]
+    packages = [
+        (name, list(sources_of(folder_of(name), without))) for name, without in PACKAGES.items()
+    ]
     libraries = [list(build_of(*library)) for library in LIBRARIES.items()]
     machine = os.uname().machine if hasattr(os, "uname") else ""  # else the version tells it
     python = (sys.version, sys.platform, machine, sys.byteorder)
@@ -150,8 +157,16 @@ def folder_of(name: str) -> Path:
     raise FileNotFoundError(2, "no such package", name)
 
 
-def sources_of(folder: Path, above: str = "", depth: int = 0) -> Iterator[tuple[str, bytes]]:
+def sources_of(
+    folder: Path, without: Sequence[str] = (), above: str = "", depth: int = 0
+) -> Iterator[tuple[str, bytes]]:
     """Name and content of every source file below a folder, in the order of names.
+
+    Args:
+        folder: where.
+        without: names of folders in it that are left out.
+        above: what names begin with.
+        depth: how many folders were entered.
 
     Raises:
         OSError: not there, not readable, or folders in folders without end.
@@ -163,8 +178,8 @@ def sources_of(folder: Path, above: str = "", depth: int = 0) -> Iterator[tuple[
     for entry in entries:
         if entry.name.endswith(_SUFFIXES):
             yield above + entry.name, _content(entry.path)
-        elif entry.name != "__pycache__" and entry.is_dir():
-            yield from sources_of(Path(entry.path), f"{above}{entry.name}/", depth + 1)
+        elif entry.name not in ("__pycache__", *without) and entry.is_dir():
+            yield from sources_of(Path(entry.path), (), f"{above}{entry.name}/", depth + 1)
 
 
 def _content(path: str) -> bytes:
