@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from checker.board import Floats
-    from checker.coupon.model import Block
+    from checker.coupon.model import Block, Box
 
     Order = Callable[[Floats, tuple[float, float]], Floats]
 
@@ -37,6 +38,8 @@ def packed(
     Returns:
         All of them in order, None where there is no room.
     """
+    if any(_meet(a.box, b.box) for a, b in combinations(fixed, 2)):
+        return None
     for order in (_from_the_middle, _from_below):
         placed = list(fixed)
         taken = np.array([block.box for block in fixed]).reshape(-1, 4)
@@ -51,6 +54,10 @@ def packed(
         else:
             return tuple(placed)
     return None
+
+
+def _meet(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
 def _from_the_middle(at: Floats, size: tuple[float, float]) -> Floats:

@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
 METHODS = (MILLING, LASER, ETCHING)
 # Sheets to try, the smallest first: about 30 x 40 mm, more for a wide bit.
-_SHEETS = ((30.0, 40.0), (32.0, 42.0), (34.0, 45.0), (36.0, 48.0))
+_SHEETS = ((30.0, 40.0), (32.0, 42.0), (34.0, 45.0), (36.0, 48.0), (42.0, 56.0), (50.0, 66.0))
 _APART = 0.2  # mm of leftover copper between the cuts of two pieces
-_EDGE = 0.5  # mm from cuts to the edge of the coupon, where the process sets no clearance
+_EDGE = 0.5, 1.0  # mm of laminate along the edge: where the process sets none, and at most
 _LETTER, _LARGEST = 0.8, 2.0  # mm: height of labels, at least and at most
 _STROKES = 4  # a figure is so many times as high as its strokes are wide
 _ARROW = 1.6  # mm, its height at least
@@ -92,7 +92,7 @@ class _Plan:
             loose += self._pads()
         loose.sort(key=lambda block: -max(block.size))
         for size in _SHEETS:
-            margin = self.process.outline.edge_clearance or _EDGE
+            margin = _little(self.process.outline.edge_clearance)
             blocks = packed(size, margin, _APART, self._fixed(size, margin), loose)
             if blocks is not None:
                 return Coupon(
@@ -202,7 +202,7 @@ class _Plan:
                 self.missing.append("holes for dowels: no drill at hand is wide enough")
                 return None
             least = wider[0]
-        return features.dowel(least, edge.hole_clearance or _EDGE)
+        return features.dowel(least, _little(edge.hole_clearance))
 
     # --- others ------------------------------------------------------------------------------
 
@@ -231,6 +231,12 @@ class _Plan:
     def _errors(self) -> float:
         """How far a hole may lie off its pad on the first side."""
         return self.process.machine.registration + self.process.drills.wander
+
+
+def _little(clearance: float | None) -> float:
+    """What is kept clear along the edge: a coupon is not handled like a board."""
+    least, most = _EDGE
+    return least if clearance is None else min(clearance, most)
 
 
 def _file_of(depth: float) -> str:

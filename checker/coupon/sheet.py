@@ -142,7 +142,7 @@ def _steps(coupon: Coupon) -> Iterator[Step]:
         how = "drilled by hand where they are marked" if by_hand else "in the same set-up"
         yield Step("holes.drl", "through", how)
     if "copper-bottom.gbr" in there:
-        turned = "turned over left to right, lined up as you line up a board, then the same"
+        turned = "turned over left to right, mirrored and lined up as for a board, then the same"
         yield Step("copper-bottom.gbr", _deep(coupon, "bottom"), turned)
     yield Step("profile.gbr", "", "cut out once all is read, or never")
 

@@ -6,12 +6,15 @@ from itertools import combinations, pairwise
 
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from checker.coupon import coupon_of, layers, minutes_of
+from checker.coupon import Coupon, coupon_of, layers, minutes_of
 from checker.coupon.model import ALONG, Stroke
 from checker.errors import UsageError
 from checker.process import Process, load_profile
 from checker.process.model import Spread
+from checker.process.vary import at_depth, at_width
 from tests.coupon.made import ALL, MILLING, board, built_in
 
 milling = pytest.mark.parametrize("name", MILLING)
@@ -262,9 +265,53 @@ def test_bit_too_wide_for_a_coupon_is_refused_in_one_line() -> None:
     wide: Process = replace(process, cut=Spread(2.9, 3.0, 3.1), cut_rss=Spread(2.9, 3.0, 3.1))
 
     with pytest.raises(
-        UsageError, match=r"a cut of 3\.10 mm is too wide for a coupon of 36 x 48 mm"
+        UsageError, match=r"a cut of 3\.10 mm is too wide for a coupon of 50 x 66 mm"
     ):
         coupon_of(wide)
+
+
+def pieces(process: Process) -> Coupon | None:
+    try:
+        return coupon_of(process)
+    except UsageError:
+        return None
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    shape=st.sampled_from(["cone-10-0.1", "cone-60-0.2"]),
+    depth=st.floats(0.02, 0.8),
+    bed=st.floats(0.0, 0.2),
+    minimum=st.floats(0.05, 1.0),
+    edge=st.floats(0.0, 5.0),
+    dowels=st.floats(1.0, 6.0),
+)
+def test_pieces_never_overlap_whatever_the_profile(
+    shape: str, depth: float, bed: float, minimum: float, edge: float, dowels: float
+) -> None:
+    process = load_profile(shape)
+    process = replace(
+        process,
+        bed_error=bed,
+        minimum_trace=minimum,
+        outline=replace(process.outline, edge_clearance=edge),
+        machine=replace(process.machine, dowels=dowels),
+    )
+
+    coupon = pieces(at_depth(process, depth))
+
+    boxes = [shapely.box(*block.box) for block in coupon.blocks] if coupon is not None else []
+    assert [
+        (a.bounds, b.bounds) for a, b in combinations(boxes, 2) if a.intersection(b).area > 1e-9
+    ] == []
+
+
+@pytest.mark.parametrize("width", [0.1, 0.3, 0.6, 1.0, 1.2])
+def test_end_mills_of_many_widths_have_a_coupon(width: float) -> None:
+    coupon = pieces(at_width(load_profile("flat-0.4"), width))
+
+    assert coupon is not None
+    assert coupon.gaps[0] < width < coupon.gaps[-1]
 
 
 def test_what_a_profile_leaves_open_is_left_out_and_said() -> None:
