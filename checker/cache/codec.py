@@ -197,11 +197,11 @@ def encode(report: Report, origins: Origins | None) -> bytes:
     """All of a report but its process, and the origins of its findings where they are known.
 
     Args:
-        report: as `checker.engine.check` gives it, nothing accepted yet.
+        report: as `checker.engine.check` gives it, with nothing accepted or added to it.
         origins: by finding id.
     """
-    accepted = report.accepted or report.stale or report.known is not None
-    assert not accepted, "what is accepted is worked out anew each time"
+    later = report.accepted or report.stale or report.known is not None or report.drawer
+    assert not later, "what follows from a configuration is worked out anew each time"
     number = {finding: i for i, finding in enumerate(report.findings)}
     causes = [
         (

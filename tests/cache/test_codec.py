@@ -86,7 +86,7 @@ def test_any_report_comes_back_as_it_was(answer: tuple[Report, a.Origins | None]
     assert traced == answer[1]
 
 
-def test_every_field_is_kept_but_the_process_and_what_is_accepted() -> None:
+def test_every_field_is_kept_but_the_process_and_what_a_configuration_adds() -> None:
     empty = Report(WHOLE.board, a.PROCESS, WHOLE.verdict, (), (), ())
 
     kept, _ = decode(KEPT, a.PROCESS)
@@ -94,7 +94,7 @@ def test_every_field_is_kept_but_the_process_and_what_is_accepted() -> None:
     names = {field.name for field in dataclasses.fields(Report)}
     told, blank = a.told(kept), a.told(empty)
     same = {name for name in names if told[name] == blank[name]}
-    assert same == {"board", "process", "verdict", "accepted", "stale", "known"}
+    assert same == {"board", "process", "verdict", "accepted", "stale", "known", "drawer"}
     assert told == a.told(WHOLE)
 
 
@@ -146,16 +146,17 @@ def test_numbers_of_numpy_come_back_as_plain_ones() -> None:
 
 
 @pytest.mark.parametrize(
-    "accepted",
+    "added",
     [
         {"accepted": (Accepted(WHOLE.findings[0], True, "will do", "profile.yaml:3"),)},
         {"stale": (Note("profile.yaml", 3, "waives nothing"),)},
         {"known": {}},
+        {"drawer": ("flat-0.4",)},
     ],
 )
-def test_what_was_accepted_is_not_kept(accepted: dict[str, Any]) -> None:
+def test_what_follows_from_a_configuration_is_not_kept(added: dict[str, Any]) -> None:
     with pytest.raises(AssertionError):
-        encode(replace(WHOLE, **accepted), None)
+        encode(replace(WHOLE, **added), None)
 
 
 @given(st.sampled_from(steps_of(json.loads(KEPT))), st.sampled_from(STRANGE))
