@@ -79,6 +79,7 @@ def _values() -> Mapping[str, Value]:
     return {
         "BOARD": Value(files=True),
         "PATH": Value(files=True),
+        "DIR": Value(files=True),
         "NAME|FILE": profile,
         "PROFILE": profile,
         "ROLE=FILE": Value(tuple(f"{role}=" for role in ROLES)),

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 PROG = "cutworthy"
 COMMANDS = (  # modules of `checker.commands`, as the help lists them
     *("check", "compare", "measure", "reach", "profiles", "explain"),
-    *("config", "baseline", "cache", "schema", "completion"),
+    *("coupon", "calibrate", "config", "baseline", "cache", "schema", "completion"),
 )
 SEVERITIES = ("error", "warning", "note")  # heaviest first
 FORMATS = (  # of a check
@@ -28,7 +28,10 @@ FORMATS = (  # of a check
 )
 CONFIG = NAME
 SHELLS = ("bash", "zsh", "fish")
-SCHEMAS = ("profile", "config", "configured", "report", "comparison", "limits", "facts")
+SCHEMAS = (  # of what a person writes, then of documents
+    *("profile", "config"),
+    *("report", "comparison", "limits", "facts", "calibration", "configured"),
+)
 
 _ABOUT = """\
 Tells, before any copper is cut, whether a circuit board can be isolation-milled at home, and if

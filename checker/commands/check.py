@@ -7,6 +7,7 @@ import os
 import sys
 import time
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from checker.commands.shared import target_of, tell_verdicts, write_text
@@ -123,7 +124,7 @@ def _once(
     severities = SEVERITIES[: SEVERITIES.index(args.fail_on) + 1]
     status = FAILED if failed else _status(reports, severities)
     seconds = time.perf_counter() - begin
-    answer = documents.Run(found, severities, status, seconds, args.all)
+    answer = documents.Run(found, severities, status, seconds, args.all, date.today())
     told(reports)
     output.write(documents.document(answer, args.format, None if target else sys.stdout), target)
     if target:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, TextIO
 from checker.errors import UsageError
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from checker.report.judged import Judged
 
 TRACED = ("concise", "sarif", "github")  # say where in the files a finding is drawn
@@ -27,6 +29,7 @@ class Run:
         status: the exit status.
         seconds: how long it took.
         every: all causes and places in a text, not a handful of each.
+        today: to say how old a measurement is.
     """
 
     judged: tuple[Judged, ...]
@@ -34,6 +37,7 @@ class Run:
     status: int
     seconds: float
     every: bool = False
+    today: date | None = None
 
 
 def refuse(form: str, answers: int, to_file: bool) -> None:
@@ -106,5 +110,5 @@ def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
             from checker.report import text
             from checker.report.index_text import index_text
 
-            content = text.reports_text(reports, run.seconds, every=run.every)
+            content = text.reports_text(reports, run.seconds, run.every, run.today)
             return text.render(Group(index_text(reports), content), stream)

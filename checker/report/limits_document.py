@@ -28,7 +28,7 @@ _WIDTH = 100
 _SPREAD = (
     "These limits hold for the spread of this profile, and for no other bit, depth, bed or machine"
 )
-_GUESSED = "The cut is worked out from the bit's figures: cut a coupon and set bit.measured_width"
+_GUESSED = "The cut is worked out from the bit's figures: mill what coupon makes, and calibrate"
 _ETCHED = (
     "Etching has no tool to fit between: a clearance is a distance, the same in a corner as along "
     "a straight, and no undrawn copper stays. Widths are to be drawn: the etchant takes {:.3f} mm "

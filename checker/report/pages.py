@@ -40,7 +40,13 @@ def profile_list(profiles: Iterable[Process]) -> Iterator[str]:
 def profile_page(process: Process) -> Iterator[str]:
     """Every value of a resolved profile, and below it what the profile names as its source."""
     yield f"{words.plain(process.name)}: {words.plain(process.title, 200)}"
-    told = (words.cut_width, words.foot_width, words.no_margin, words.probing)
+    told = (
+        words.cut_width,
+        words.measured_when,
+        words.foot_width,
+        words.no_margin,
+        words.probing,
+    )
     yield from (words.first_up(text) for tell in told if (text := tell(process)))
     yield f"From {words.plain(process.source, 200)}"
     yield ""

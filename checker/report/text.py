@@ -20,6 +20,7 @@ from checker.report import accepted, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from datetime import date
 
     from rich.console import JustifyMethod, RenderableType
 
@@ -80,15 +81,21 @@ def _width(stream: TextIO | None, legacy: bool) -> int:
     return min((width or _USUAL) - legacy, WIDEST)
 
 
-def reports_text(reports: Sequence[Report], seconds: float, every: bool = False) -> RenderableType:
+def reports_text(
+    reports: Sequence[Report], seconds: float, every: bool = False, today: date | None = None
+) -> RenderableType:
     """Every report in turn, then the cautions and the time once.
 
-    ``every`` shows all causes, places, groups and remarks instead of a handful of each.
+    Args:
+        reports: in order.
+        seconds: how long it took.
+        every: show all causes, places, groups and remarks instead of a handful of each.
+        today: to say how old a measurement is.
     """
     methods = dict.fromkeys(report.process.method for report in reports)
     parts: list[RenderableType] = []
     for report in reports:
-        parts += [_Report(report, every), ""]
+        parts += [_Report(report, every, today), ""]
     parts += [mind(methods), took(seconds)]
     return Group(*parts)
 
@@ -101,13 +108,15 @@ def took(seconds: float) -> Text:
 class _Report:
     """One report, laid out for the console's width."""
 
-    def __init__(self, report: Report, every: bool) -> None:
-        self.report, self.every = report, every
+    def __init__(self, report: Report, every: bool, today: date | None) -> None:
+        self.report, self.every, self.today = report, every, today
 
     def __rich_console__(self, console: Console, _: object) -> Iterable[RenderableType]:
         report, every = self.report, self.every
         yield _verdict(report)
         yield Text(words.first_up(words.cut_width(report.process)))
+        if (measured := words.measured_when(report.process, self.today)) is not None:
+            yield Text(words.first_up(measured))
         if report.window is not None:
             yield Text(words.first_up(words.depths(report.window, report.process)))
         if (drawer := words.drawer(report)) is not None:

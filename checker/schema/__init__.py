@@ -23,8 +23,10 @@ def schema_of(name: str) -> Schema:
 
         return configured_schema()
     from checker.schema import documents
+    from checker.schema.calibration import calibration_schema
 
     schemas = {
+        "calibration": calibration_schema,
         "report": documents.report_schema,
         "facts": documents.facts_schema,
         "comparison": documents.comparison_schema,

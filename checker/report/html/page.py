@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.findings import Cause, Finding, Report
     from checker.measure import Facts
+    from checker.process.model import Process
     from checker.report.html.crops import Crop
     from checker.report.svg import Layer
 
@@ -182,7 +183,7 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
         title=f"{words.plain(board.name)} with {words.plain(process.name)}",
         verdict=words.first_up(words.state(report.verdict.value)),
         verdict_says=_says(report),
-        cut=words.first_up(words.cut_width(process)),
+        cut=". ".join(words.first_up(text) for text in _cut(process)),
         depths=""
         if report.window is None
         else words.first_up(words.depths(report.window, process)),
@@ -211,6 +212,13 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
         data=packed(document),
         letter=max(width, height) // 90 + 150,
     )
+
+
+def _cut(process: Process) -> Iterable[str]:
+    """How wide the cut is, and who says so."""
+    yield words.cut_width(process)
+    if (measured := words.measured_when(process)) is not None:
+        yield measured
 
 
 def _says(report: Report) -> str:
