@@ -18,13 +18,11 @@ from checker.report.json import number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from pathlib import Path
 
     from checker.findings import Report
     from checker.pairing import Pairing
     from checker.summary import Summary
 
-NAME = "cutworthy-baseline.json"
 _SAME_SIZE = 0.01  # mm
 
 Point = tuple[float, float]
@@ -62,14 +60,6 @@ class Baseline:
 
     source: str
     known: Mapping[str, Known]
-
-
-def baseline_path(paths: Sequence[Path]) -> Path:
-    """Where the baseline of a board lies: in its folder, or beside its archive or first file."""
-    folder = next((path for path in paths if path.is_dir()), None)
-    if folder is not None:
-        return folder / f".{NAME}"
-    return paths[0].with_name(f".{paths[0].name}.{NAME}")
 
 
 def all_of(report: Report) -> list[Finding]:

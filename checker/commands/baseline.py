@@ -30,8 +30,9 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Judge the board and write down what was found."""
-    from checker.accepted.baseline import baseline_path, recorded
+    from checker.accepted.baseline import recorded
     from checker.accepted.baseline_file import read_baseline, write_baseline
+    from checker.accepted.place import baseline_path
     from checker.cache import usual_cache
     from checker.commands.judging import accepted, answers, tasks
     from checker.commands.shared import only_board

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 import time
@@ -88,7 +89,11 @@ def run(args: argparse.Namespace) -> int:
     """Judge boards by processes, once or whenever their files change."""
     target = target_of(args)
     if not args.watch:
-        return _once(args, target)
+        gc.disable()  # what an answer from the cache takes is soon done
+        try:
+            return _once(args, target)
+        finally:
+            gc.enable()
     from checker.report.changes_text import changes_lines, changes_text
     from checker.watch import changes, watch, watched
 

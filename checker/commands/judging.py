@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import gc
+import os
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from checker.accepted.place import baseline_path
 from checker.commands.shared import config_for, layers_of, processes_of
 from checker.config import boards_named, check_rules
 from checker.console import say
@@ -27,9 +30,6 @@ if TYPE_CHECKING:
     from checker.findings import Report
 
     Kept: TypeAlias = tuple[Report, Origins | None]
-
-
-_NOTHING = Answer(())
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,58 +84,36 @@ def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
         cache: where answers are kept.
         most: so many boards at once.
     """
-    looked = [_Looked.up(job, cache) for job in jobs]
-    left = [one.job for one in looked if one.job.processes]
-    if left:
-        fresh = iter(_worked_out(left, min(most, len(left))))
-        looked = [replace(one, fresh=next(fresh)) if one.job.processes else one for one in looked]
-    return [one.answer(cache) for one in looked]
+    keys = [cache.keys(job.package, job.title, job.layers, job.processes) for job in jobs]
+    kept = [
+        cache.get_all(row, job.processes, traced=job.traced)
+        for job, row in zip(jobs, keys, strict=True)
+    ]
+    left = [job for job, known in zip(jobs, kept, strict=True) if known is None]
+    fresh = iter(_worked_out(left, min(most, len(left))) if left else ())
+    found = []
+    for row, known in zip(keys, kept, strict=True):
+        found.append(next(fresh) if known is None else _answer(known))
+        if known is None:
+            _keep(found[-1], row, cache)
+    return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Looked:
-    """A job once the cache was asked.
+def _answer(kept: Sequence[Kept]) -> Answer:
+    """What was kept of a board, one for each process."""
+    origins = tuple(traced for _, traced in kept if traced is not None)
+    whole = len(origins) == len(kept)
+    return Answer(tuple(report for report, _ in kept), origins if whole else None)
 
-    Attributes:
-        keys, kept: one for each process; None what is not kept.
-        job: what is left to do: the processes for which nothing is kept.
-        fresh: the answer to that.
-    """
 
-    keys: tuple[str, ...]
-    kept: tuple[Kept | None, ...]
-    job: Job
-    fresh: Answer = _NOTHING
-
-    @classmethod
-    def up(cls, job: Job, cache: Cache) -> _Looked:
-        """Look up all that is kept for a job."""
-        keys = cache.keys(job.package, job.title, job.layers, job.processes)
-        kept = tuple(
-            cache.get(key, process, traced=job.traced)
-            for key, process in zip(keys, job.processes, strict=True)
-        )
-        missing = (one for one, known in zip(job.processes, kept, strict=True) if known is None)
-        return cls(keys, kept, replace(job, processes=tuple(missing)))
-
-    def answer(self, cache: Cache) -> Answer:
-        """What was kept and what is fresh, in the order of the processes; the latter is kept."""
-        if self.fresh.fault is not None:
-            return self.fresh
-        traces = self.fresh.origins or (None,) * len(self.fresh.reports)
-        fresh = zip(self.fresh.reports, traces, strict=True)
-        found: list[Kept] = []
-        for key, known in zip(self.keys, self.kept, strict=True):
-            found.append(known or next(fresh))
-            if known is None:
-                cache.keep(key, *found[-1])
-        origins = tuple(traced for _, traced in found if traced is not None)
-        whole = len(origins) == len(found)
-        reports = tuple(report for report, _ in found)
-        return Answer(reports, origins if whole else None, facts=self.fresh.facts)
+def _keep(answer: Answer, keys: Sequence[str], cache: Cache) -> None:
+    origins = answer.origins or (None,) * len(answer.reports)
+    for key, report, traced in zip(keys, answer.reports, origins, strict=False):
+        cache.keep(key, report, traced)
 
 
 def _worked_out(jobs: Sequence[Job], workers: int) -> list[Answer]:
+    gc.enable()
     from checker.many import answers
     from checker.report.progress import progress
 
@@ -183,12 +161,15 @@ def accepted(task: Task, reports: Sequence[Report], all_count: bool) -> tuple[Re
     """
     from datetime import date
 
+    path = baseline_path(task.paths)
+    known = not all_count and os.path.lexists(path)
+    if not known and not task.config.waivers:
+        return tuple(reports)
     from checker.accepted.accept import accept
-    from checker.accepted.baseline import baseline_path, shrunk
+    from checker.accepted.baseline import shrunk
     from checker.accepted.baseline_file import read_baseline, write_baseline
 
-    path = baseline_path(task.paths)
-    baseline = None if all_count else read_baseline(path)
+    baseline = read_baseline(path) if known else None
     found = accept(reports, task.config.waivers, baseline, date.today())
     if baseline is not None and (less := shrunk(baseline, reports)) is not None:
         try:

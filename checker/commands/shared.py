@@ -41,7 +41,7 @@ def _inputs(args: argparse.Namespace) -> list[Path]:
     named = [*getattr(args, "board", []), *(file for file in files if Path(file).is_file())]
     # A configuration is read without being named, a baseline by another command.
     if args.output:
-        from checker.accepted.baseline import NAME
+        from checker.accepted.place import NAME
 
         named += [args.output] if args.output.name.endswith((CONFIG, NAME)) else []
     return [Path(name) for name in named]

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 
 from checker.accepted.accept import accept
-from checker.accepted.baseline import Baseline, baseline_path, recorded, shrunk
+from checker.accepted.baseline import Baseline, recorded, shrunk
+from checker.accepted.place import baseline_path
 from checker.board import Unchecked
 from checker.errors import UsageError
 from checker.findings import Finding, State
