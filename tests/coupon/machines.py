@@ -8,7 +8,7 @@ the profile trusts.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -118,7 +118,7 @@ def _fails(name: str, cell: Cell, machine: Machine) -> bool:
     return "severed" in sheet.faults(tool, higher, bite=least / 2)
 
 
-@cache
+@lru_cache(maxsize=32)  # those of one profile; all of them take a gigabyte
 def _sheet(name: str, cell: Cell) -> Sheet:
     layer, box = board(name).copper[0], shapely.box(*cell.box)
     near = [island for island in layer.islands if island.distance(box) < 0.01]
