@@ -1,0 +1,66 @@
+"""What the benchmarks of whole commands share: a board of a known size, and processor time."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tests.read.made import at, drill, write
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+ROWS, PITCH = 22, 2.54
+
+
+def grid_of_leads(folder: Path) -> Path:
+    """A two-sided board of 2 000 operations that the default profile makes.
+
+    Leads on a grid of 2.54 mm: on the bottom a wire links each column of them, on the top one from
+    the first lead of each row to its last goes between the rows.
+    """
+    pads = [f"{at(PITCH * i, PITCH * k)}D03*" for i in range(ROWS) for k in range(ROWS)]
+    stubs, wires = [], []
+    for k in range(ROWS):
+        low, high = PITCH * (k + 0.5) - 0.02, PITCH * (k + 0.5) + 0.02
+        steps = [at(PITCH * (i + 0.5), high if i % 2 else low) for i in range(ROWS - 1)]
+        steps = [at(0, PITCH * k), *steps, at(PITCH * (ROWS - 1), PITCH * k)]
+        wires += [f"{steps[0]}D02*", *(f"{step}D01*" for step in steps[1:])]
+        column = [at(PITCH * k, PITCH * i) for i in range(ROWS)]
+        stubs += [f"{column[0]}D02*", *(f"{step}D01*" for step in column[1:])]
+    end, m = PITCH * (ROWS - 1), 6.0
+    rim = [(-m, -m), (end + m, -m), (end + m, end + m), (-m, end + m), (-m, -m)]
+    edge = [f"{at(*rim[0])}D02*", *(f"{at(*corner)}D01*" for corner in rim[1:])]
+    holes = [f"X{PITCH * i:.3f}Y{PITCH * k:.3f}" for i in range(ROWS) for k in range(ROWS)]
+    dowels = [f"X{place:.3f}Y{place:.3f}" for place in (2 - m, end + m - 2)]
+    files = {
+        "top.gbr": _layer("Copper,L1,Top", ["D10*", *pads, "D11*", *wires]),
+        "bottom.gbr": _layer("Copper,L2,Bot", ["D10*", *pads, "D11*", *stubs]),
+        "edge.gbr": _layer("Profile,NP", ["D12*", *edge]),
+        "holes.drl": drill(*holes, "T2", *dowels, tools="T1C0.8\nT2C3.0"),
+    }
+    write(folder, files)
+    return folder
+
+
+def _layer(function: str, lines: Sequence[str]) -> str:
+    pens = "%ADD10C,1.6*%\n%ADD11C,0.26*%\n%ADD12C,0.1*%\n"
+    body = "\n".join(["G01*", *lines])
+    return f"%TF.FileFunction,{function}*%\n%FSLAX46Y46*%\n%MOMM*%\n{pens}{body}\nM02*\n"
+
+
+# As installed: a clone that may not keep what it compiled would do so at every start.
+COMPILED = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+
+
+def seconds(*arguments: str) -> tuple[float, int]:
+    """Processor time of one command, and its exit status."""
+    begin = os.times()
+    command = [sys.executable, "-m", "checker", *arguments]
+    status = subprocess.run(command, capture_output=True, check=False, env=COMPILED).returncode
+    end = os.times()
+    used = end.children_user + end.children_system - begin.children_user - begin.children_system
+    return used, status
