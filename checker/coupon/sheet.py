@@ -6,10 +6,7 @@ measurements. Nothing is fetched.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from dataclasses import dataclass
-from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
@@ -22,14 +19,15 @@ from checker.coupon.model import ALONG, EACH, LABELS, MIDDLE, VERNIER
 from checker.coupon.readings import AXES, FIELD, fields, template, widths_of
 from checker.methods import ETCHING, LASER
 from checker.report import words
+from checker.report.html.assets import asset, environment, policy
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from jinja2 import Environment
-
     from checker.coupon.judging import Failing
     from checker.coupon.model import Coupon
+
+_HERE, _TEMPLATE = "checker.coupon", "sheet.html.j2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,10 +65,10 @@ def sheet(coupon: Coupon) -> str:
     board, process = board_of(coupon), coupon.process
     failing = predicted(coupon, check(board, process))
     numbers = _numbers(coupon)
-    style, script = _asset("sheet.css"), _asset("sheet.js")
+    style, script = (asset(name, _HERE) for name in ("sheet.css", "sheet.js"))
     return (
-        _environment()
-        .get_template("sheet.html.j2")
+        environment(_TEMPLATE, _HERE)
+        .get_template(_TEMPLATE)
         .render(
             coupon=coupon,
             process=process,
@@ -81,6 +79,7 @@ def sheet(coupon: Coupon) -> str:
             along=ALONG,
             combs=tuple(_combs(coupon, numbers, failing)),
             axes=AXES,
+            places=features.PLACES,
             each=EACH,
             labelled=any(block.cells and block.strokes for block in coupon.blocks),
             labels={field.name: field.label for field in fields(coupon)},
@@ -92,7 +91,7 @@ def sheet(coupon: Coupon) -> str:
             known=FIELD.pattern,
             style=Markup(style),
             script=Markup(script),
-            policy=_policy(style, script),
+            policy=policy(style, script),
         )
     )
 
@@ -182,35 +181,3 @@ def _combs(coupon: Coupon, numbers: dict[str, tuple[str, str]], failing: Failing
         good = [width for width in widths if width > worst]
         expected = f"expected to {verb}: from {good[0]:.2f} mm" if good else "none is expected to"
         yield Comb(title, tuple(f"{width:.2f}" for width in widths), rows, expected)
-
-
-def _environment() -> Environment:
-    from jinja2 import DictLoader, Environment, StrictUndefined
-
-    environment = Environment(
-        loader=DictLoader({"sheet.html.j2": _asset("sheet.html.j2")}),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters["plain"] = words.plain
-    environment.globals["places"] = features.PLACES
-    return environment
-
-
-def _asset(name: str) -> str:
-    return (files("checker.coupon") / name).read_text(encoding="utf-8")
-
-
-def _policy(style: str, script: str) -> str:
-    """Only this style and this script, and nothing from anywhere."""
-
-    def digest(text: str) -> str:
-        return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-    return (
-        f"default-src 'none'; script-src 'sha256-{digest(script)}'; "
-        f"style-src 'sha256-{digest(style)}'; base-uri 'none'; form-action 'none'"
-    )

@@ -23,9 +23,8 @@ BOARDS = Path(__file__).parents[2] / "samples" / "boards"
 def test_whole_check(board: str, tmp_path: Path, benchmark: BenchmarkFixture) -> None:
     report = tmp_path / "report.txt"
 
-    status = benchmark(
-        cli.main, ["check", str(BOARDS / board), "--no-cache", "--output", str(report)]
-    )
+    line = ["check", str(BOARDS / board), "--no-cache", "--output", str(report)]
+    status = benchmark(cli.main, line)
 
     assert status in (CLEAN, FOUND)
     assert report.read_text(encoding="utf-8")

@@ -1,4 +1,4 @@
-"""What pages are made of: files beside this one, the template engine, and what a page may load."""
+"""What pages are made of: files of a package, the template engine, and what a page may load."""
 
 from __future__ import annotations
 
@@ -13,17 +13,20 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 
-def asset(name: str) -> str:
-    """A template, style or script."""
-    return (files("checker.report.html") / name).read_text(encoding="utf-8")
+_HERE = "checker.report.html"
 
 
-def environment(template: str) -> Environment:
+def asset(name: str, package: str = _HERE) -> str:
+    """A template, style or script that lies in a package."""
+    return (files(package) / name).read_text(encoding="utf-8")
+
+
+def environment(template: str, package: str = _HERE) -> Environment:
     """The engine with one template: everything is escaped, nothing may be missing."""
     from jinja2 import DictLoader, Environment, StrictUndefined
 
     made = Environment(
-        loader=DictLoader({template: asset(template)}),
+        loader=DictLoader({template: asset(template, package)}),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
