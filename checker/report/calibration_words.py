@@ -35,7 +35,7 @@ def width(calibration: Calibration) -> Iterator[str]:
     """The cut at the profile's depth, against what the profile said, and what its spread is."""
     found, process = calibration.width, calibration.process
     spread, depth = found.spread, at_depth(calibration)
-    yield f"Cut {words.mm(spread.nominal)} mm wide{depth}, {_between(spread)} counted with"
+    yield f"Cut {words.mm(spread.nominal)} mm wide{depth}, {_between(spread)} with its spread"
     if process.cut is not None:
         before = "as measured before" if process.measured else "by the catalogue"
         off = spread.nominal - process.cut.nominal
@@ -49,7 +49,7 @@ def width(calibration: Calibration) -> Iterator[str]:
     ))  # fmt: skip
     if any(found.aside):
         low, high = found.aside
-        yield f"Directions add {low:+.3f} to {high:+.3f} mm to it in full"
+        yield f"Directions add {low:+z.3f} to {high:+z.3f} mm to it in full"
     yield f"The mean of all such cuts lies within ±{words.mm(found.fitted.reach)} mm of it"
 
 
@@ -87,7 +87,7 @@ def directions(calibration: Calibration) -> Iterator[tuple[str, str, str]]:
     for one in calibration.directions:
         says = "more than chance" if one.differs else "no more than chance"
         wider = (
-            f"{one.wider.value:+.3f} ({one.wider.interval[0]:+.3f} to {one.wider.interval[1]:+.3f})"
+            f"{one.wider.value:+z.3f} ({one.wider.interval[0]:+z.3f} to {one.wider.interval[1]:+z.3f})"
         )
         yield f"along {one.along} against {one.against}", wider, says
 
@@ -116,7 +116,7 @@ def others(calibration: Calibration) -> Iterator[str]:
     """Registration, backlash and the serpentine."""
     told = calibration.measurements
     for offset in calibration.registration:
-        text = f"Second side in {offset.axis}: {offset.mean.value:+.3f} mm off"
+        text = f"Second side in {offset.axis}: {offset.mean.value:+z.3f} mm off"
         if offset.deviation is None:
             yield f"{text}, one target"
         else:

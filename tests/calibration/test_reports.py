@@ -67,7 +67,7 @@ def test_text_tells_the_cut_first_and_then_what_follows() -> None:
     assert lines[0] == "Measured: cone-30-0.1 on 2026-03-31, number 3"
     assert lines[1] == (
         f"Cut {spread.nominal:.3f} mm wide at 0.090 mm of depth, {spread.least:.3f} to "
-        f"{spread.most:.3f} counted with"
+        f"{spread.most:.3f} with its spread"
     )
     assert lines[2] == (
         "The profile says 0.168 mm by the catalogue, 0.112 to 0.270 at the worst: the cut is "
