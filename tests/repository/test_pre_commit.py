@@ -129,8 +129,44 @@ def test_a_hook_without_a_board_says_so_and_fails(tmp_path: Path) -> None:
     done = changed(folder, "mine.yaml")
 
     assert "- exit code: 2" in done.stdout
-    assert "BOARD" in done.stdout
+    assert "list them there: boards:" in done.stdout
     assert done.returncode == 1
+
+
+def test_without_a_board_it_takes_those_of_the_configuration(tmp_path: Path) -> None:
+    folder = local(tmp_path)
+    (folder / ".cutworthy.yaml").write_text("boards: [door]\nprofiles: [flat-0.8]\n")
+
+    done = changed(folder, ".cutworthy.yaml")
+
+    assert RUNS.findall(done.stdout) == ["Failed"]
+    assert "cutworthy: door with flat-0.8: not makeable, 10 errors" in done.stdout
+
+
+def test_what_a_baseline_knows_stops_no_commit(tmp_path: Path) -> None:
+    folder = local(tmp_path)
+    (folder / ".cutworthy.yaml").write_text("boards: [door]\nprofiles: [flat-0.8]\n")
+    run(sys.executable, "-m", "checker", "baseline", "door", cwd=folder)
+
+    done = changed(folder, "door/copper-bottom.gbr")
+
+    assert RUNS.findall(done.stdout) == ["Passed"], done.stdout + done.stderr
+
+
+def test_a_baseline_that_shrinks_is_to_be_committed_too(tmp_path: Path) -> None:
+    folder = local(tmp_path)
+    settings = folder / ".cutworthy.yaml"
+    settings.write_text("boards: [door]\nprofiles: [flat-0.8]\n")
+    run(sys.executable, "-m", "checker", "baseline", "door", cwd=folder)
+    git("add", ".", cwd=folder)
+    git("commit", "-q", "-m", "record", cwd=folder)
+    copper = folder / "door" / "copper-bottom.gbr"
+    copper.write_text(re.sub(r"(%ADD\d\d[RCO],.*)1\.6", r"\g<1>1.3", copper.read_text()))
+
+    done = changed(folder, "door/copper-bottom.gbr")
+
+    assert "files were modified by this hook" in done.stdout
+    assert "cutworthy-baseline.json" in git("status", "--short", cwd=folder)
 
 
 @pytest.mark.parametrize("folder", BOARDS, ids=lambda path: path.name)
