@@ -1,0 +1,162 @@
+"""Copper that relief must leave: what each object of a layer keeps, whatever is taken beside it.
+
+Each limit is met whichever of an object's sides gives, and whether one gives or all: traces keep a
+strip about their middle line, pads what an equal margin all round leaves, holes a disc.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Kind
+from checker.electrical import width_for
+from checker.exact import tie
+from checker.fills import kinds_meant
+from checker.measure.copper.letters import carries_no_current
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.holes.pads import SIDES
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from checker.board import Board, CopperLayer, Floats, Ints, Shapes
+    from checker.process import Process
+
+PAD_SHARE = 0.1
+"""Of a pad's width, what each of its sides may give: four fifths stay, as is common practice."""
+
+_EXACT = 1e-9
+_FIDUCIAL = "Fiducial"  # in .AperFunction of the Gerber layer format
+
+
+class Tier(IntEnum):
+    """Who gives: each tier asks those of the earlier ones too."""
+
+    POURS = 0
+    TRACES = 1
+    PADS = 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kept:
+    """Copper that stays, in pieces; columns of length n: shapes, and the island of each."""
+
+    shape: Shapes
+    island: Ints
+    tree: shapely.STRtree
+
+
+def kept_of(board: Board, index: int, process: Process) -> dict[Tier, Kept]:
+    """What a layer keeps, tier by tier."""
+    layer = board.copper[index]
+    objects, kinds = layer.objects, kinds_meant(layer)
+    rows = np.flatnonzero(objects.dark & (layer.island_of >= 0) & (kinds != Kind.POUR))
+    shapes, owner, kinds = objects.shape[rows], layer.island_of[rows], kinds[rows]
+    fixed = _fixed(board, index, process)
+    kept = {Tier.POURS: shapes}
+    strips = shapes.copy()
+    traces = np.flatnonzero((kinds == Kind.TRACE) & (objects.pen[rows] > 0))
+    wanted = _wanted(board, layer, process)[owner[traces]]
+    pen = objects.pen[rows][traces]
+    wide = traces[pen > wanted + _EXACT]
+    strips[wide] = shapely.buffer(
+        objects.spine[rows][wide], wanted[pen > wanted + _EXACT] / 2, quad_segs=16
+    )
+    kept[Tier.TRACES] = strips
+    cores = strips.copy()
+    pads = np.flatnonzero((kinds == Kind.PAD) & ~_fiducial(layer)[rows])
+    cores[pads] = _cores(shapes[pads], process.minimum_trace or 0.0)
+    kept[Tier.PADS] = cores
+    return {
+        tier: _tabled(np.concatenate([some, fixed[0]]), np.concatenate([owner, fixed[1]]))
+        for tier, some in kept.items()
+    }
+
+
+def _tabled(shapes: Shapes, island: Ints) -> Kept:
+    full = ~shapely.is_empty(shapes)
+    return Kept(shapes[full], island[full], shapely.STRtree(shapes[full]))
+
+
+def _cores(pads: Shapes, least: float) -> Shapes:
+    """What pads keep where all their sides give as much as they may."""
+    if not len(pads):
+        return pads
+    corners = shapely.get_coordinates(shapely.oriented_envelope(pads)).reshape(len(pads), -1, 2)
+    sides = np.hypot(*np.moveaxis(np.diff(corners[:, :3], axis=1), 2, 0))
+    width = sides.min(axis=1)
+    margin = np.clip(np.minimum(PAD_SHARE * width, (width - least) / 2), 0, None)
+    giving = margin > _EXACT
+    cores = pads.copy()
+    cores[giving] = shapely.buffer(pads[giving], -margin[giving], join_style="mitre")
+    return cores
+
+
+def _wanted(board: Board, layer: CopperLayer, process: Process) -> Floats:
+    """(islands,) width that a trace keeps: the least that survives, or what its current asks for."""
+    least = (process.minimum_trace or 0.0) + 2 * (process.undercut + process.bite)
+    wanted = np.full(len(layer.islands), least + tie(board))
+    said = {**process.ratings, **board.ratings}
+    rise, foil = process.temperature_rise, process.foil.least
+    for number, name in enumerate(layer.net_name):
+        rating = said.get(name) if name else None
+        if rating is None or not rating.amperes:
+            continue
+        more = width_for(rating.amperes, rise, foil) if rise and foil else math.inf
+        wanted[number] = max(wanted[number], more + 2 * (process.undercut + process.bite))
+    return wanted
+
+
+def _fiducial(layer: CopperLayer) -> Ints:
+    """(objects,) whether it is a mark that a machine looks for."""
+    objects = layer.objects
+    marks = np.array([_FIDUCIAL in name for name in objects.names] + [False])
+    found: Ints = marks[objects.function]  # -1 is the last
+    return found
+
+
+def _fixed(board: Board, index: int, process: Process) -> tuple[Shapes, Ints]:
+    """Copper round holes with every error counted, and islands that give nothing at all."""
+    layer, shapes, owner = board.copper[index], [], []
+    for number in np.flatnonzero(carries_no_current(board, index)).tolist():
+        shapes.append(layer.islands[number])
+        owner.append(number)
+    for hole, island, radius in _rings(board, layer.side, process):
+        path = board.holes[hole].path
+        line = shapely.LineString(path) if len(path) > 1 else shapely.Point(path[0])
+        disc = shapely.buffer(line, radius, quad_segs=16)
+        near = shapely.clip_by_rect(layer.islands[island], *shapely.bounds(disc))
+        shapes.append(shapely.intersection(disc, shapely.make_valid(near)))
+        owner.append(island)
+    column = np.empty(len(shapes), dtype=object)
+    column[:] = shapes
+    return column, np.array(owner, dtype=np.int64)
+
+
+def _rings(board: Board, side: str, process: Process) -> list[tuple[int, int, float]]:
+    """Hole, island and radius of the copper that has to stay round it."""
+    if not board.holes or side not in SIDES:
+        return []
+    drilling, machine = drilling_of(board), process.machine
+    off = machine.registration + process.drills.wander + machine.backlash / 2
+    if len({layer.side for layer in board.copper} & set(SIDES)) > 1:  # either may be cut second
+        left, bottom, right, top = board.box
+        away = np.abs(drilling.at - [(left + right) / 2, (bottom + top) / 2]).max(axis=1)
+        lean = 2 * math.tan(math.radians(machine.skew)) * away
+    else:
+        away = lean = np.zeros(len(board.holes))
+    flip = machine.flip if len(away) and away.any() else 0.0
+    found = []
+    for hole, island in enumerate(drilling.island[:, SIDES.index(side)].tolist()):
+        if island >= 0:
+            drawn = board.holes[hole].diameter
+            drill = max(drawn, process.drills.serving(drawn) or drawn)
+            wanted = (process.ring or 0.0) + off + flip + float(lean[hole]) + tie(board)
+            found.append((hole, island, drill / 2 + wanted))
+    return found

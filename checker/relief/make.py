@@ -1,0 +1,161 @@
+"""Relief on texts: strokes put into the files, read again, judged again, taken back where harmful."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from checker.engine import check
+from checker.errors import CheckerError
+from checker.measure import measure
+from checker.read import read_package
+from checker.read.package import Package, decode
+from checker.relief.gerber import CannotAppend, appended, ending_of
+from checker.relief.plan import relief_of, width_of
+from checker.relief.proof import proof_of, reach_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    from checker.board import Board
+    from checker.findings import Report
+    from checker.process import Process
+    from checker.relief.gerber import Ending
+    from checker.relief.model import Options, Relief
+    from checker.relief.proof import Proof
+
+ROUNDS = 6  # of taking back what harms
+
+
+class ReliefError(CheckerError):
+    """Relief can't be proved to be harmless, or there is nothing that could be relieved."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Made:
+    """Relief that is proved.
+
+    Attributes:
+        relief: what was done.
+        files: name -> content of the copper files that change.
+        before, after: reports; the same object twice where nothing changes.
+        board: as read from the new texts.
+        unrelieved: side -> why it was left as it is.
+        rounds: how often something was taken back.
+    """
+
+    relief: Relief
+    files: Mapping[str, bytes]
+    before: Report
+    after: Report
+    board: Board
+    unrelieved: Mapping[str, str]
+    rounds: int
+
+
+def make(
+    package: Package,
+    contents: Mapping[str, bytes],
+    layers: Mapping[str, str | Sequence[str]],
+    process: Process,
+    options: Options | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> Made:
+    """Relieve a board and prove it.
+
+    Args:
+        package: the board's texts; ``contents`` the bytes of its files, by the same names.
+        layers: roles that the user named.
+        process: to relieve it for.
+        options: what the maker allows.
+        tell: told what is being done.
+
+    Raises:
+        ReliefError: the process isolates nothing, or the proof fails to the last.
+        ReadError: the board can't be read.
+    """
+    if process.cut is None:
+        raise ReliefError(f"relieve with {process.name}", "this process cuts no copper")
+    board = read_package(package, layers)
+    tell(f"Measuring {board.name}")
+    facts = measure(board, reach_of(process, width_of(board, process)))
+    before = check(board, process, facts=facts)
+    endings, unrelieved = _endings(board, contents)
+    barred: frozenset[tuple[int, int]] = frozenset()
+    steps = {index: ending.step for index, ending in endings.items()}
+    for rounds in range(ROUNDS + 1):
+        tell("Planning relief")
+        relief = relief_of(board, facts, process, options, steps, barred)
+        if not relief.channels:
+            return Made(relief, {}, before, before, board, unrelieved, rounds)
+        files = _written(relief, contents, endings)
+        tell("Proving it")
+        proof = _proved(package, files, layers, before, relief)
+        if not proof.faults:
+            return Made(relief, files, before, proof.after, proof.facts.board, unrelieved, rounds)
+        blamed = _fewest(relief, proof)
+        barred |= {
+            (place.layer, place.row) for place in relief.opened if place.channel in blamed
+        }
+    fault = proof.faults[0].words
+    raise ReliefError(
+        f"relief of {board.name}", f"can't be proved harmless: {fault}", advice="nothing is written"
+    )
+
+
+def _fewest(relief: Relief, proof: Proof) -> set[int]:
+    """Of the channels to blame for each fault the one that opens the fewest places."""
+    opens = {k: 0 for k in range(len(relief.channels))}
+    for place in relief.opened:
+        if place.channel is not None:
+            opens[place.channel] += 1
+    blamed: set[int] = set()
+    for fault in proof.faults:
+        if fault.channels and not fault.channels & blamed:
+            blamed.add(min(fault.channels, key=lambda k: (opens[k], k)))
+    return blamed or set(opens)
+
+
+def _endings(board: Board, contents: Mapping[str, bytes]) -> tuple[dict[int, Ending], dict[str, str]]:
+    """Layer -> where its file ends; side -> why nothing can be put there."""
+    found: dict[int, Ending] = {}
+    unrelieved: dict[str, str] = {}
+    for index, layer in enumerate(board.copper):
+        if layer.side not in ("top", "bottom"):
+            continue
+        if len(layer.island_of) and (layer.island_of < 0).all():
+            unrelieved[layer.side] = f"{layer.source} is a negative layer"
+            continue
+        content = contents[layer.source]
+        try:
+            found[index] = ending_of(content, decode(content).replace("\0", ""))
+        except CannotAppend as why:
+            unrelieved[layer.side] = f"{layer.source}: {why}"
+    return found, unrelieved
+
+
+def _written(
+    relief: Relief, contents: Mapping[str, bytes], endings: Mapping[int, Ending]
+) -> dict[str, bytes]:
+    files = {}
+    for index, ending in endings.items():
+        ours = [channel for channel in relief.channels if channel.layer == index]
+        if ours:
+            name = relief.board.copper[index].source
+            files[name] = appended(contents[name], ending, ours)
+    return files
+
+
+def _proved(
+    package: Package,
+    files: Mapping[str, bytes],
+    layers: Mapping[str, str | Sequence[str]],
+    before: Report,
+    relief: Relief,
+) -> Proof:
+    texts = tuple(
+        replace(file, text=decode(files[file.name])) if file.name in files else file
+        for file in package.files
+    )
+    board = read_package(Package(package.name, texts, package.notes), layers)
+    return proof_of(before, relief, board)

@@ -1,0 +1,113 @@
+"""What relief takes off, where, and from whom. Lengths in mm, coordinates those of the files."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from checker.board import Board, Floats
+    from checker.process import Process
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What the maker allows.
+
+    Attributes:
+        most_taken: most copper taken off any edge.
+        only_pours: traces and pads give nothing.
+    """
+
+    most_taken: float = math.inf
+    only_pours: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Channel:
+    """A stroke that clears copper: the way of a round pen, on one layer.
+
+    Attributes:
+        layer: number of the layer in ``board.copper``.
+        path: (n, 2) points that the pen's middle passes, n at least 2.
+        pen: its width.
+        keeper, giver: islands it runs between; it follows the edge of the first.
+    """
+
+    layer: int
+    path: Floats
+    pen: float
+    keeper: int
+    giver: int
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What one side of a gap gives: what it is called, and how far its edge moves at most."""
+
+    who: str
+    kind: str
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A gap too narrow for the process.
+
+    Attributes:
+        layer: number of the layer in ``board.copper``; ``row`` of its gaps.
+        distance: between the two islands; ``fits`` the width of cut that passes.
+        between: what stands on both sides, in words; ``nets`` their names.
+        cause: places with one cause are shown together.
+        channel: number of the channel that opens it; None where it stays as it is.
+        taken: what each side gives.
+        missing: how much more the sides would have to give, where that is what forbids it; else 0.
+        lacking: which side has nothing more to give, or why the place stays as it is; "" if opened.
+    """
+
+    layer: int
+    row: int
+    side: str
+    x: float
+    y: float
+    distance: float
+    fits: float
+    between: str
+    nets: tuple[str, ...]
+    cause: str
+    channel: int | None = None
+    taken: tuple[Taken, ...] = ()
+    missing: float = 0.0
+    lacking: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Relief:
+    """What would be opened, and what not and why.
+
+    Attributes:
+        width: the cut that has to pass at every place; ``pen`` of the channels.
+        channels: strokes that clear copper.
+        places: every gap that lets no such cut pass, the narrowest first.
+        closed: of them, how many the nominal cut doesn't open.
+    """
+
+    board: Board
+    process: Process
+    options: Options
+    width: float
+    channels: tuple[Channel, ...] = ()
+    places: tuple[Place, ...] = ()
+    closed: int = 0
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def opened(self) -> tuple[Place, ...]:
+        """The places that relief opens."""
+        return tuple(place for place in self.places if place.channel is not None)
+
+    @property
+    def left(self) -> tuple[Place, ...]:
+        """Those that need the layout."""
+        return tuple(place for place in self.places if place.channel is None)

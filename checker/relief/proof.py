@@ -1,0 +1,204 @@
+"""Proof that relief took nothing but copper to spare: the written texts, read and judged again."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.engine import check, reach_for
+from checker.measure import Reach, measure
+from checker.pairing import pair, worse
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from checker.board import Board, CopperLayer
+    from checker.findings import Finding, Report
+    from checker.measure import Facts
+    from checker.process import Process
+    from checker.relief.model import Channel, Relief
+
+_BESIDE = 0.02  # mm; a channel this near to what went wrong has to do with it
+_FAR = 3.0  # mm; or this near, where nothing is nearer
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What relief would spoil: in words, and the channels that are to blame."""
+
+    words: str
+    channels: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Proof:
+    """What was judged again.
+
+    Attributes:
+        before, after: reports of the board as it was and as it would be.
+        facts: of the board as it would be.
+        faults: empty where nothing is lost.
+    """
+
+    before: Report
+    after: Report
+    facts: Facts
+    faults: tuple[Fault, ...]
+
+
+def reach_of(process: Process, width: float) -> Reach:
+    """How far facts are needed: as far as the rules ask, and to the width that has to pass."""
+    wanted = reach_for(process)
+    return replace(wanted, cut=max(wanted.cut, width + 0.01))
+
+
+def proof_of(before: Report, relief: Relief, board: Board) -> Proof:
+    """Judge a board read anew against what it was.
+
+    Args:
+        before: the report of the board as it was.
+        relief: what was to be done.
+        board: as read from the new texts.
+    """
+    process = relief.process
+    facts = measure(board, reach_of(process, relief.width))
+    after = check(board, process, facts=facts)
+    faults = [
+        *_cut_or_joined(relief, board),
+        *_still_narrow(relief, facts),
+        *_new_findings(before, after, relief),
+    ]
+    return Proof(before, after, facts, tuple(faults))
+
+
+def _cut_or_joined(relief: Relief, board: Board) -> list[Fault]:
+    """Islands that hold other objects than before, or came or went."""
+    faults = []
+    if tuple(la.side for la in board.copper) != tuple(la.side for la in relief.board.copper):
+        return [Fault("the layers of copper are others", frozenset(range(len(relief.channels))))]
+    for index, (old, new) in enumerate(zip(relief.board.copper, board.copper, strict=True)):
+        ours = [k for k, channel in enumerate(relief.channels) if channel.layer == index]
+        count = len(old.objects)
+        held = old.island_of >= 0
+        partner = new.island_of[:count]
+        pairs = np.unique(np.column_stack([old.island_of[held], partner[held]]), axis=0)
+        lost = np.flatnonzero(held & (partner < 0))
+        odd = _odd(pairs, len(old.islands), len(new.islands))
+        for shape in [*old.objects.shape[lost], *(_shape(old, new, *one) for one in odd)]:
+            blamed = _blamed(relief, ours, shape)
+            faults.append(Fault(f"copper on {old.side} would be cut or joined", blamed))
+        names = [
+            (old.net_name[one], new.net_name[other])
+            for one, other in pairs.tolist()
+            if other >= 0 and old.net_name[one] != new.net_name[other]
+        ]
+        if names and not odd:
+            words = f"the net {names[0][0]} on {old.side} would be called {names[0][1]}"
+            faults.append(Fault(words, frozenset(ours)))
+    return faults
+
+
+def _odd(pairs: np.ndarray, before: int, after: int) -> list[tuple[int, int]]:
+    """Pairs (island before, after) that aren't one to one; -1 for the one that is missing."""
+    olds, news = Counter(pairs[:, 0].tolist()), Counter(pairs[:, 1].tolist())
+    found = [(a, b) for a, b in pairs.tolist() if b < 0 or olds[a] > 1 or news[b] > 1]
+    # Islands that no object stands for, as those of a negative layer, are told by their number.
+    alone = [(-1, b) for b in range(after) if b not in news]
+    gone = [(a, -1) for a in range(before) if a not in olds]
+    return found + (alone + gone if len(alone) != len(gone) else [])
+
+
+def _shape(old: CopperLayer, new: CopperLayer, one: int, other: int) -> shapely.Geometry:
+    return new.islands[other] if other >= 0 else old.islands[one]
+
+
+def _still_narrow(relief: Relief, facts: Facts) -> list[Fault]:
+    """Places that were to be opened and are not: no gap of their two nets is near that is narrow."""
+    from checker.isolation import fates
+    from checker.exact import tie
+
+    faults = []
+    process = relief.process
+    assert process.cut is not None
+    judged = fates(facts, process)
+    for index, (gaps, one) in enumerate(zip(facts.gaps, judged, strict=True)):
+        layer = facts.board.copper[index]
+        narrow = np.flatnonzero(
+            (one.fits < process.cut.most - tie(facts.board))
+            & (np.diff(layer.net[gaps.islands], axis=1)[:, 0] != 0)
+        )
+        where: defaultdict[frozenset[int], list[int]] = defaultdict(list)
+        for row in narrow.tolist():
+            where[frozenset(layer.net[gaps.islands[row]].tolist())].append(row)
+        if not where:
+            continue
+        old, before = relief.board.copper[index], relief.board.copper[index]
+        numbers = _net_numbers(old, layer)
+        for place in relief.opened:
+            if place.layer != index or place.channel is None:
+                continue
+            islands = relief_islands(relief, place.channel)
+            nets = frozenset(numbers.get(int(before.net[k]), -1) for k in islands)
+            line = shapely.LineString(relief.channels[place.channel].path)
+            for row in where.get(nets, ()):
+                middle = shapely.Point((gaps.a[row] + gaps.b[row]) / 2)
+                if shapely.dwithin(line, middle, relief.channels[place.channel].pen / 2):
+                    words = f"a gap at {place.x:.3f}, {place.y:.3f} would stay too narrow"
+                    faults.append(Fault(words, frozenset({place.channel})))
+                    break
+    return faults
+
+
+def relief_islands(relief: Relief, channel: int) -> tuple[int, int]:
+    """The two islands that a channel runs between."""
+    one = relief.channels[channel]
+    return one.keeper, one.giver
+
+
+def _net_numbers(old: CopperLayer, new: CopperLayer) -> dict[int, int]:
+    """Net number before -> after, by the objects of a layer."""
+    count = len(old.objects)
+    both = (old.island_of >= 0) & (new.island_of[:count] >= 0)
+    before = old.net[old.island_of[both]].tolist()
+    after = new.net[new.island_of[:count][both]].tolist()
+    return dict(zip(before, after, strict=True))
+
+
+def _new_findings(before: Report, after: Report, relief: Relief) -> list[Fault]:
+    """Findings that are new, and those that weigh more than they did."""
+    pairing = pair(before.findings, after.findings)
+    spoiled = [after.findings[j] for j in pairing.new]
+    spoiled += [
+        after.findings[j]
+        for i, j in pairing.same
+        if worse(before.findings[i], after.findings[j])
+    ]
+    return [_spoiled(finding, relief) for finding in spoiled]
+
+
+def _spoiled(finding: Finding, relief: Relief) -> Fault:
+    seen = finding.seen
+    ours = [
+        k
+        for k, channel in enumerate(relief.channels)
+        if seen.side is None or relief.board.copper[channel.layer].side == seen.side
+    ]
+    words = f"{finding.rule}: {seen.message}"
+    if seen.x is None or seen.y is None:
+        return Fault(words, frozenset(ours))
+    return Fault(words, _blamed(relief, ours, shapely.Point(seen.x, seen.y)))
+
+
+def _blamed(relief: Relief, ours: Sequence[int], shape: shapely.Geometry) -> frozenset[int]:
+    """The channels beside a shape; the nearest where none is."""
+    if not ours:
+        return frozenset()
+    lines = np.array([shapely.LineString(relief.channels[k].path) for k in ours])
+    half = np.array([relief.channels[k].pen / 2 for k in ours])
+    away = shapely.distance(lines, shape) - half
+    near = np.flatnonzero(away <= max(_BESIDE, float(away.min()) + _BESIDE))
+    return frozenset(ours[k] for k in near.tolist())
