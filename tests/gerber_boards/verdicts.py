@@ -37,6 +37,7 @@ WITHIN = 0.002  # mm: so near to a critical width either answer is right
 SLIVER = 0.0052  # mm: copper nowhere wider may be dropped by the reader, cracks no wider filled
 THREAD = 0.003  # mm: copper that holds together by no more may be read as several pieces
 DOUBT = 0.002  # mm: a hole whose middle or rim is so near to an edge may or may not meet copper
+SIDES = ("top", "bottom")
 RING = 0.01  # mm: a hole off all copper of a layer meets what is so near to its rim
 
 
@@ -156,7 +157,8 @@ def held(board: Board, truth: Truth) -> Held:
     """Match what was read with the truth, by what of each true island is not at its edge."""
     ours, true = [], []
     first = np.cumsum([0, *(len(layer.islands) for layer in board.copper)])
-    for layer, part, start in zip(board.copper, truth.split, first, strict=False):
+    for layer, start in zip(board.copper, first, strict=False):
+        part = truth.split[SIDES.index(layer.side)]
         cores = shapely.buffer(np.array(truth.islands[part], dtype=object), -SLIVER / 2)
         if len(cores) and len(layer.islands):
             core, island = shapely.STRtree(layer.islands).query(cores, predicate="intersects")
@@ -202,11 +204,11 @@ def wrong_verdicts(plan: Plan, width: float) -> list[str]:
 
     Raises:
         SeveralError: there is no one right answer: copper hangs together by a thread or has a tip
-            that ends elsewhere when its two sides are drawn within the tolerance, or a hole lies
-            at an edge.
+            that ends elsewhere when its two sides are drawn within the tolerance, a hole lies at
+            an edge, or all copper is cleared away.
     """
     truth = truth_of(plan)
-    if truth.doubtful:
+    if truth.doubtful or not truth.islands:
         raise SeveralError
     board = board_of(plan)
     facts = measure(board, reach_for(cutting(width)))

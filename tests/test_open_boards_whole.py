@@ -1,0 +1,106 @@
+"""Open boards as a whole: none is left out, and their copper is that of another reader.
+
+The listed areas (`areas.json` beside the boards) have chords of 1 um inside their curves, which
+takes up to 0.11 % from layers of small round pads and gives as much to those with many round
+clearances. Here the other reader's shapes are drawn with chords of 0.1 um: then no area differs by
+more than 0.02 %, and no boundary by more than the tolerance of reading.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import shapely
+
+from checker.read.gerber import TOLERANCE, flatten, parse_gerber
+from tests.oracles.other_reader import image
+from tests.read.made import BOARDS, needs_boards, reference
+from tests.read.test_open_boards import BIG, MEDIUM, SMALL
+
+pytestmark = needs_boards
+
+AREAS: dict[str, dict[str, Any]] = reference("areas.json") if BOARDS.is_dir() else {}
+PIXEL = 25.4 / 1000  # mm, of the renderer whose areas are listed
+UNREAD = ("hotpi", "openbci-cyton")
+"""Boards whose files give coordinates without an operation code, as older exporters do: the other
+reader takes them for an error.
+"""
+QUICK = (
+    *(("blinker", side) for side in ("top0", "bottom0")),
+    *(("ds3231-breakout", side) for side in ("top0", "bottom0")),
+    *(("pdstepper-power", side) for side in ("top0", "bottom0")),
+    *(("pmw3360-fusion", side) for side in ("top0", "bottom0")),
+    ("freevse", "top0"),
+    ("mainboard-diptrace", "bottom0"),
+    ("usbtinyisp-ss", "bottom0"),
+)
+LAYERS = [(board, layer) for board, layers in AREAS.items() for layer in layers]
+DRAWN = [
+    pytest.param(board, layer, marks=[pytest.mark.long] * ((board, layer) not in QUICK))
+    for board, layer in LAYERS
+    if board not in UNREAD
+]
+
+
+def text_of(board: str, layer: str) -> str:
+    file = str(AREAS[board][layer]["file"])
+    return (BOARDS / board / file).read_bytes().decode("latin-1")
+
+
+def copper_of(board: str, layer: str) -> Any:
+    return flatten(parse_gerber(text_of(board, layer), layer).objects)[0]
+
+
+def test_every_open_board_is_among_those_read() -> None:
+    folders = {path.name for path in BOARDS.iterdir() if path.is_dir()}
+
+    assert folders == {*SMALL, *MEDIUM, *BIG} == set(AREAS) == set(reference("roles.json"))
+
+
+def test_every_file_of_every_board_has_a_role_that_was_looked_up() -> None:
+    for board, roles in reference("roles.json").items():
+        files = {
+            Path(layer["file"]).name for layer in AREAS[board].values()
+        }  # copper, the least there is
+
+        assert files <= {Path(file).name for listed in roles.values() for file in listed}
+
+
+@pytest.mark.parametrize(("board", "layer"), DRAWN)
+def test_copper_is_that_of_another_reader_drawn_as_finely(board: str, layer: str) -> None:
+    text = text_of(board, layer)
+
+    islands = flatten(parse_gerber(text, layer).objects)[0]
+    other = image(text)
+
+    assert shapely.area(islands).sum() == pytest.approx(other.area, rel=2e-4)
+    apart = shapely.union_all(islands).symmetric_difference(other)
+    assert apart.buffer(-TOLERANCE).is_empty
+    # Islands of which two boundaries are within the tolerance of each other may touch.
+    touching = shapely.union_all(shapely.buffer(shapely.get_parts(other), TOLERANCE))
+    assert len(shapely.get_parts(touching)) <= len(islands) <= len(shapely.get_parts(other))
+
+
+@pytest.mark.parametrize("board", UNREAD)
+def test_a_board_that_the_other_reader_refuses_is_read_and_has_the_listed_areas(board: str) -> None:
+    for layer, listed in AREAS[board].items():
+        with pytest.raises(SyntaxError, match="Ambiguous coordinate statement"):
+            image(text_of(board, layer))
+
+        assert shapely.area(copper_of(board, layer)).sum() == pytest.approx(
+            listed["area_mm2"], rel=5e-4
+        )
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("board", "layer"), LAYERS)
+def test_copper_is_that_of_a_raster_but_for_a_hundredth(board: str, layer: str) -> None:
+    islands = copper_of(board, layer)
+
+    area = shapely.area(islands).sum()
+    # Or but for a quarter of a pixel along all boundaries, where these are long for the area: the
+    # outer layers of minnowmax-allegro have 4.6 mm of boundary to each mm2, and lose 1.8 %.
+    edge = PIXEL / 4 * shapely.length(islands).sum()
+    assert area == pytest.approx(AREAS[board][layer]["raster_area_mm2"], abs=max(0.01 * area, edge))
