@@ -30,8 +30,13 @@ _STRAIGHT = 3e-4  # mm that a way may be simplified by
 class Sheet:
     """The copper of one layer, and ways through it for one pen."""
 
-    def __init__(self, islands: Shapes, kept: dict[Tier, Kept], pen: float) -> None:
+    def __init__(
+        self, islands: Shapes, kept: dict[Tier, Kept], pen: float, like: Sheet | None = None
+    ) -> None:
+        """``like`` is a sheet of the same copper for another pen, to share what both need."""
         self.islands, self.kept, self.pen = islands, kept, pen
+        if like is not None:
+            self._pieces = like._pieces
         self._rims: dict[tuple[int, float, Tier], Shapes] = {}
         self._ways: dict[tuple[int, int, float, Tier], Shapes] = {}
         self._grown: dict[tuple[Tier, int], shapely.Geometry] = {}

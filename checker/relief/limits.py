@@ -71,7 +71,7 @@ def kept_of(board: Board, index: int, process: Process) -> dict[Tier, Kept]:
     kept[Tier.TRACES] = strips
     cores = strips.copy()
     pads = np.flatnonzero((kinds == Kind.PAD) & ~_fiducial(layer)[rows])
-    cores[pads] = _cores(shapes[pads], process.minimum_trace or 0.0)
+    cores[pads] = _cores(shapes[pads], board, process)
     kept[Tier.PADS] = cores
     return {
         tier: _tabled(np.concatenate([some, fixed[0]]), np.concatenate([owner, fixed[1]]))
@@ -84,18 +84,33 @@ def _tabled(shapes: Shapes, island: Ints) -> Kept:
     return Kept(shapes[full], island[full], shapely.STRtree(shapes[full]))
 
 
-def _cores(pads: Shapes, least: float) -> Shapes:
+def _cores(pads: Shapes, board: Board, process: Process) -> Shapes:
     """What pads keep where all their sides give as much as they may."""
     if not len(pads):
         return pads
     corners = shapely.get_coordinates(shapely.oriented_envelope(pads)).reshape(len(pads), -1, 2)
     sides = np.hypot(*np.moveaxis(np.diff(corners[:, :3], axis=1), 2, 0))
     width = sides.min(axis=1)
-    margin = np.clip(np.minimum(PAD_SHARE * width, (width - least) / 2), 0, None)
-    giving = margin > _EXACT
+    margin = np.minimum(PAD_SHARE * width, (width - (process.minimum_trace or 0.0)) / 2)
     cores = pads.copy()
+    giving = np.flatnonzero(margin > _EXACT)
     cores[giving] = shapely.buffer(pads[giving], -margin[giving], join_style="mitre")
+    drilled, limit = _drilled(pads, board), np.full(len(pads), process.joints.pad_area_surface or 0)
+    limit[drilled > 0] = process.joints.pad_area_hole or 0
+    small = shapely.area(cores) - drilled < limit
+    cores[small] = pads[small]
     return cores
+
+
+def _drilled(pads: Shapes, board: Board) -> Floats:
+    """(pads,) area of the holes in each, mm2."""
+    found = np.zeros(len(pads))
+    if board.holes:
+        points = shapely.points([hole.path[0] for hole in board.holes])
+        pad, hole = shapely.STRtree(points).query(pads, "intersects")
+        areas = np.array([math.pi / 4 * one.diameter**2 for one in board.holes])
+        np.add.at(found, pad, areas[hole])
+    return found
 
 
 def _wanted(board: Board, layer: CopperLayer, process: Process) -> Floats:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from checker.exact import tie
 from checker.isolation import Fate, fates
 from checker.labels import UNKNOWN, kinds_of, labels_of
 from checker.measure.gaps.census import ERROR
+from checker.measure.leftover.crowding import soldered_of
 from checker.relief.channels import QUARTER, Sheet
 from checker.relief.limits import Tier, kept_of
 from checker.relief.model import Channel, Options, Place, Relief, Taken
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from checker.process import Process
 
 _ROUNDS = 12  # of dropping what harms and trying the next way
+_NEARLY = 0.002  # mm of slack that is measured too short
+_AROUND = 0.05  # mm by which more is cleared beyond a joint
+_TOLD = 5e-4  # mm; less is not taken, but rounding
 _FIRST = {Kind.POUR: 0, Kind.TRACE: 1, Kind.PAD: 2, UNKNOWN: 2}  # who gives first
 _WORD = {Kind.POUR: "pour", Kind.TRACE: "trace", Kind.PAD: "pad", UNKNOWN: "copper"}
 
@@ -74,8 +77,8 @@ def relief_of(
             places += (_told(facts, index, row, judged.fits, "its file") for row in rows.tolist())
             continue
         step = 0.0 if steps is None else steps[index]
-        pen = up(width + ERROR + 2 * board.tolerance + 2 * step, FINE_STEP)
-        work = _Layer(facts, index, process, options, pen, judged.fits)
+        extra = ERROR + 2 * board.tolerance + 2 * step
+        work = _Layer(facts, index, process, options, extra, judged.fits)
         work.run([row for row in rows.tolist() if (index, row) not in barred])
         told = work.told(rows.tolist(), len(channels))
         channels += work.channels
@@ -94,6 +97,25 @@ class _Attempt:
     tier: Tier
 
 
+@dataclass(slots=True, eq=False)
+class _Stroke:
+    """A way that was chosen, the gaps it opens, and what it clears.
+
+    A ``further`` one opens none: it clears as much round joints as solder wants.
+    """
+
+    attempt: _Attempt
+    way: shapely.LineString
+    pen: float
+    rows: list[int]
+    further: bool = False
+
+    @property
+    def cleared(self) -> shapely.Polygon:
+        """What it clears."""
+        return shapely.buffer(self.way, self.pen / 2, quad_segs=QUARTER)
+
+
 class _Layer:
     """The gaps of one layer on their way to channels."""
 
@@ -103,20 +125,23 @@ class _Layer:
         index: int,
         process: Process,
         options: Options,
-        pen: float,
+        extra: float,
         fits: Floats,
     ) -> None:
         self.facts, self.index, self.process, self.options = facts, index, process, options
-        self.pen, self.fits = pen, fits
-        self.layer, self.gaps = facts.board.copper[index], facts.gaps[index]
-        self.kept = kept_of(facts.board, index, process)
-        self.sheet = Sheet(self.layer.islands, self.kept, pen)
+        board = facts.board
+        self.pen, self.fits = up(width_of(board, process) + extra, FINE_STEP), fits
+        self.wide = up((process.pad_clearance or 0.0) + tie(board) + extra, FINE_STEP)
+        self.layer, self.gaps = board.copper[index], facts.gaps[index]
+        self.kept = kept_of(board, index, process)
+        self.sheet = Sheet(self.layer.islands, self.kept, self.pen)
         self.kinds = np.column_stack(
             [kinds_of(self.layer, self.gaps.object_a), kinds_of(self.layer, self.gaps.object_b)]
         )
         self.tiers = [Tier.POURS] if options.only_pours else list(Tier)
         self.least = (process.minimum_trace or 0.0) + 2 * (process.undercut + process.bite)
-        self.chosen: dict[int, tuple[_Attempt, shapely.LineString]] = {}
+        self.strokes: dict[bytes, _Stroke] = {}
+        self.of: dict[int, bytes] = {}  # row -> its stroke
         self.why: dict[int, str] = {}
         self.channels: list[Channel] = []
 
@@ -129,22 +154,55 @@ class _Layer:
                 self._choose(row, ahead[row])
             waiting = self._drop_harm()
             if not waiting:
-                return
-        while waiting := self._drop_harm():
+                break
+        while self._drop_harm():
             pass
+        if self.wide > self.pen:
+            self._clear_for_solder()
+            while self._drop_harm():
+                pass
 
     def _choose(self, row: int, ahead: Iterator[_Attempt]) -> None:
-        swap = {0: ("a", "b"), 1: ("b", "a")}
         for attempt in ahead:
-            side = 0 if attempt.keeper == self.gaps.islands[row, 1] else 1
-            giver, keeper = (getattr(self.gaps, name)[row] for name in swap[side])
-            way = self.sheet.way(
-                attempt.keeper, attempt.giver, attempt.share, attempt.tier, giver, keeper
-            )
+            way = self._way(self.sheet, row, attempt)
             if way is not None:
-                self.chosen[row] = attempt, way
+                key = way.wkb
+                stroke = self.strokes.setdefault(key, _Stroke(attempt, way, self.pen, []))
+                stroke.rows.append(row)
+                self.of[row] = key
                 return
-        self.why.setdefault(row, "")
+
+    def _way(self, sheet: Sheet, row: int, attempt: _Attempt) -> shapely.LineString | None:
+        ends = self.gaps.a[row], self.gaps.b[row]
+        if attempt.keeper == self.gaps.islands[row, 1]:
+            giver, keeper = ends
+        else:
+            keeper, giver = ends
+        return sheet.way(
+            attempt.keeper, attempt.giver, attempt.share, attempt.tier, giver, keeper
+        )
+
+    def _clear_for_solder(self) -> None:
+        """Where a pour gives beside a pad that is soldered, it gives what solder wants too."""
+        pads = soldered_of(self.facts.board)[self.index]
+        shapes, owner = self.layer.objects.shape[pads], self.layer.island_of[pads]
+        sheet = Sheet(self.layer.islands, self.kept, self.wide, self.sheet)
+        for row, key in sorted(self.of.items()):
+            attempt = self.strokes[key].attempt
+            own = shapes[owner == attempt.keeper]
+            more = self.wide - float(self.gaps.distance[row])
+            if attempt.tier != Tier.POURS or attempt.share or not len(own):
+                continue
+            if more > self.options.most_taken:
+                continue
+            way = self._way(sheet, row, attempt)
+            if way is None:
+                continue
+            near = shapely.union_all(shapely.buffer(own, self.wide / 2 + _AROUND))
+            parts = shapely.get_parts(shapely.line_merge(shapely.intersection(way, near)))
+            for part in parts[shapely.length(parts) > 0]:
+                stroke = _Stroke(attempt, part, self.wide, [], further=True)
+                self.strokes.setdefault(part.wkb, stroke)
 
     def _attempts(self, row: int) -> Iterator[_Attempt]:
         """Ways to try, those that ask the least of the less willing first."""
@@ -155,7 +213,7 @@ class _Layer:
         first = 0 if willing[0] <= willing[1] else 1
         for tier in self.tiers:
             slack = [self._slack(tier, islands[k], ends[k], needed) for k in (0, 1)]
-            if sum(slack) < needed - 0.002:
+            if sum(slack) < needed - _NEARLY:
                 continue
             shares: list[tuple[int, float]] = []
             if willing[0] == willing[1]:
@@ -176,69 +234,59 @@ class _Layer:
         return float(shapely.distance(kept.shape[near], point).min()) if len(near) else most
 
     def _drop_harm(self) -> set[int]:
-        """Take back the ways that cut an island or leave it too narrow; their gaps."""
-        ways: dict[bytes, list[int]] = {}
-        for row, (_, way) in self.chosen.items():
-            ways.setdefault(way.wkb, []).append(row)
-        groups = list(ways.values())
-        if not groups:
+        """Take back strokes that cut an island or leave it too narrow; the gaps they opened."""
+        keys = list(self.strokes)
+        if not keys:
             return set()
-        strokes = shapely.buffer(
-            np.array([self.chosen[group[0]][1] for group in groups]), self.pen / 2,
-            quad_segs=QUARTER,
-        )  # fmt: skip
-        tree = shapely.STRtree(strokes)
-        stroke, island = self.sheet.touched(strokes)
-        dropped: set[int] = set()
+        cleared = np.array([self.strokes[key].cleared for key in keys])
+        stroke, island = self.sheet.touched(cleared)
+        stays, dropped = self.kept[Tier.POURS], set[int]()
         for number in np.unique(island).tolist():
             mine = np.unique(stroke[island == number])
-            stays = self.kept[Tier.POURS]
-            wrong = harmed(
-                self.layer.islands[number],
-                strokes[mine],
-                stays.shape[stays.island == number],
-                self.least,
-            )
+            held = stays.shape[stays.island == number]
+            wrong = harmed(self.layer.islands[number], cleared[mine], held, self.least)
             for shape in wrong:
-                near = tree.query(shape, "dwithin", distance=0.003)
-                near = [k for k in np.intersect1d(near, mine).tolist() if k not in dropped]
-                if near:
-                    dropped.add(min(near, key=lambda k: (len(groups[k]), strokes[k].area)))
-        rows = {row for k in dropped for row in groups[k]}
+                near = mine[beside([shape], cleared[mine])].tolist()
+                if near and not dropped.intersection(near):
+                    dropped.add(min(near, key=lambda k: self._worth(keys[k])))
+        rows: set[int] = set()
+        for k in dropped:
+            gone = self.strokes.pop(keys[k])
+            rows.update(gone.rows)
         for row in rows:
-            del self.chosen[row]
+            del self.of[row]
             self.why[row] = "copper beside it would be left too narrow, or be cut off"
         return rows
+
+    def _worth(self, key: bytes) -> tuple[bool, int, float]:
+        """By which strokes are taken back: those for solder first, then those that open least."""
+        stroke = self.strokes[key]
+        return not stroke.further, len(stroke.rows), stroke.way.length
 
     def told(self, rows: list[int], first: int) -> list[Place]:
         """Every gap in words, and the channels of those that open."""
         numbers: dict[bytes, int] = {}
+        for key, stroke in self.strokes.items():
+            numbers[key] = first + len(self.channels)
+            points, attempt = shapely.get_coordinates(stroke.way), stroke.attempt
+            self.channels.append(
+                Channel(self.index, points, stroke.pen, attempt.keeper, attempt.giver)
+            )
         places = []
         for row in rows:
             place = _told(self.facts, self.index, row, self.fits, self.why.get(row, ""))
-            if row in self.chosen:
-                place = self._opened(place, numbers, first)
-            else:
-                place = self._left(place)
-            places.append(place)
+            opened = row in self.of
+            places.append(self._opened(place, numbers) if opened else self._left(place))
         return places
 
-    def _opened(self, place: Place, numbers: dict[bytes, int], first: int) -> Place:
-        attempt, way = self.chosen[place.row]
-        key = way.wkb
-        if key not in numbers:
-            numbers[key] = first + len(self.channels)
-            points = shapely.get_coordinates(way)
-            self.channels.append(
-                Channel(self.index, points, self.pen, attempt.keeper, attempt.giver)
-            )
-        needed = self.pen - place.distance
+    def _opened(self, place: Place, numbers: Mapping[bytes, int]) -> Place:
+        key = self.of[place.row]
+        attempt, needed = self.strokes[key].attempt, self.pen - place.distance
         taken = {attempt.keeper: attempt.share, attempt.giver: max(0.0, needed - attempt.share)}
-        sides = self._sides(place.row)
         gives = tuple(
             Taken(who, kind, taken[island])
-            for island, who, kind in sides
-            if taken[island] > 5e-4
+            for island, who, kind in self._sides(place.row)
+            if taken[island] > _TOLD
         )
         return replace(place, channel=numbers[key], taken=gives, lacking="")
 

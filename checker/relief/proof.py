@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,8 @@ import shapely
 
 from checker.engine import check, reach_for
 from checker.measure import Reach, measure
-from checker.pairing import pair, worse
+from checker.pairing import TOLERANCE, WITHIN, pair, worse
+from checker.severity import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from checker.process import Process
     from checker.relief.model import Channel, Relief
 
+_SEVERITY = list(Severity)
 _BESIDE = 0.02  # mm; a channel this near to what went wrong has to do with it
 _FAR = 3.0  # mm; or this near, where nothing is nearer
 
@@ -171,13 +174,32 @@ def _net_numbers(old: CopperLayer, new: CopperLayer) -> dict[int, int]:
 def _new_findings(before: Report, after: Report, relief: Relief) -> list[Fault]:
     """Findings that are new, and those that weigh more than they did."""
     pairing = pair(before.findings, after.findings)
-    spoiled = [after.findings[j] for j in pairing.new]
+    gone = [before.findings[i] for i in pairing.gone]
+    spoiled = [
+        finding
+        for finding in (after.findings[j] for j in pairing.new)
+        if not any(_eased(one, finding) for one in gone)
+    ]
     spoiled += [
         after.findings[j]
         for i, j in pairing.same
         if worse(before.findings[i], after.findings[j])
     ]
     return [_spoiled(finding, relief) for finding in spoiled]
+
+
+def _eased(before: Finding, after: Finding) -> bool:
+    """Whether a finding is what is left of a worse one: of the same gap, now wider.
+
+    A gap that stays shut is told as that alone; once it opens, its width is weighed for solder.
+    """
+    old, new = before.seen, after.seen
+    if None in (old.measured, old.x, old.y, new.measured, new.x, new.y):
+        return False
+    far = hypot(new.x - old.x, new.y - old.y)
+    same = old.side == new.side and len(set(old.nets)) > 1 and set(old.nets) == set(new.nets)
+    lighter = _SEVERITY.index(after.severity) >= _SEVERITY.index(before.severity)
+    return same and lighter and far <= WITHIN and new.measured > old.measured + TOLERANCE
 
 
 def _spoiled(finding: Finding, relief: Relief) -> Fault:
