@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from checker.findings import Report, Rule
     from checker.measure import Facts
     from checker.read.package import Package
-    from checker.report.judged import Origin
+    from checker.remarks import Origin
 
 Origins = Mapping[str, "tuple[Origin, ...]"]
 

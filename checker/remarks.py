@@ -1,4 +1,4 @@
-"""What is said of a board in plain values: by its reader, by its maker, by a rule."""
+"""What is said of a board in plain values: by its reader, its maker, a rule; and where."""
 
 from __future__ import annotations
 
@@ -40,3 +40,18 @@ class Unchecked:
 
     what: str
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """A thing on the board and where it is drawn.
+
+    Attributes:
+        source: file name as the board has it.
+        line: 1-based; 0 where the whole file is meant.
+        what: in words, such as "U1.3 (GND)".
+    """
+
+    source: str
+    line: int
+    what: str

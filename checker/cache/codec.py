@@ -16,8 +16,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from checker.depth import Span, Window
 from checker.findings import Cause, Finding, Observation, Report, State, Verdict
-from checker.remarks import Note, Unchecked
-from checker.report.judged import Origin
+from checker.remarks import Note, Origin, Unchecked
 from checker.severity import Severity
 from checker.summary import LayerSummary, Summary
 

@@ -86,9 +86,8 @@ def directions(calibration: Calibration) -> Iterator[tuple[str, str, str]]:
     """Which against which, how much wider with its interval, and whether that is chance."""
     for one in calibration.directions:
         says = "more than chance" if one.differs else "no more than chance"
-        wider = (
-            f"{one.wider.value:+z.3f} ({one.wider.interval[0]:+z.3f} to {one.wider.interval[1]:+z.3f})"
-        )
+        low, high = one.wider.interval
+        wider = f"{one.wider.value:+z.3f} ({low:+z.3f} to {high:+z.3f})"
         yield f"along {one.along} against {one.against}", wider, says
 
 

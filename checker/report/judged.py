@@ -16,21 +16,7 @@ if TYPE_CHECKING:
 
     from checker.findings import Finding, Report
     from checker.measure import Facts
-
-
-@dataclass(frozen=True, slots=True)
-class Origin:
-    """A thing on the board and where it is drawn.
-
-    Attributes:
-        source: file name as the board has it.
-        line: 1-based; 0 where the whole file is meant.
-        what: in words, such as "U1.3 (GND)".
-    """
-
-    source: str
-    line: int
-    what: str
+    from checker.remarks import Origin
 
 
 @dataclass(frozen=True, eq=False)

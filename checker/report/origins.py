@@ -11,7 +11,7 @@ import shapely
 from checker.labels import labels_of
 from checker.measure.boundary.segments import Segments
 from checker.measure.boundary.standing import Standing
-from checker.report.judged import Origin
+from checker.remarks import Origin
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from checker.findings import Accepted, Finding, Report, Rule
+    from checker.remarks import Origin
     from checker.report.json import Document
-    from checker.report.judged import Judged, Origin
+    from checker.report.judged import Judged
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

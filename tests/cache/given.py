@@ -10,8 +10,9 @@ from checker.board import Note, Unchecked
 from checker.depth import Span, Window
 from checker.findings import Cause, Finding, Observation, Report, State, Verdict
 from checker.process.model import Process
+from checker.remarks import Origin
 from checker.report import json, lines
-from checker.report.judged import Judged, Origin
+from checker.report.judged import Judged
 from checker.severity import Severity
 from checker.summary import LayerSummary, Summary
 from tests.report import made

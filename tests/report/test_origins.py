@@ -7,7 +7,8 @@ import pytest
 import shapely
 
 from checker.findings import Finding
-from checker.report.judged import Judged, Origin, uri
+from checker.remarks import Origin
+from checker.report.judged import Judged, uri
 from checker.report.origins import origins_of
 from tests.report import made
 from tests.report.judging import sample
