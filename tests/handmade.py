@@ -81,10 +81,10 @@ class _Nets:
     def number(self, name: str | None) -> int:
         if name in self.known:
             return self.known[name]
-        self.count += 1
+        number, self.count = self.count, self.count + 1
         if name is not None:
-            self.known[name] = self.count
-        return self.count
+            self.known[name] = number
+        return number
 
 
 def square(x: float, y: float, size: float = 0.5) -> shapely.Polygon:

@@ -36,6 +36,10 @@ def test_place_measure_limit_and_remedy() -> None:
     assert told.remedy == "Set the relief's gap to 0.26 mm"
 
 
+def test_a_clearance_round_a_pad_that_nothing_joins_is_no_relief() -> None:
+    assert seen(NAME, facts_of(relieved(0.17, 0.0)), cutting(0.2)) == []
+
+
 def test_a_process_that_cuts_nothing_opens_no_slot() -> None:
     process = replace(PLAIN, cut=None, method="perfboard")
 

@@ -52,6 +52,10 @@ def test_the_message_tells_area_limit_and_pin() -> None:
     assert (told.pins, told.state) == (("J1.1",), State.REMARK)
 
 
+def test_a_pad_with_just_the_area_that_holds_is_none() -> None:
+    assert seen(NAME, facts_of([(PIN, shapely.box(0, 0, 0.5, 0.8))]), SHOP) == []
+
+
 @pytest.mark.parametrize(("size", "caught"), [(0.6, 1), (0.7, 0)])
 def test_a_surface_pad_needs_less(size: float, caught: int) -> None:
     pad = shapely.box(0, 0, size, 0.6)
