@@ -22,24 +22,30 @@ if TYPE_CHECKING:
 
 QUARTER = 16  # chords a quarter circle
 _FREE = 0.002  # mm: so much beyond free standing the way begins and ends
-_EXACT = 0.0015  # mm by which chords may bring the pen nearer to what stays
+EXACT = 0.0015  # mm by which chords may bring the pen nearer to what stays
 _SPECK = 1e-5  # mm2
 _STRAIGHT = 3e-4  # mm that a way may be simplified by
 
 
 class Sheet:
-    """The copper of one layer, and ways through it for one pen."""
+    """The copper of one layer, and ways through it for one pen.
+
+    Attributes:
+        added: copper that turned out to have to stay as well, with the island of each.
+    """
 
     def __init__(
         self, islands: Shapes, kept: dict[Tier, Kept], pen: float, like: Sheet | None = None
     ) -> None:
         """``like`` is a sheet of the same copper for another pen, to share what both need."""
         self.islands, self.kept, self.pen = islands, kept, pen
+        self.added: list[tuple[shapely.Geometry, int]] = []
         if like is not None:
-            self._pieces = like._pieces
-        self._rims: dict[tuple[int, float, Tier], Shapes] = {}
-        self._ways: dict[tuple[int, int, float, Tier], Shapes] = {}
+            self._pieces, self.added = like._pieces, like.added
+        self._rooms: dict[tuple[int, float, Tier], shapely.Geometry] = {}
+        self._ways: dict[tuple[int, int, float, Tier, int], Shapes] = {}
         self._grown: dict[tuple[Tier, int], shapely.Geometry] = {}
+        self._taboo: dict[tuple[Tier, bytes], Ints] = {}
 
     @cached_property
     def _pieces(self) -> tuple[Shapes, Ints, shapely.STRtree]:
@@ -47,13 +53,6 @@ class Sheet:
         owner = np.repeat(np.arange(len(cut)), [len(pieces) for pieces in cut])
         pieces = np.concatenate(cut) if cut else np.zeros(0, dtype=object)
         return pieces, owner, shapely.STRtree(pieces)
-
-    def near(self, shape: shapely.Geometry, reach: float, island: int) -> Shapes:
-        """Pieces of an island within reach of a shape."""
-        pieces, owner, tree = self._pieces
-        rows = tree.query(shape, "dwithin", distance=reach)
-        found: Shapes = pieces[rows[owner[rows] == island]]
-        return found
 
     def touched(self, strokes: Shapes) -> tuple[Ints, Ints]:
         """Pairs of stroke and island that it takes of."""
@@ -63,29 +62,53 @@ class Sheet:
         return stroke[takes], owner[piece[takes]]
 
     def way(
-        self, keeper: int, giver: int, share: float, tier: Tier, a: Floats, b: Floats
+        self,
+        between: tuple[int, int],
+        share: float,
+        tier: Tier,
+        ends: tuple[Floats, Floats],
+        *,
+        partly: bool = False,
     ) -> shapely.LineString | None:
-        """The way through the gap between b on the keeper and a on the giver.
+        """The way through the gap between a point of the keeper and one of the giver.
 
-        ``share`` is what the keeper gives (mm). None where what stays leaves no room for the pen.
+        Args:
+            between: keeper and giver.
+            share: mm that the keeper gives.
+            tier: who may be asked.
+            ends: the points.
+            partly: take what of the way is free where what stays leaves no room for all of it.
+
+        None where there is no room for the pen at the gap, or somewhere on the way.
         """
-        ways = self._between(keeper, giver, share, tier)
+        ways = self._between(*between, share, tier)
         if not len(ways):
             return None
+        b, a = ends
         across = (a - b) / max(float(np.hypot(*(a - b))), 1e-9)
         probe = shapely.LineString([b - share * across, b + (self.pen / 2 + _FREE) * across])
-        distance = shapely.distance(ways, probe)
-        best = int(np.argmin(distance))
-        if distance[best] > _FREE:
+        way = _through(ways, probe)
+        if way is None:
             return None
-        way = ways[best]
-        stays = self.kept[tier]
-        if len(stays.tree.query(way, "dwithin", distance=self.pen / 2 - _EXACT)):
-            return None
-        return way
+        taboo = self._in_the_way(way, tier)
+        if not taboo or not partly:
+            return None if taboo else way
+        forbidden = shapely.union_all(
+            shapely.buffer(taboo, self.pen / 2 - EXACT / 2, quad_segs=QUARTER)
+        )
+        return _through(_lines(shapely.line_merge(shapely.difference(way, forbidden))), probe)
+
+    def _in_the_way(self, way: shapely.LineString, tier: Tier) -> list[shapely.Geometry]:
+        """What stays and is too near for the pen."""
+        stays, reach = self.kept[tier], self.pen / 2 - EXACT
+        key = tier, way.wkb
+        if key not in self._taboo:
+            self._taboo[key] = stays.tree.query(way, "dwithin", distance=reach)
+        more = [shape for shape, _ in self.added if shapely.dwithin(shape, way, reach)]
+        return [*stays.shape[self._taboo[key]], *more]
 
     def _between(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
-        key = (keeper, giver, round(share, 6), tier)
+        key = (keeper, giver, round(share, 6), tier, len(self.added))
         if key not in self._ways:
             self._ways[key] = self._narrow(keeper, giver, share, tier)
         return self._ways[key]
@@ -93,24 +116,35 @@ class Sheet:
     def _narrow(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
         """Where a pen that follows the keeper's edge meets the giver, and a trifle beyond."""
         reach = self.pen / 2 + share + _FREE
-        rim = self._rim(keeper, share, tier)
+        room = self._room(keeper, share, tier)
+        more = [
+            shapely.buffer(shape, self.pen / 2, quad_segs=QUARTER)
+            for shape, island in self.added
+            if island != keeper and shapely.dwithin(shape, room, self.pen / 2)
+        ]
+        rim = shapely.boundary(shapely.difference(room, shapely.union_all(more)) if more else room)
         x0, y0, x1, y1 = shapely.bounds(self.islands[giver])
         rim = shapely.clip_by_rect(rim, x0 - reach, y0 - reach, x1 + reach, y1 + reach)
         if shapely.is_empty(rim):
             return np.zeros(0, dtype=object)
         zone = shapely.union_all(
-            shapely.buffer(self.near(rim, reach, giver), reach, quad_segs=QUARTER)
+            shapely.buffer(self._near(rim, reach, giver), reach, quad_segs=QUARTER)
         )
         lines = shapely.line_merge(shapely.intersection(rim, zone))
-        parts = shapely.get_parts(shapely.simplify(lines, _STRAIGHT))
-        found: Shapes = parts[shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING]
+        return _lines(shapely.simplify(lines, _STRAIGHT))
+
+    def _near(self, shape: shapely.Geometry, reach: float, island: int) -> Shapes:
+        """Pieces of an island within reach of a shape."""
+        pieces, owner, tree = self._pieces
+        rows = tree.query(shape, "dwithin", distance=reach)
+        found: Shapes = pieces[rows[owner[rows] == island]]
         return found
 
-    def _rim(self, keeper: int, share: float, tier: Tier) -> shapely.Geometry:
-        """The edge of what the keeper and all that stays leave no room in for the pen's middle."""
+    def _room(self, keeper: int, share: float, tier: Tier) -> shapely.Geometry:
+        """Where the pen's middle would be too near to the keeper, less what others forbid it."""
         key = (keeper, round(share, 6), tier)
-        if key in self._rims:
-            return self._rims[key]
+        if key in self._rooms:
+            return self._rooms[key]
         half, stays = self.pen / 2, self.kept[tier]
         grown = shapely.buffer(self.islands[keeper], half - share, quad_segs=QUARTER)
         near = stays.tree.query(grown, "dwithin", distance=half)
@@ -120,8 +154,8 @@ class Sheet:
         others = self._wide(tier, near[~own])
         if others:
             grown = shapely.difference(grown, shapely.union_all(others))
-        self._rims[key] = rim = shapely.boundary(grown)
-        return rim
+        self._rooms[key] = grown
+        return grown
 
     def _wide(self, tier: Tier, rows: Ints) -> list[shapely.Geometry]:
         """What stays, grown by half the pen."""
@@ -131,3 +165,19 @@ class Sheet:
                     self.kept[tier].shape[row], self.pen / 2, quad_segs=QUARTER
                 )
         return [self._grown[tier, row] for row in rows.tolist()]
+
+
+def _lines(shape: shapely.Geometry) -> Shapes:
+    parts = shapely.get_parts(shape)
+    found: Shapes = parts[shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING]
+    return found
+
+
+def _through(ways: Shapes, probe: shapely.LineString) -> shapely.LineString | None:
+    """The way that crosses a gap, None where none does."""
+    if not len(ways):
+        return None
+    distance = shapely.distance(ways, probe)
+    best = int(np.argmin(distance))
+    found: shapely.LineString | None = ways[best] if distance[best] <= _FREE else None
+    return found

@@ -134,8 +134,10 @@ class _Reader(Interpreter):
 def _place(content: bytes, ended: int | None) -> int:
     """The byte at which the end of the program begins, or that after the last statement."""
     if ended is None:
-        return len(content.rstrip(b"% \t\r\n\x1a\x00")) if content.rstrip().endswith(b"*") else len(
-            content.rstrip(b" \t\r\n\x1a\x00")
+        return (
+            len(content.rstrip(b"% \t\r\n\x1a\x00"))
+            if content.rstrip().endswith(b"*")
+            else len(content.rstrip(b" \t\r\n\x1a\x00"))
         )
     at = -1
     for _ in range(ended):

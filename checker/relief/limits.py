@@ -23,8 +23,6 @@ from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.pads import SIDES
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from checker.board import Board, CopperLayer, Floats, Ints, Shapes
     from checker.process import Process
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -81,11 +82,10 @@ def make(
     facts = measure(board, reach_of(process, width_of(board, process)))
     before = check(board, process, facts=facts)
     endings, unrelieved = _endings(board, contents)
-    barred: frozenset[tuple[int, int]] = frozenset()
     steps = {index: ending.step for index, ending in endings.items()}
+    tell("Planning relief")
+    relief = relief_of(board, facts, process, options, steps)
     for rounds in range(ROUNDS + 1):
-        tell("Planning relief")
-        relief = relief_of(board, facts, process, options, steps, barred)
         if not relief.channels:
             return Made(relief, {}, before, before, board, unrelieved, rounds)
         files = _written(relief, contents, endings)
@@ -93,30 +93,42 @@ def make(
         proof = _proved(package, files, layers, before, relief)
         if not proof.faults:
             return Made(relief, files, before, proof.after, proof.facts.board, unrelieved, rounds)
-        blamed = _fewest(relief, proof)
-        barred |= {
-            (place.layer, place.row) for place in relief.opened if place.channel in blamed
-        }
+        relief = without(relief, _fewest(relief, proof))
     fault = proof.faults[0].words
     raise ReliefError(
         f"relief of {board.name}", f"can't be proved harmless: {fault}", advice="nothing is written"
     )
 
 
-def _fewest(relief: Relief, proof: Proof) -> set[int]:
-    """Of the channels to blame for each fault the one that opens the fewest places."""
-    opens = {k: 0 for k in range(len(relief.channels))}
-    for place in relief.opened:
-        if place.channel is not None:
-            opens[place.channel] += 1
-    blamed: set[int] = set()
+def without(relief: Relief, dropped: Mapping[int, str]) -> Relief:
+    """Relief less some of its channels; the places they open stay as they are, with the reason."""
+    kept = [k for k in range(len(relief.channels)) if k not in dropped]
+    number = {k: place for place, k in enumerate(kept)}
+    places = tuple(
+        place
+        if place.channel is None
+        else replace(place, channel=number[place.channel])
+        if place.channel in number
+        else replace(place, channel=None, taken=(), lacking=dropped[place.channel])
+        for place in relief.places
+    )
+    return replace(relief, channels=tuple(relief.channels[k] for k in kept), places=places)
+
+
+def _fewest(relief: Relief, proof: Proof) -> dict[int, str]:
+    """Of the channels to blame for each fault the one that opens the fewest places, and why."""
+    opens = Counter(place.channel for place in relief.opened)
+    blamed: dict[int, str] = {}
     for fault in proof.faults:
-        if fault.channels and not fault.channels & blamed:
-            blamed.add(min(fault.channels, key=lambda k: (opens[k], k)))
-    return blamed or set(opens)
+        if not fault.channels & blamed.keys():
+            candidates = fault.channels or range(len(relief.channels))
+            blamed[min(candidates, key=lambda k: (opens[k], k))] = fault.words
+    return blamed
 
 
-def _endings(board: Board, contents: Mapping[str, bytes]) -> tuple[dict[int, Ending], dict[str, str]]:
+def _endings(
+    board: Board, contents: Mapping[str, bytes]
+) -> tuple[dict[int, Ending], dict[str, str]]:
     """Layer -> where its file ends; side -> why nothing can be put there."""
     found: dict[int, Ending] = {}
     unrelieved: dict[str, str] = {}

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats
+    from checker.measure import Facts
     from checker.process import Process
 
 
@@ -87,20 +88,25 @@ class Relief:
     """What would be opened, and what not and why.
 
     Attributes:
-        width: the cut that has to pass at every place; ``pen`` of the channels.
+        facts: of the board as it was.
+        width: the cut that has to pass at every place.
         channels: strokes that clear copper.
         places: every gap that lets no such cut pass, the narrowest first.
         closed: of them, how many the nominal cut doesn't open.
     """
 
-    board: Board
+    facts: Facts
     process: Process
     options: Options
     width: float
     channels: tuple[Channel, ...] = ()
     places: tuple[Place, ...] = ()
     closed: int = 0
-    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def board(self) -> Board:
+        """As it was."""
+        return self.facts.board
 
     @property
     def opened(self) -> tuple[Place, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from dataclasses import dataclass, replace
 from math import hypot
 from typing import TYPE_CHECKING
@@ -11,22 +11,24 @@ import numpy as np
 import shapely
 
 from checker.engine import check, reach_for
+from checker.exact import tie
+from checker.isolation import fates
 from checker.measure import Reach, measure
 from checker.pairing import TOLERANCE, WITHIN, pair, worse
+from checker.relief.layer import nearest_rows
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
-    from checker.board import Board, CopperLayer
+    from checker.board import Board, CopperLayer, Ints
     from checker.findings import Finding, Report
     from checker.measure import Facts
     from checker.process import Process
-    from checker.relief.model import Channel, Relief
+    from checker.relief.model import Relief
 
 _SEVERITY = list(Severity)
 _BESIDE = 0.02  # mm; a channel this near to what went wrong has to do with it
-_FAR = 3.0  # mm; or this near, where nothing is nearer
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,7 @@ def _cut_or_joined(relief: Relief, board: Board) -> list[Fault]:
     return faults
 
 
-def _odd(pairs: np.ndarray, before: int, after: int) -> list[tuple[int, int]]:
+def _odd(pairs: Ints, before: int, after: int) -> list[tuple[int, int]]:
     """Pairs (island before, after) that aren't one to one; -1 for the one that is missing."""
     olds, news = Counter(pairs[:, 0].tolist()), Counter(pairs[:, 1].tolist())
     found = [(a, b) for a, b in pairs.tolist() if b < 0 or olds[a] > 1 or news[b] > 1]
@@ -120,55 +122,38 @@ def _shape(old: CopperLayer, new: CopperLayer, one: int, other: int) -> shapely.
 
 
 def _still_narrow(relief: Relief, facts: Facts) -> list[Fault]:
-    """Places that were to be opened and are not: no gap of their two nets is near that is narrow."""
-    from checker.isolation import fates
-    from checker.exact import tie
-
-    faults = []
-    process = relief.process
+    """Places that were to be opened and are not."""
+    process, faults = relief.process, []
     assert process.cut is not None
-    judged = fates(facts, process)
-    for index, (gaps, one) in enumerate(zip(facts.gaps, judged, strict=True)):
-        layer = facts.board.copper[index]
-        narrow = np.flatnonzero(
-            (one.fits < process.cut.most - tie(facts.board))
-            & (np.diff(layer.net[gaps.islands], axis=1)[:, 0] != 0)
+    least = process.cut.most - tie(facts.board)
+    for index, (gaps, judged) in enumerate(zip(facts.gaps, fates(facts, process), strict=True)):
+        old, new = relief.board.copper[index], facts.board.copper[index]
+        ours = {place.row: place for place in relief.places if place.layer == index}
+        islands = _islands_before(old, new)[gaps.islands]
+        narrow = np.flatnonzero((judged.fits < least) & (islands >= 0).all(axis=1))
+        before = relief.facts.gaps[index]
+        belongs = nearest_rows(
+            before.islands,
+            (before.a + before.b) / 2,
+            list(ours),
+            islands[narrow],
+            ((gaps.a + gaps.b) / 2)[narrow],
         )
-        where: defaultdict[frozenset[int], list[int]] = defaultdict(list)
-        for row in narrow.tolist():
-            where[frozenset(layer.net[gaps.islands[row]].tolist())].append(row)
-        if not where:
-            continue
-        old, before = relief.board.copper[index], relief.board.copper[index]
-        numbers = _net_numbers(old, layer)
-        for place in relief.opened:
-            if place.layer != index or place.channel is None:
-                continue
-            islands = relief_islands(relief, place.channel)
-            nets = frozenset(numbers.get(int(before.net[k]), -1) for k in islands)
-            line = shapely.LineString(relief.channels[place.channel].path)
-            for row in where.get(nets, ()):
-                middle = shapely.Point((gaps.a[row] + gaps.b[row]) / 2)
-                if shapely.dwithin(line, middle, relief.channels[place.channel].pen / 2):
-                    words = f"a gap at {place.x:.3f}, {place.y:.3f} would stay too narrow"
-                    faults.append(Fault(words, frozenset({place.channel})))
-                    break
+        for row in sorted(belongs):
+            place = ours[row]
+            if place.channel is not None:
+                words = f"a gap at {place.x:.3f}, {place.y:.3f} would stay too narrow"
+                faults.append(Fault(words, frozenset({place.channel})))
     return faults
 
 
-def relief_islands(relief: Relief, channel: int) -> tuple[int, int]:
-    """The two islands that a channel runs between."""
-    one = relief.channels[channel]
-    return one.keeper, one.giver
-
-
-def _net_numbers(old: CopperLayer, new: CopperLayer) -> dict[int, int]:
-    """Net number before -> after, by the objects of a layer."""
+def _islands_before(old: CopperLayer, new: CopperLayer) -> Ints:
+    """(islands after,) the number each had before, by what is drawn on it; -1 unknown."""
     count = len(old.objects)
-    both = (old.island_of >= 0) & (new.island_of[:count] >= 0)
-    before = old.net[old.island_of[both]].tolist()
-    after = new.net[new.island_of[:count][both]].tolist()
-    return dict(zip(before, after, strict=True))
+    held = (old.island_of >= 0) & (new.island_of[:count] >= 0)
+    number = np.full(len(new.islands), -1)
+    number[new.island_of[:count][held]] = old.island_of[held]
+    return number
 
 
 def _new_findings(before: Report, after: Report, relief: Relief) -> list[Fault]:
@@ -181,9 +166,7 @@ def _new_findings(before: Report, after: Report, relief: Relief) -> list[Fault]:
         if not any(_eased(one, finding) for one in gone)
     ]
     spoiled += [
-        after.findings[j]
-        for i, j in pairing.same
-        if worse(before.findings[i], after.findings[j])
+        after.findings[j] for i, j in pairing.same if worse(before.findings[i], after.findings[j])
     ]
     return [_spoiled(finding, relief) for finding in spoiled]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,11 +11,12 @@ import shapely
 
 if TYPE_CHECKING:
     from checker.board import Ints, Shapes
-    from checker.relief.limits import Kept
 
 SLIVER = 0.0015  # mm; copper that an erosion by this empties is an accident of chords
 _SPECK = 1e-6  # mm2
+_CHORDS = 0.001  # mm
 _BESIDE = 0.003  # mm
+_MORE = 0.004  # mm that is spared beyond what is missing
 _ROUND = 0.001  # mm by which rounded corners are no loss
 
 
@@ -27,55 +30,111 @@ def after(island: shapely.Polygon, strokes: Shapes) -> Shapes:
     return ordered
 
 
-def harmed(
-    island: shapely.Polygon, strokes: Shapes, stays: Shapes, least: float
-) -> list[shapely.Geometry]:
-    """Places where strokes cut an island, or leave a way through it narrower than ``least``.
+@dataclass(frozen=True, slots=True)
+class Harm:
+    """A place where strokes cut an island, or leave a way through it too narrow.
+
+    Attributes:
+        at: what is cut off, or what is left of the way.
+        rest: the copper from which it is cut off; None where it is a way.
+    """
+
+    at: shapely.Geometry
+    rest: shapely.Geometry | None
+
+    def spared(
+        self, island: shapely.Polygon, stroke: shapely.Geometry, others: Shapes, least: float
+    ) -> shapely.Geometry:
+        """Copper that a stroke would have to leave for the harm to be none."""
+        width = 2 * shapely.area(self.at) / max(shapely.length(self.at), 1e-9)
+        reach = 2 * least if self.rest is not None else max(least - width, 0.0) + _MORE
+        zone = shapely.buffer(self.at, reach)
+        box = shapely.bounds(zone)
+        if self.rest is not None:
+            rest = shapely.clip_by_rect(self.rest, *box)
+            zone = shapely.intersection(zone, shapely.buffer(rest, reach))
+        copper = shapely.make_valid(shapely.clip_by_rect(island, *box))
+        taken = shapely.intersection(shapely.intersection(zone, copper), stroke)
+        near = others[shapely.dwithin(others, self.at, reach)]
+        return shapely.difference(taken, shapely.union_all(near)) if len(near) else taken
+
+
+class Island:
+    """One island, looked at again and again while strokes come and go.
 
     Args:
-        island: before.
-        strokes: that take of it.
+        shape: before any stroke.
         stays: copper that must hang together: pads, traces, holes of this island.
         least: width of copper that has to be left, mm.
     """
-    parts = after(island, strokes)
-    if not len(parts):
-        return [island]
-    # The part that holds most of what has to stay is the island; any other is cut off.
-    tree = shapely.STRtree(stays)
-    held = [len(tree.query(part, "intersects")) for part in parts]
-    main = int(np.argmax(held))
-    wrong = [part for k, part in enumerate(parts) if k != main]
-    return wrong + _narrowed(island, parts[main], strokes, least)
+
+    def __init__(self, shape: shapely.Polygon, stays: Shapes, least: float) -> None:
+        self.shape, self.least = shape, least
+        self._stays = shapely.STRtree(stays)
+        self._radius = least / 2 - _ROUND
+
+    @cached_property
+    def _thin(self) -> shapely.Geometry:
+        """What was too narrow before."""
+        return shapely.difference(self.shape, self._opened(self.shape)[1])
+
+    def harms(self, strokes: Shapes) -> list[Harm]:
+        """Places where strokes cut it, or leave a way through it too narrow."""
+        parts = after(self.shape, strokes)
+        if not len(parts):
+            return [Harm(self.shape, self.shape)]
+        # The part that holds most of what has to stay is the island; any other is cut off.
+        held = [len(self._stays.query(part, "intersects")) for part in parts]
+        main = parts[int(np.argmax(held))] if len(parts) > 1 else parts[0]
+        cut = [Harm(part, main) for part in parts if part is not main]
+        return cut + [Harm(part, None) for part in self._narrowed(main, strokes)]
+
+    def _opened(self, copper: shapely.Geometry) -> tuple[shapely.Geometry, shapely.Geometry]:
+        """Where a disc as wide as copper has to be fits: its middles, and what it covers."""
+        core = shapely.buffer(copper, -self._radius)
+        return core, shapely.buffer(core, self._radius + _ROUND / 2)
+
+    def _narrowed(self, left: shapely.Polygon, strokes: Shapes) -> list[shapely.Geometry]:
+        """Ways through what is left that are too narrow because of the strokes."""
+        if self._radius <= 0:
+            return []
+        core, wide = self._opened(left)
+        thin = shapely.get_parts(shapely.difference(left, wide))
+        thin = thin[shapely.area(thin) > _SPECK]
+        if not len(thin):
+            return []
+        touched = np.unique(shapely.STRtree(thin).query(strokes, "dwithin", distance=_BESIDE)[1])
+        return [
+            part
+            for part in thin[touched]
+            if self._carries(part, core) and self._is_new(part, strokes)
+        ]
+
+    def _carries(self, part: shapely.Polygon, core: shapely.Geometry) -> bool:
+        """Whether a thin part joins wide copper to wide copper."""
+        grown = shapely.buffer(part, self._radius + 2 * _BESIDE)
+        near = shapely.intersection(grown, shapely.clip_by_rect(core, *shapely.bounds(grown)))
+        ends = shapely.get_parts(near)
+        return int((shapely.area(ends) > 0).sum()) > 1
+
+    def _is_new(self, part: shapely.Polygon, strokes: Shapes) -> bool:
+        """Whether a thin part was wider before."""
+        box = shapely.bounds(shapely.buffer(part, self.least))
+        before = shapely.buffer(shapely.clip_by_rect(self._thin, *box), _ROUND)
+        if _deep(shapely.difference(part, before)):
+            return True
+        near = strokes[shapely.dwithin(strokes, part, _BESIDE)]
+        copper = shapely.make_valid(shapely.clip_by_rect(self.shape, *box))
+        eaten = shapely.intersection(shapely.union_all(near), copper)
+        return _deep(shapely.intersection(eaten, shapely.buffer(part, _BESIDE)))
 
 
-def _narrowed(
-    island: shapely.Polygon, left: shapely.Polygon, strokes: Shapes, least: float
-) -> list[shapely.Geometry]:
-    """Ways through copper that are narrower than ``least`` because of the strokes."""
-    radius = least / 2 - _ROUND
-    if radius <= 0:
-        return []
-    wide = shapely.buffer(shapely.buffer(left, -radius), radius + _ROUND / 2)
-    thin = shapely.get_parts(shapely.difference(left, wide))
-    thin = thin[shapely.area(thin) > _SPECK]
-    if not len(thin):
-        return []
-    taken = shapely.intersection(shapely.union_all(strokes), island)
-    tree = shapely.STRtree(thin)
-    thin = thin[np.unique(tree.query(shapely.get_parts(taken), "dwithin", distance=_BESIDE)[1])]
-    return [part for part in thin if _carries(part, wide)]
+def _deep(copper: shapely.Geometry) -> bool:
+    """Whether it is more than what chords leave along an edge."""
+    return not shapely.is_empty(shapely.buffer(copper, -_CHORDS))
 
 
-def _carries(part: shapely.Polygon, wide: shapely.Geometry) -> bool:
-    """Whether a thin part joins wide copper to wide copper."""
-    box = shapely.box(*shapely.bounds(shapely.buffer(part, 0.02)))
-    near = shapely.intersection(shapely.buffer(part, _BESIDE), shapely.intersection(wide, box))
-    ends = shapely.get_parts(near)
-    return int((shapely.area(ends) > _SPECK).sum()) > 1
-
-
-def beside(shapes: list[shapely.Geometry], strokes: Shapes) -> Ints:
-    """Rows of the strokes that touch any of the shapes."""
-    hit: Ints = np.unique(shapely.STRtree(strokes).query(shapes, "dwithin", distance=_BESIDE)[1])
+def beside(shape: shapely.Geometry, strokes: Shapes, reach: float) -> Ints:
+    """Rows of the strokes within reach of a shape."""
+    hit: Ints = np.flatnonzero(shapely.dwithin(strokes, shape, reach))
     return hit

@@ -1,0 +1,322 @@
+"""The gaps of one layer on their way to strokes: attempts in the order of who gives first.
+
+What would cut copper, or leave it too narrow, is spared from then on, and the gaps it was taken for
+are tried anew: round it, from their other side, or as far as it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.board import Kind
+from checker.exact import tie
+from checker.labels import UNKNOWN, kinds_of
+from checker.measure.boundary.segments import Segments
+from checker.measure.gaps.census import census
+from checker.measure.leftover.crowding import soldered_of
+from checker.relief.channels import EXACT, QUARTER, Sheet
+from checker.relief.limits import Tier, kept_of
+from checker.remedy import FINE_STEP, up
+from checker.relief.whole import Harm, Island, after, beside
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from checker.board import Floats, Ints, Shapes
+    from checker.measure import Facts
+    from checker.process import Process
+    from checker.relief.model import Options
+
+_ROUNDS = 8  # of sparing what would be harmed and trying anew
+_NEARLY = 0.002  # mm of slack that is measured too short
+_AROUND = 0.05  # mm by which more is cleared beyond a joint
+_FIRST = {Kind.POUR: 0, Kind.TRACE: 1, Kind.PAD: 2, UNKNOWN: 2}  # who gives first
+HARM = "copper beside it would be left too narrow, or be cut off"
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """A way to open a gap.
+
+    Attributes:
+        keeper, giver: islands.
+        share: mm that the keeper gives too.
+        tier: who may be asked.
+        partly: whether part of the way will do.
+    """
+
+    keeper: int
+    giver: int
+    share: float
+    tier: Tier
+    partly: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Stroke:
+    """A way that was chosen, and the rows of the gaps it opens.
+
+    A ``further`` one opens none: it clears as much round joints as solder wants.
+    """
+
+    attempt: Attempt
+    way: shapely.LineString
+    pen: float
+    rows: list[int]
+    further: bool = False
+    cleared: shapely.Polygon = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.cleared = shapely.buffer(self.way, self.pen / 2, quad_segs=QUARTER)
+
+
+class Layer:
+    """The gaps of one layer.
+
+    Attributes:
+        pen: width of a stroke that opens a gap; ``wide`` of one round a joint.
+        strokes: by their ways; ``of`` row of a gap -> its stroke.
+        why: row -> why it stays as it is.
+    """
+
+    def __init__(
+        self,
+        facts: Facts,
+        index: int,
+        process: Process,
+        options: Options,
+        pens: tuple[float, float],
+    ) -> None:
+        self.facts, self.index, self.options = facts, index, options
+        self.pen, self.wide = pens
+        self.layer, self.gaps = facts.board.copper[index], facts.gaps[index]
+        self.kept = kept_of(facts.board, index, process)
+        self.sheet = Sheet(self.layer.islands, self.kept, self.pen)
+        self.kinds = np.column_stack(
+            [kinds_of(self.layer, self.gaps.object_a), kinds_of(self.layer, self.gaps.object_b)]
+        )
+        self.tiers = [Tier.POURS] if options.only_pours else list(Tier)
+        eaten = 2 * (process.undercut + process.bite)
+        self.least = (process.minimum_trace or 0.0) + eaten + tie(facts.board)
+        self.strokes: dict[bytes, Stroke] = {}
+        self.of: dict[int, bytes] = {}
+        self.why: dict[int, str] = {}
+        self._islands: dict[int, Island] = {}
+        self._slack: dict[tuple[int, Tier], tuple[float, float]] = {}
+        self._barred: set[bytes] = set()
+        self._whole: set[tuple[int, frozenset[bytes]]] = set()  # known to be unharmed
+
+    def run(self, rows: list[int]) -> None:
+        """Choose strokes that open as many of the gaps as can be opened without harm."""
+        waiting = set(rows)
+        for _ in range(_ROUNDS):
+            for row in sorted(waiting):
+                self._choose(row)
+            waiting = self._spare()
+            if not waiting:
+                break
+        self._drop_harm()
+        if self.wide > self.pen:
+            self._clear_for_solder()
+            self._drop_harm()
+
+    def _choose(self, row: int) -> None:
+        for attempt in self._attempts(row):
+            way = self._way(self.sheet, row, attempt)
+            key = b"" if way is None else way.wkb
+            if way is not None and key not in self._barred:
+                if key not in self.strokes:
+                    self.strokes[key] = Stroke(attempt, way, self.pen, [])
+                self.strokes[key].rows.append(row)
+                self.of[row] = key
+                return
+
+    def _way(self, sheet: Sheet, row: int, attempt: Attempt) -> shapely.LineString | None:
+        a, b = self.gaps.a[row], self.gaps.b[row]
+        ends = (a, b) if attempt.keeper == self.gaps.islands[row, 0] else (b, a)
+        between = attempt.keeper, attempt.giver
+        return sheet.way(between, attempt.share, attempt.tier, ends, partly=attempt.partly)
+
+    def _attempts(self, row: int) -> Iterator[Attempt]:
+        """Ways to try, those that ask the least of the less willing first."""
+        found = list(self._whole_attempts(row))
+        yield from found
+        for one in sorted(found, key=lambda one: (one.share, -one.tier)):
+            yield Attempt(one.keeper, one.giver, one.share, one.tier, partly=True)
+
+    def _whole_attempts(self, row: int) -> Iterator[Attempt]:
+        islands, kinds = self.gaps.islands[row].tolist(), self.kinds[row].tolist()
+        needed = self.pen - float(self.gaps.distance[row])
+        willing = [_FIRST[kind] for kind in kinds]
+        first = 0 if willing[0] <= willing[1] else 1
+        for tier in self.tiers:
+            slack = self.slack(row, tier)
+            if sum(slack) < needed - _NEARLY:
+                continue
+            shares: list[tuple[int, float]] = []
+            if willing[0] == willing[1]:
+                shares.append((first, needed * slack[1 - first] / max(sum(slack), 1e-9)))
+            shares.append((first, max(0.0, needed - slack[first])))
+            shares.append((1 - first, max(0.0, needed - slack[1 - first])))
+            for giver, share in dict.fromkeys(shares):
+                share = up(share, FINE_STEP)  # alike for the gaps of one way
+                if max(share, needed - share) <= self.options.most_taken + 1e-9:
+                    yield Attempt(islands[1 - giver], islands[giver], share, tier)
+
+    def slack(self, row: int, tier: Tier) -> tuple[float, float]:
+        """How far the edges of both islands may give way at a gap, as far as is of interest."""
+        if (row, tier) not in self._slack:
+            self._slack[row, tier] = self._slack_of(row, tier)
+        return self._slack[row, tier]
+
+    def _slack_of(self, row: int, tier: Tier) -> tuple[float, float]:
+        islands, ends = self.gaps.islands[row].tolist(), (self.gaps.a[row], self.gaps.b[row])
+        most, kept = self.pen - float(self.gaps.distance[row]), self.kept[tier]
+        found = []
+        for island, end in zip(islands, ends, strict=True):
+            point = shapely.Point(end)
+            near = kept.tree.query(point, "dwithin", distance=most)
+            near = near[kept.island[near] == island]
+            least = float(shapely.distance(kept.shape[near], point).min()) if len(near) else most
+            found.append(least)
+        return found[0], found[1]
+
+    def _clear_for_solder(self) -> None:
+        """Where a pour gives beside a pad that is soldered, it gives what solder wants too."""
+        pads = soldered_of(self.facts.board)[self.index]
+        shapes, owner = self.layer.objects.shape[pads], self.layer.island_of[pads]
+        sheet = Sheet(self.layer.islands, self.kept, self.wide, self.sheet)
+        for row, key in sorted(self.of.items()):
+            attempt = self.strokes[key].attempt
+            own = shapes[owner == attempt.keeper]
+            most = self.wide - float(self.gaps.distance[row])
+            unasked = attempt.tier != Tier.POURS or attempt.share or attempt.partly
+            if unasked or not len(own) or most > self.options.most_taken:
+                continue
+            way = self._way(sheet, row, attempt)
+            if way is None:
+                continue
+            near = shapely.union_all(shapely.buffer(own, self.wide / 2 + _AROUND))
+            parts = shapely.get_parts(shapely.line_merge(shapely.intersection(way, near)))
+            for part in parts[shapely.length(parts) > 0]:
+                if part.wkb not in self.strokes:
+                    self.strokes[part.wkb] = Stroke(attempt, part, self.wide, [], further=True)
+
+    def _harms(self) -> Iterator[tuple[int, list[bytes], Shapes, Harm]]:
+        """Island, strokes beside the harm from the least worth up, all that take, and the harm."""
+        keys = list(self.strokes)
+        if not keys:
+            return
+        cleared = np.array([self.strokes[key].cleared for key in keys])
+        stroke, island = self.sheet.touched(cleared)
+        stays = self.kept[Tier.POURS]
+        for number in np.unique(island).tolist():
+            mine = np.unique(stroke[island == number])
+            name = number, frozenset(keys[k] for k in mine.tolist())
+            if name in self._whole:
+                continue
+            if number not in self._islands:
+                held = stays.shape[stays.island == number]
+                self._islands[number] = Island(self.layer.islands[number], held, self.least)
+            found = self._islands[number].harms(cleared[mine])
+            if not found:
+                self._whole.add(name)
+            for harm in found:
+                near = [keys[k] for k in mine[beside(harm.at, cleared[mine], self.least)].tolist()]
+                if near:
+                    yield number, sorted(near, key=self._worth), cleared[mine], harm
+
+    def _spare(self) -> set[int]:
+        """Copper that strokes would harm is to stay from now on; rows of the gaps to try anew."""
+        waiting: set[int] = set()
+        for number, near, cleared, harm in list(self._harms()):
+            if any(key not in self.strokes for key in near):
+                continue  # what made it is gone already
+            for key in near:
+                spared = self._spared(self.strokes[key], number, cleared, harm)
+                if spared is not None:
+                    self.sheet.added.append((spared, number))
+                    break
+            else:
+                key = near[0]
+                self._barred.add(key)
+            waiting |= self._take_back(key)
+        return waiting
+
+    def _spared(
+        self, stroke: Stroke, number: int, cleared: Shapes, harm: Harm
+    ) -> shapely.Geometry | None:
+        """What of an island a stroke must leave; None where that would not keep the stroke off."""
+        others = np.array([one for one in cleared if one is not stroke.cleared], dtype=object)
+        island = self.layer.islands[number]
+        spared = harm.spared(island, stroke.cleared, others, self.least)
+        near = not spared.is_empty and shapely.distance(spared, stroke.way) < stroke.pen / 2 - EXACT
+        return spared if near and shapely.area(spared) > 0 else None
+
+    def _drop_harm(self) -> None:
+        """Take back strokes until none harms."""
+        while found := list(self._harms()):
+            for _, near, _, _ in found:
+                if all(key in self.strokes for key in near):
+                    self._take_back(near[0])
+
+    def _take_back(self, key: bytes) -> set[int]:
+        rows = set(self.strokes.pop(key).rows)
+        for row in rows:
+            del self.of[row]
+            self.why[row] = HARM
+        return rows
+
+    def _worth(self, key: bytes) -> tuple[bool, int, float]:
+        """By which strokes are taken back: those for solder first, then those that open least."""
+        stroke = self.strokes[key]
+        return not stroke.further, len(stroke.rows), stroke.way.length
+
+    def confirm(self, rows: list[int], width: float) -> None:
+        """Measure the copper that is left: gaps that are narrow still are not opened."""
+        if not self.strokes:
+            return
+        cleared = np.array([stroke.cleared for stroke in self.strokes.values()])
+        stroke, island = self.sheet.touched(cleared)
+        islands = self.layer.islands.copy()
+        for number in np.unique(island).tolist():
+            islands[number] = after(islands[number], cleared[stroke[island == number]])[0]
+        found = census(Segments.of(islands), width + 0.01)
+        narrow = np.flatnonzero(found.width[0] < width - 0.002)
+        pairs = np.sort(np.column_stack([found.places.A, found.places.B]), axis=1)[narrow]
+        middle = ((found.places.a + found.places.b) / 2)[narrow]
+        for row in nearest_rows(self.gaps.islands, self._middles(), rows, pairs, middle):
+            if row in self.of:
+                self._unclaim(row)
+
+    def _middles(self) -> Floats:
+        middles: Floats = (self.gaps.a + self.gaps.b) / 2
+        return middles
+
+    def _unclaim(self, row: int) -> None:
+        key = self.of.pop(row)
+        stroke = self.strokes[key]
+        stroke.rows.remove(row)
+        self.why[row] = HARM
+        if not stroke.rows:
+            del self.strokes[key]
+
+
+def nearest_rows(
+    pairs: Ints, middles: Floats, rows: list[int], found: Ints, at: Floats
+) -> set[int]:
+    """Of the rows, those to which places of the same two islands belong: the nearest to each."""
+    by_pair: dict[tuple[int, ...], list[int]] = {}
+    for row in rows:
+        by_pair.setdefault(tuple(sorted(pairs[row].tolist())), []).append(row)
+    nearest = set()
+    for pair, point in zip(found.tolist(), at, strict=True):
+        candidates = by_pair.get(tuple(sorted(pair)))
+        if candidates:
+            away = np.hypot(*(middles[candidates] - point).T)
+            nearest.add(candidates[int(np.argmin(away))])
+    return nearest
