@@ -13,13 +13,14 @@ import shapely
 from checker.engine import check, reach_for
 from checker.exact import tie
 from checker.isolation import fates
+from checker.labels import Labels, labels_of
 from checker.measure import Reach, measure
 from checker.pairing import TOLERANCE, WITHIN, pair, worse
 from checker.relief.layer import nearest_rows
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from checker.board import Board, CopperLayer, Ints
     from checker.findings import Finding, Report
@@ -75,7 +76,7 @@ def proof_of(before: Report, relief: Relief, board: Board) -> Proof:
     faults = [
         *_cut_or_joined(relief, board),
         *_still_narrow(relief, facts),
-        *_new_findings(before, after, relief),
+        *_new_findings(before, after, relief, board),
     ]
     return Proof(before, after, facts, tuple(faults))
 
@@ -156,19 +157,32 @@ def _islands_before(old: CopperLayer, new: CopperLayer) -> Ints:
     return number
 
 
-def _new_findings(before: Report, after: Report, relief: Relief) -> list[Fault]:
+def _new_findings(before: Report, after: Report, relief: Relief, board: Board) -> list[Fault]:
     """Findings that are new, and those that weigh more than they did."""
-    pairing = pair(before.findings, after.findings)
+    names = _names_before(relief.board, board)
+    now = [_renamed(finding, names) for finding in after.findings]
+    pairing = pair(before.findings, now)
     gone = [before.findings[i] for i in pairing.gone]
     spoiled = [
-        finding
-        for finding in (after.findings[j] for j in pairing.new)
-        if not any(_eased(one, finding) for one in gone)
+        now[j] for j in pairing.new if not any(_eased(one, now[j]) for one in gone)
     ]
-    spoiled += [
-        after.findings[j] for i, j in pairing.same if worse(before.findings[i], after.findings[j])
-    ]
+    spoiled += [now[j] for i, j in pairing.same if worse(before.findings[i], now[j])]
     return [_spoiled(finding, relief) for finding in spoiled]
+
+
+def _names_before(old: Board, new: Board) -> dict[str, str]:
+    """Nets that no file names go by a place on their copper, which may be another now."""
+    before, after, names = labels_of(old), Labels(new), {}
+    for index, (was, now) in enumerate(zip(old.copper, new.copper, strict=True)):
+        for island, number in enumerate(_islands_before(was, now).tolist()):
+            if number >= 0 and now.net_name[island] is None:
+                names[after.net(index, island)] = before.net(index, number)
+    return names
+
+
+def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
+    nets = tuple(names.get(net, net) for net in finding.seen.nets)
+    return replace(finding, seen=replace(finding.seen, nets=nets))
 
 
 def _eased(before: Finding, after: Finding) -> bool:
