@@ -20,8 +20,8 @@ from checker.measure.gaps.census import census
 from checker.measure.leftover.crowding import soldered_of
 from checker.relief.channels import EXACT, QUARTER, Sheet
 from checker.relief.limits import Tier, kept_of
-from checker.remedy import FINE_STEP, up
 from checker.relief.whole import Harm, Island, after, beside
+from checker.remedy import FINE_STEP, up
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -65,7 +65,8 @@ def make(
     """Relieve a board and prove it.
 
     Args:
-        package: the board's texts; ``contents`` the bytes of its files, by the same names.
+        package: the board's texts.
+        contents: the bytes of its files, by the same names.
         layers: roles that the user named.
         process: to relieve it for.
         options: what the maker allows.
@@ -122,7 +123,8 @@ def _fewest(relief: Relief, proof: Proof) -> dict[int, str]:
     for fault in proof.faults:
         if not fault.channels & blamed.keys():
             candidates = fault.channels or range(len(relief.channels))
-            blamed[min(candidates, key=lambda k: (opens[k], k))] = fault.words
+            least = min(candidates, key=lambda k: (opens[k], k))
+            blamed[least] = f"it would bring {fault.words}"
     return blamed
 
 

@@ -45,11 +45,18 @@ class Channel:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What one side of a gap gives: what it is called, and how far its edge moves at most."""
+    """What one side of a gap gives.
+
+    Attributes:
+        who: what stands there, such as "U1.3 (GND)"; ``kind`` the trade's word for it.
+        most: how far its edge moves at the gap.
+        spare: how much more it could give there; None where more than was looked for.
+    """
 
     who: str
     kind: str
     most: float
+    spare: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +67,7 @@ class Place:
         layer: number of the layer in ``board.copper``; ``row`` of its gaps.
         distance: between the two islands; ``fits`` the width of cut that passes.
         between: what stands on both sides, in words; ``nets`` their names.
+        shut: the nominal cut doesn't open it.
         cause: places with one cause are shown together.
         channel: number of the channel that opens it; None where it stays as it is.
         taken: what each side gives.
@@ -76,6 +84,7 @@ class Place:
     fits: float
     between: str
     nets: tuple[str, ...]
+    shut: bool
     cause: str
     channel: int | None = None
     taken: tuple[Taken, ...] = ()
@@ -92,7 +101,6 @@ class Relief:
         width: the cut that has to pass at every place.
         channels: strokes that clear copper.
         places: every gap that lets no such cut pass, the narrowest first.
-        closed: of them, how many the nominal cut doesn't open.
     """
 
     facts: Facts
@@ -101,12 +109,16 @@ class Relief:
     width: float
     channels: tuple[Channel, ...] = ()
     places: tuple[Place, ...] = ()
-    closed: int = 0
 
     @property
     def board(self) -> Board:
         """As it was."""
         return self.facts.board
+
+    @property
+    def closed(self) -> int:
+        """How many of the places the nominal cut doesn't open."""
+        return sum(place.shut for place in self.places)
 
     @property
     def opened(self) -> tuple[Place, ...]:

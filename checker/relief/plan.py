@@ -1,4 +1,4 @@
-"""Which gaps relief opens, and how: attempts in the order of who gives first, until all is whole."""
+"""Which gaps relief opens, from whom, and which it leaves and why."""
 
 from __future__ import annotations
 
@@ -20,10 +20,12 @@ from checker.remedy import FINE_STEP, up
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from checker.board import Board, Floats
+    from checker.board import Board
+    from checker.isolation import Fates
     from checker.measure import Facts
     from checker.process import Process
 
+NO_FILE = "nothing can be added to the file of this side"
 _TOLD = 5e-4  # mm; less is not taken, but rounding
 _WORD = {Kind.POUR: "pour", Kind.TRACE: "trace", Kind.PAD: "pad", UNKNOWN: "copper"}
 
@@ -44,7 +46,8 @@ def relief_of(
     """What relief would open on a board, and what not and why; nothing is written.
 
     Args:
-        board, facts: as measured for the process.
+        board: as read.
+        facts: of this board, as far as the process asks.
         process: as loaded.
         options: what the maker allows.
         steps: layer -> mm of the last digit of its file's coordinates, by which a stroke may lie
@@ -56,16 +59,14 @@ def relief_of(
     width = width_of(board, process)
     places: list[Place] = []
     channels: list[Channel] = []
-    closed = 0
     for index, judged in enumerate(fates(facts, process)):
         gaps, layer = facts.gaps[index], board.copper[index]
         foreign = np.diff(layer.net[gaps.islands], axis=1)[:, 0] != 0
         rows = np.flatnonzero(foreign & (judged.fits < width))
-        closed += int(np.isin(judged.fate, (Fate.JOINED, Fate.AT_LIMIT, Fate.TRIMMED)).sum())
         if not len(rows):
             continue
         if steps is not None and index not in steps:
-            places += (_told(facts, index, row, judged.fits, "its file") for row in rows.tolist())
+            places += (_told(facts, index, row, judged, NO_FILE) for row in rows.tolist())
             continue
         step = 0.0 if steps is None else steps[index]
         extra = ERROR + 2 * board.tolerance + 2 * step
@@ -74,18 +75,18 @@ def relief_of(
         work = Layer(facts, index, process, options, (narrow, wide))
         work.run(rows.tolist())
         work.confirm(rows.tolist(), width)
-        words = _Words(work, judged.fits, len(channels))
+        words = _Words(work, judged, len(channels))
         channels += words.channels()
         places += map(words.place, rows.tolist())
     places.sort(key=lambda place: (place.fits, place.layer, place.row))
-    return Relief(facts, process, options, width, tuple(channels), tuple(places), closed)
+    return Relief(facts, process, options, width, tuple(channels), tuple(places))
 
 
 class _Words:
     """What became of the gaps of one layer, in words."""
 
-    def __init__(self, work: Layer, fits: Floats, first: int) -> None:
-        self.work, self.fits = work, fits
+    def __init__(self, work: Layer, judged: Fates, first: int) -> None:
+        self.work, self.judged = work, judged
         self.numbers = {key: first + k for k, key in enumerate(work.strokes)}
 
     def channels(self) -> Iterator[Channel]:
@@ -97,7 +98,7 @@ class _Words:
     def place(self, row: int) -> Place:
         """One gap."""
         work = self.work
-        place = _told(work.facts, work.index, row, self.fits, work.why.get(row, ""))
+        place = _told(work.facts, work.index, row, self.judged, work.why.get(row, ""))
         return self._opened(place) if row in work.of else self._left(place)
 
     def _opened(self, place: Place) -> Place:
@@ -105,9 +106,12 @@ class _Words:
         attempt = self.work.strokes[key].attempt
         needed = self.work.pen - place.distance
         taken = {attempt.keeper: attempt.share, attempt.giver: max(0.0, needed - attempt.share)}
+        slack = self.work.slack(place.row, self.work.tiers[-1])
         gives = tuple(
-            Taken(who, kind, taken[island])
-            for island, who, kind in self._sides(place.row)
+            Taken(
+                who, kind, taken[island], max(0.0, most - taken[island]) if most < needed else None
+            )
+            for (island, who, kind), most in zip(self._sides(place.row), slack, strict=True)
             if taken[island] > _TOLD
         )
         return replace(place, channel=self.numbers[key], taken=gives, lacking="")
@@ -133,7 +137,7 @@ class _Words:
         ]
 
 
-def _told(facts: Facts, index: int, row: int, fits: Floats, why: str) -> Place:
+def _told(facts: Facts, index: int, row: int, judged: Fates, why: str) -> Place:
     """A gap that stays as it is."""
     labels, gaps, layer = labels_of(facts.board), facts.gaps[index], facts.board.copper[index]
     islands = gaps.islands[row].tolist()
@@ -149,9 +153,10 @@ def _told(facts: Facts, index: int, row: int, fits: Floats, why: str) -> Place:
         x,
         y,
         float(gaps.distance[row]),
-        float(fits[row]),
+        float(judged.fits[row]),
         " and ".join(words),
         tuple(labels.net(index, island) for _, island in ends),
+        bool(judged.fate[row] > Fate.TIGHT),
         f"{kinds[0]} and {kinds[1]}",
         lacking=why,
     )

@@ -16,6 +16,7 @@ from checker.isolation import fates
 from checker.labels import Labels, labels_of
 from checker.measure import Reach, measure
 from checker.pairing import TOLERANCE, WITHIN, pair, worse
+from checker.registry import load_rules
 from checker.relief.layer import nearest_rows
 from checker.severity import Severity
 
@@ -163,8 +164,12 @@ def _new_findings(before: Report, after: Report, relief: Relief, board: Board) -
     now = [_renamed(finding, names) for finding in after.findings]
     pairing = pair(before.findings, now)
     gone = [before.findings[i] for i in pairing.gone]
+    fresh = [now[j] for j in pairing.new]
     spoiled = [
-        now[j] for j in pairing.new if not any(_eased(one, now[j]) for one in gone)
+        one
+        for one in fresh
+        if not any(_eased(old, one) for old in gone)
+        and not any(_rest(old, one) for old in before.findings)
     ]
     spoiled += [now[j] for i, j in pairing.same if worse(before.findings[i], now[j])]
     return [_spoiled(finding, relief) for finding in spoiled]
@@ -185,18 +190,36 @@ def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
     return replace(finding, seen=replace(finding.seen, nets=nets))
 
 
+def _rest(before: Finding, after: Finding) -> bool:
+    """Whether a finding of a narrow gap is what is left of a longer one that was in part opened.
+
+    Where copper only goes no gap gets narrower: what is at fault now was so before, but may have
+    been one place with what has been opened, and have been told elsewhere on its way.
+    """
+    of_gaps = all(load_rules()[one.rule].of_gaps for one in (before, after))
+    return of_gaps and _fares_better(before, after, -TOLERANCE)
+
+
 def _eased(before: Finding, after: Finding) -> bool:
     """Whether a finding is what is left of a worse one: of the same gap, now wider.
 
     A gap that stays shut is told as that alone; once it opens, its width is weighed for solder.
     """
     old, new = before.seen, after.seen
-    if None in (old.measured, old.x, old.y, new.measured, new.x, new.y):
+    if None in (old.x, old.y, new.x, new.y):
         return False
     far = hypot(new.x - old.x, new.y - old.y)
+    return far <= WITHIN and _fares_better(before, after, TOLERANCE)
+
+
+def _fares_better(before: Finding, after: Finding, by: float) -> bool:
+    """Whether both are of the same two nets, and the later one falls less short, no heavier."""
+    old, new = before.seen, after.seen
     same = old.side == new.side and len(set(old.nets)) > 1 and set(old.nets) == set(new.nets)
     lighter = _SEVERITY.index(after.severity) >= _SEVERITY.index(before.severity)
-    return same and lighter and far <= WITHIN and new.measured > old.measured + TOLERANCE
+    if old.measured is None or new.measured is None:
+        return False
+    return same and lighter and new.measured > old.measured + by
 
 
 def _spoiled(finding: Finding, relief: Relief) -> Fault:
