@@ -46,6 +46,7 @@ PAD, TRACE = Copper(net="A"), Copper(Kind.TRACE, net="B")
     ("pairs", "cause"),
     [
         ([(PAD, GND)], "clearance 0.15 mm between pads and the pour GND"),
+        ([(GND, PAD)], "clearance 0.15 mm between pads and the pour GND"),
         ([(PAD, GND), (PAD, VCC)], "clearance 0.15 mm between pads and pours"),
         ([(PAD, Copper(Kind.POUR))], "clearance 0.15 mm between pads and pours"),
         ([(TRACE, GND)], "clearance 0.15 mm between traces and the pour GND"),

@@ -58,6 +58,16 @@ def test_the_message_tells_how_far_inside_and_the_remedy_how_far_to_move(tmp_pat
     assert (found.state, found.pins, found.nets) == (State.MARGINAL, ("U1.4",), ("OUT",))
 
 
+def test_two_holes_in_a_pad_are_told_as_two(tmp_path: Path) -> None:
+    layout = tab(19.0)
+    layout.via(21.0, 15.1, "OUT", 1.9, 0.9)
+
+    (found,) = seen(NAME, facts_of(layout, tmp_path), joining(head=1.0))
+
+    assert found.message.startswith("2 holes of 0.90 mm inside a pad")
+    assert found.remedy.startswith("Move the holes ")
+
+
 # One hole of 1 to 2 mm under a cooling pad, filled from the other side: common trade practice.
 @pytest.mark.parametrize(
     ("hole", "count", "caught"),

@@ -55,8 +55,17 @@ def test_it_is_marginal_for_the_whole_board() -> None:
     assert told.limit == 0.03
 
 
-def test_without_figures_it_says_so() -> None:
-    (told,) = rule(NAME).check(facts(), fed(Feeds(cut=400.0)))
+@pytest.mark.parametrize(
+    "feeds",
+    [
+        Feeds(cut=400.0),
+        Feeds(cut=400.0, spindle=8000),
+        Feeds(cut=400.0, chip=0.03),
+        Feeds(spindle=8000, chip=0.03),
+    ],
+)
+def test_without_a_figure_it_says_so(feeds: Feeds) -> None:
+    (told,) = rule(NAME).check(facts(), fed(feeds))
 
     assert isinstance(told, Unchecked)
 

@@ -28,7 +28,7 @@ def square(size: float) -> shapely.Polygon:
     return shapely.box(0, 0, size, size)
 
 
-@pytest.mark.parametrize(("size", "told"), [(3.9, True), (4.1, False), (30.0, False)])
+@pytest.mark.parametrize(("size", "told"), [(3.9, True), (4.0, False), (4.1, False), (30.0, False)])
 def test_each_side_takes_a_tab_and_the_cutter(size: float, told: bool) -> None:
     found = seen(NAME, edged(square(size)), tabs())
 

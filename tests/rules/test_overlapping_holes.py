@@ -39,6 +39,13 @@ def test_a_chain_of_hits_is_one_place_and_a_slot_takes_its_place() -> None:
     assert found.measured == pytest.approx(0.75)
 
 
+def test_three_hits_in_a_row_are_a_slot() -> None:
+    (found,) = seen(NAME, holed(*(hit(10 + 0.5 * k, 10, 1.0) for k in range(3))), WEB)
+
+    assert found.remedy == "Draw a slot 1.00 mm wide and 2.00 mm long instead"
+    assert found.limit == 0.0
+
+
 def test_two_hits_are_moved_apart_by_overlap_and_web() -> None:
     (found,) = seen(NAME, holed(hit(10, 10, 1.0), hit(10.8, 10, 0.8)), WEB)
 

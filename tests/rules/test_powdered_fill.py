@@ -30,7 +30,7 @@ def hatched(opening: float, bar: float) -> Facts:
     return facts_of(board_with([(Kind.POUR, hatch(opening, bar, 5), 0.0)]))
 
 
-@pytest.mark.parametrize(("bar", "told"), [(0.19, 1), (0.25, 0)])
+@pytest.mark.parametrize(("bar", "told"), [(0.19, 1), (0.22, 0), (0.25, 0)])
 def test_a_pitch_below_two_cuts_turns_to_powder(bar: float, told: int) -> None:
     # Common practice: 0.22 + bar against twice 0.22.
     found = seen(NAME, hatched(0.22, bar), milling(0.22, 0.1))

@@ -57,6 +57,13 @@ def test_a_hole_of_number_67_by_an_exact_metric_set() -> None:
     assert (found.x, found.y) == (10.0, 10.0)
 
 
+@pytest.mark.parametrize(("size", "nearest"), [(0.84, 0.8), (0.87, 0.9)])
+def test_the_limit_is_the_nearest_drill_on_either_side(size: float, nearest: float) -> None:
+    (found,) = seen(NAME, holed(hit(10, 10, size)), drilling(*METRIC, tolerance=0.01))
+
+    assert found.limit == nearest
+
+
 def test_a_metric_hole_by_drills_in_64ths() -> None:
     # 1/32 in is 0.794 mm, 3/64 in 1.191 mm: 0.8 mm is one of them, 1.0 mm lies between.
     process = drilling(*(size * INCH for size in SIXTYFOURTHS.values()), tolerance=0.05)
