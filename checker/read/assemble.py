@@ -12,7 +12,7 @@ from checker.board import Board, CopperLayer, DrawnObjects, GraphicLayer, Note, 
 from checker.errors import ReadError
 from checker.read.drilling import Drilling, read_drilling
 from checker.read.edge import HOW_PROFILE, HOW_ROUTED, HOW_UNNAMED, Candidate, choose_edge, cut_out
-from checker.read.gerber import TOLERANCE, GerberFile, flatten, parse_gerber
+from checker.read.gerber import TOLERANCE, GerberFile, parse_gerber
 from checker.read.jobfile import parse_job
 from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import DrawnLayer, name_nets
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from checker.read.package import Package
     from checker.read.roles import Identified
 
+MOST_CORNERS = 3_000_000  # of all drawn copper; the largest board met has 1.6 million
 FAR_OFF = 1.0  # mm by which the job file's size may differ from the outline's
 
 
@@ -66,6 +67,7 @@ class _Assembly:
             if item.promised is not None and item.promised.kind != "unused"
         ]
         self.layers: list[DrawnLayer] = []
+        self.corners = 0
         self.negative: list[tuple[int, GerberFile, str]] = []
         self.copper: tuple[CopperLayer, ...] = ()
         self.drilling = Drilling()
@@ -111,9 +113,11 @@ class _Assembly:
         if polarity == ("Negative",) or (item.role is not None and item.role.negative):
             self.negative.append((len(self.layers), file, side))
             return None
-        islands, island_of = flatten(
-            file.objects, lambda text: self.notes.append(Note(name, 0, text))
-        )
+        islands, island_of = file.islands(lambda text: self.notes.append(Note(name, 0, text)))
+        self.corners += int(shapely.get_num_coordinates(file.objects.shape).sum())
+        if self.corners > MOST_CORNERS:
+            expected = f"{MOST_CORNERS} corners in all"
+            raise ReadError(name, "layers of copper without bound", expected)
         return DrawnLayer(side, name, file.objects, islands, island_of)
 
     def read_negatives(self) -> None:
@@ -124,7 +128,7 @@ class _Assembly:
             else:
                 box = shapely.total_bounds(np.concatenate([la.islands for la in self.layers]))
                 area = shapely.box(*box)
-            cleared, _ = flatten(file.objects)
+            cleared, _ = file.islands()
             left = shapely.get_parts(shapely.difference(area, shapely.union_all(cleared)))
             objects = replace(file.objects, dark=~file.objects.dark)
             layer = DrawnLayer(

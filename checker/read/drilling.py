@@ -10,9 +10,11 @@ import numpy as np
 import shapely
 
 from checker.board import Hole, Kind, Note, Unchecked
+from checker.errors import ReadError
+from checker.read.crossings import crossings, is_crowded, pairs_within
 from checker.read.excellon import NumberFormat, parse_drill
 from checker.read.gerber import parse_gerber
-from checker.read.machine import drill_holes
+from checker.read.machine import MOST, drill_holes
 from checker.read.outline import SNAP
 from checker.read.registration import Copper, choose
 from checker.read.remarks import Remarks
@@ -25,6 +27,9 @@ if TYPE_CHECKING:
 
 LARGE = 30.0  # mm; no drill is that wide: the file means a cut-out
 SAME = 0.01  # mm within which two files name one hole
+MOST_PAIRS = 1_000_000  # of holes that near to each other
+MOST_CONTOURS = 1_000
+MOST_CROSSINGS = 20_000  # of a routed path with itself
 
 
 @dataclass(slots=True)
@@ -69,6 +74,7 @@ def read_drilling(items: Sequence[Identified], islands: Sequence[Shapes]) -> Dri
         # Where no tool has a size, nothing but routed paths of unknown width can pass.
         holes = drill_holes(file, formats.get(file.name, NumberFormat(1.0, 3, 3)), said)
         every += holes
+        _check_count(every, file.name)
         if file.unsized:
             tools = ", ".join(f"T{number:02d}" for number in file.unsized)
             found.unchecked.append(
@@ -79,8 +85,14 @@ def read_drilling(items: Sequence[Identified], islands: Sequence[Shapes]) -> Dri
     for item in items:
         if item.file.format == "gerber":
             every += _gerber_holes(item, found)
+            _check_count(every, item.file.name)
     _sort_out(_once(every, found), found)
     return found
+
+
+def _check_count(holes: Sequence[Hole], name: str) -> None:
+    if sum(len(hole.path) for hole in holes) > MOST:
+        raise ReadError(name, f"with it more than {MOST} holes and points of paths")
 
 
 def _gerber_holes(item: Identified, found: Drilling) -> list[Hole]:
@@ -132,7 +144,9 @@ def _once(holes: list[Hole], found: Drilling) -> list[Hole]:
     if len({hole.source for hole in holes}) < 2:
         return holes
     points = shapely.points([hole.path[0] for hole in holes])
-    pairs = shapely.STRtree(points).query(points, predicate="dwithin", distance=SAME)
+    pairs = pairs_within(points, reach=SAME, most=MOST_PAIRS)
+    if pairs is None:
+        raise ReadError(holes[0].source, "holes that stand on each other without bound")
     again: dict[int, str] = {}
     for a, b in zip(*(side.tolist() for side in pairs), strict=True):
         if a < b and a not in again and _is_same(holes[a], holes[b]):
@@ -163,6 +177,8 @@ def _sort_out(holes: list[Hole], found: Drilling) -> None:
             found.contours.append((hole.source, shapely.LineString(hole.path)))
         else:
             found.holes.append(hole)
+        if len(found.contours) > MOST_CONTOURS:
+            raise ReadError(hole.source, f"more than {MOST_CONTOURS} closed routed paths")
     if large:
         text = f"{large} holes wider than {LARGE:.0f} mm taken as cut-outs"
         found.notes.append(Note(found.contours[0][0], 0, text))
@@ -173,5 +189,12 @@ def _leaves_inside(hole: Hole) -> bool:
     (x0, y0), (x1, y1) = hole.path[0], hole.path[-1]
     if len(hole.path) < 4 or hypot(x1 - x0, y1 - y0) > SNAP:
         return False
+    path = shapely.LineString(hole.path)
+    if is_crowded(np.array(hole.path)) and crossings(path) > MOST_CROSSINGS:
+        raise ReadError(
+            f"{hole.source}:{hole.line}",
+            "a routed path that crosses itself without bound",
+            f"{MOST_CROSSINGS} crossings at most",
+        )
     inside = shapely.Polygon(hole.path).buffer(0).buffer(-hole.diameter / 2)
     return not inside.is_empty

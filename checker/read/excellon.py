@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 INCH = 25.4
 LONGEST = 40  # characters of a number
+MOST_LINES = 250_000  # the largest drill file met has 5 000
 
 _WORD = re.compile(r"([A-Z])([-+]?\d*\.?\d*)")
 _UNITS = re.compile(r"^(INCH|METRIC)\b(.*)$")
@@ -144,7 +145,14 @@ class DrillFile:
 
 
 def parse_drill(text: str, name: str) -> DrillFile:
-    """Split a drill file into words and read its header."""
+    """Split a drill file into words and read its header.
+
+    Raises:
+        ReadError: a word that is not understood, or more lines than any board needs.
+    """
+    lines = text.count("\n")
+    if lines > MOST_LINES:
+        raise ReadError(name, f"{lines} lines", f"at most {MOST_LINES}")
     reader = _Header(name)
     for number, line in enumerate(text.split("\n"), 1):
         if reader.take(number, line.strip()):

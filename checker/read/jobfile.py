@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
+LONGEST = 1 << 20  # characters; the largest job file met has 6 000
+
+
 @dataclass(frozen=True, slots=True)
 class JobFile:
     """What a job file says.
@@ -37,6 +40,9 @@ class JobFile:
 
 def parse_job(text: str, name: str) -> JobFile:
     """Read a job file; one that cannot be read says nothing, and a note says why."""
+    if len(text) > LONGEST:
+        why = f"not read: longer than {LONGEST} characters"
+        return JobFile(name, notes=(Note(name, 0, why),))
     try:
         root = _lower(json.loads(text))
     except (ValueError, RecursionError) as error:

@@ -6,6 +6,7 @@ older exporters write (repeats, incremental coordinates, M17, arcs by radius).
 
 from __future__ import annotations
 
+from itertools import islice
 from math import hypot
 from typing import TYPE_CHECKING
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from checker.read.excellon import DrillFile, NumberFormat
 
 LARGEST = 250.0  # mm; a tool wider than this is a misread unit
-MOST = 2_000_000  # points of all paths of a file; the largest board met has 5 000
+MOST = 200_000  # holes and points of paths; the largest board met has 5 000
 
 _Point = tuple[float, float]
 # Words that move nothing: feeds, speeds, tool data, messages, cutter compensation, origin.
@@ -29,15 +30,23 @@ _NO_PLACE = {4, 92, 93}  # their X is a time, their X and Y set the zero point
 _IDLE_M = {0, 3, 5, 6, 9, 30, 47, 48, 50, 70, 71, 72, 80, 90, 95}
 
 
-def drill_holes(file: DrillFile, numbers: NumberFormat, plated: bool | None = None) -> list[Hole]:
+def drill_holes(
+    file: DrillFile,
+    numbers: NumberFormat,
+    plated: bool | None = None,
+    *,
+    most: int | None = None,
+) -> list[Hole]:
     """Holes and slots in mm; ``plated`` is what else is known, used where the file is silent.
 
-    Routed paths of tools without a size are left out; `DrillFile.unsized` names these tools.
+    Routed paths of tools without a size are left out; `DrillFile.unsized` names these tools. No
+    more than ``most`` are given, where not all are wanted.
 
     Raises:
         ReadError: a hole is drilled with a tool that has no size, or a statement is not known.
     """
-    return list(_Machine(file, numbers, file.plated if file.plated is not None else plated))
+    machine = _Machine(file, numbers, file.plated if file.plated is not None else plated)
+    return list(islice(machine, most))
 
 
 class _Machine:
@@ -74,7 +83,7 @@ class _Machine:
                 if raw.strip("+-."):
                     ahead[letter] = self.length(raw)
             elif letter == "R":
-                repeats = min(int(raw or 0), 10_000)
+                repeats = int(raw or 0)
             elif letter == "T":
                 yield from self._lift()
                 self.tool = tool_number(raw, self.file.tools)

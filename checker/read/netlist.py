@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from checker.board import Pin
+from checker.errors import ReadError
 from checker.read.remarks import Remarks
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ _ACCESS = re.compile(r"A(\d\d)")
 _HOLE = re.compile(r"D(\d{4,5})([PU ])")
 _ALIAS = re.compile(r"P\s+(NNAME\S+)\s+(\S+)")
 NO_NET = ("", "N/C")
+MOST_LINES = 200_000  # the largest netlist met has 6 600
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,15 @@ class Netlist:
 
 
 def parse_netlist(text: str, name: str) -> Netlist:
-    """Read the records; lines that are none are noted and left out."""
+    """Read the records; lines that are none are noted and left out.
+
+    Raises:
+        ReadError: more lines than any board needs.
+    """
+    lines = text.count("\n")
+    if lines > MOST_LINES:
+        advice = "leave it out with --layer ignore=FILE"
+        raise ReadError(name, f"{lines} lines", f"at most {MOST_LINES}", advice)
     scale = _UNITS["0"]
     aliases: dict[str, str] = {}
     points: list[Point] = []

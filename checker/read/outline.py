@@ -32,7 +32,7 @@ GRID = 0.001  # mm; lines are cut where they come this near, so that doubled lin
 ENCLOSED = 0.95  # share of the islands that an edge must enclose
 HOLE_PLAY = 0.3  # mm; drills are drawn with their finished or their tool's diameter
 MATES = 8  # ends and lines, the nearest ones, that one loose end is joined to
-MOST_CROSSINGS = 20_000  # of all lines; those of a drawing with an edge are some hundreds
+MOST_CROSSINGS = 4_000  # of all lines; those of a drawing with an edge are some hundreds
 MOST_PAIRS = 2_000_000  # of ends in reach of each other, and of lines round each other
 FRAME = 2.0  # mm; a closed line within another one closer than this is the same edge drawn twice
 
@@ -283,7 +283,7 @@ def _nest(lines: Shapes) -> bool:
 
 def _node(lines: Shapes) -> Shapes:
     parts: Shapes = shapely.get_parts(shapely.union_all(lines, grid_size=GRID))
-    return parts
+    return parts[~shapely.is_empty(parts)]  # shorter than the grid
 
 
 def _pairs(a: Shapes, b: Shapes) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import stat
@@ -19,8 +20,9 @@ if TYPE_CHECKING:
 
 MAX_DEPTH = 5  # folders below the one named
 MAX_ENTRIES = 5_000  # files looked at
-MAX_FILE = 96 << 20  # bytes of one file; the largest board layer seen is 3 MB
-MAX_TOTAL = 384 << 20  # bytes of all board files
+MAX_FILE = 16 << 20  # bytes of one file; the largest board layer seen is 1.5 MB
+MAX_TOTAL = 64 << 20  # bytes of all board files; those of the largest board seen are 7 MB
+MAX_DIRECTORY = 4 << 20  # bytes of an archive's list of files
 MAX_RATIO = 400  # unpacked to packed bytes of one archive member; Gerber text packs 3 to 30 times
 
 _HEAD = 4096
@@ -33,17 +35,21 @@ _SIGNS = {
     "job": re.compile(r'\A\s*\{(?=[^\0]{0,4000}?"(GeneralSpecs|FilesAttributes|Overall)")'),
     "netlist": re.compile(r"^(P  (JOB|CODE|UNITS)|C  IPC-D-356|3[1-6]7.{14} )", re.MULTILINE),
     "gerber": re.compile(
-        r"%(\s*\n\s*)?(FS[LTD]|MO(MM|IN)|ADD\d|AM\w|T[FAO]\.|LP[CD]|IN\w|OFA|IPPOS|ASA)"
-        r"|^\s*G0?4\b[^*\n]*\*|^(G[0-9]{2})?X[-+0-9.]+Y[-+0-9.]+(D0?[123])?\*",
+        r"%([^\S\n]*\n\s*)?(FS[LTD]|MO(MM|IN)|ADD\d|AM\w|T[FAO]\.|LP[CD]|IN\w|OFA|IPPOS|ASA)"
+        r"|^[^\S\n]*G0?4\b[^*\n]*\*|^(G[0-9]{2})?X[-+0-9.]+Y[-+0-9.]+(D0?[123])?\*",
         re.MULTILINE,
     ),
     "drill": re.compile(
-        r"^(M48|R,T|T\d{1,3}([FSBHZ][-+.\d]+)*C[.\d]+)\s*$|^;.*Hole ?size\b"
-        r"|^(G0\d)?X[-+]?[\d.]+(Y[-+]?[\d.]+)?(G85X.*)?\s*$(?=[^\0]*^M(30|00|16)\b)",
+        r"^(M48|R,T|T\d{1,3}([FSBHZ][-+.\d]+)*C[.\d]+)[^\S\n]*$|^;.*Hole ?size\b",
         re.MULTILINE | re.IGNORECASE,
     ),
     "note": re.compile(r"\A(?:(?:[ \t]*(?:#[^\n]*)?|---[ \t]*)\n)*nets[ \t]*:"),
 }
+# A drill file without a header: coordinates, and its end after them.
+_HOLE = re.compile(
+    r"^(G0\d)?X[-+]?[\d.]+(Y[-+]?[\d.]+)?(G85X.*)?[^\S\n]*$", re.MULTILINE | re.IGNORECASE
+)
+_END = re.compile(r"^M(30|00|16)\b", re.MULTILINE | re.IGNORECASE)
 NOTE_NAME = (
     "board-note.yaml"  # a note goes by its name too, lest one that is misspelt is passed over
 )
@@ -168,7 +174,12 @@ def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iter
 
 def board_format(head: str) -> str:
     """Which board format the first few thousand characters of a text belong to, or ""."""
-    return next((name for name, sign in _SIGNS.items() if sign.search(head)), "")
+    for name, sign in _SIGNS.items():
+        if sign.search(head):
+            return name
+        if name == "drill" and (hole := _HOLE.search(head)) and _END.search(head, hole.end()):
+            return name
+    return ""
 
 
 def _format(name: str, head: str) -> str:
@@ -232,14 +243,18 @@ class _Collector:
         self._add(name, head, named=named)
 
     def archive(self, path: Path, name: str) -> None:
+        import lzma
+        import struct
         import zipfile
 
+        broken = (zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError)
+        broken += (RuntimeError, ValueError, LookupError, OverflowError, OSError)
         try:
-            with zipfile.ZipFile(path) as archive:
+            with _Bounded(io.FileIO(path)) as stream, zipfile.ZipFile(stream) as archive:
                 seen: set[str] = set()
                 for info in archive.infolist():
                     self._member(archive, info, name, seen)
-        except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, OSError) as error:
+        except broken as error:
             raise ReadError(
                 name, f"the archive is damaged ({error})", advice="make it again"
             ) from error
@@ -251,7 +266,7 @@ class _Collector:
         where = f"{name}: {inner}"
         parts = PurePosixPath(inner).parts
         self._count(name)
-        if info.is_dir() or any(p.startswith(".") and p != ".." for p in parts):
+        if not inner or info.is_dir() or any(p.startswith(".") and p != ".." for p in parts):
             return
         if any(p in SKIPPED_FOLDERS for p in parts) or _BACKUP.search(inner):
             return
@@ -316,6 +331,16 @@ class _Collector:
 
     def _note(self, name: str, text: str) -> None:
         self.notes.append(Note(name, 0, text))
+
+
+class _Bounded(io.BufferedReader):
+    """An archive's file, of which no reader takes a list of files beyond all bounds at once."""
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        """As of any file, but no more than `MAX_DIRECTORY` where a size is given."""
+        if size is not None and size > MAX_DIRECTORY:
+            raise ValueError(f"its list of files takes more than {MAX_DIRECTORY >> 20} MB")
+        return super().read(size)
 
 
 def _too_large(name: str) -> ReadError:

@@ -30,6 +30,7 @@ GOOD = 0.9  # share of holes on copper that settles a number format
 POOR = 0.5  # share below which a stated format is doubted
 SPREAD = 0.5  # part of the copper's extent that the holes must span, in x and in y
 _SAMPLE = 400  # holes looked at
+_FIRST = 5_000  # of the first so many of each file
 
 # (whole, fraction) with trailing zeros kept: only the fraction matters; with leading zeros kept:
 # only the whole digits do. The first of each unit is what IPC-NC-349 names.
@@ -184,7 +185,7 @@ def _ways(group: Sequence[DrillFile]) -> list[NumberFormat]:
 
 def _score(group: Sequence[DrillFile], way: NumberFormat, copper: Copper, spread: float) -> float:
     try:
-        holes = [hole for file in group for hole in drill_holes(file, way)]
+        holes = [hole for file in group for hole in drill_holes(file, way, most=_FIRST)]
     except ReadError:
         return 0.0
     points = np.array([hole.path[0] for hole in holes]).reshape(-1, 2)

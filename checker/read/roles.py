@@ -50,7 +50,7 @@ _COMMENT = re.compile(
     r"|G0?4\s*(?:Layer(?: name)?|Film Name|Title)\s*:\s*([^*\n]{2,80})\*",
     re.IGNORECASE,
 )
-_PHYSICAL_ORDER = re.compile(r"G0?4\s*Layer_Physical_Order\s*=\s*(\d+)")
+_PHYSICAL_ORDER = re.compile(r"G0?4\s*Layer_Physical_Order\s*=\s*(\d{1,3})\b")
 _HEAD = 20_000  # layer comments stand at the start of a file
 
 

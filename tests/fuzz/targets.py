@@ -60,7 +60,7 @@ def _gerber_file(data: bytes) -> GerberFile:
 
 
 def _gerber(data: bytes, folder: Path) -> None:
-    flatten(_gerber_file(data).objects, lambda text: None)
+    _gerber_file(data).islands(lambda text: None)
 
 
 def _parts(data: bytes, folder: Path) -> None:

@@ -249,7 +249,7 @@ def test_edge_round_a_hatch_is_found() -> None:
 @pytest.mark.parametrize(
     ("chains", "why"),
     [
-        (hatch(300), "its lines cross more than 20000 times"),
+        (hatch(300), "its lines cross more than 4000 times"),
         (
             [box(50 - i / 50, 25 - i / 50, 50 + i / 50, 25 + i / 50) for i in range(1, 2100)],
             "its lines run round each other without bound",

@@ -24,7 +24,8 @@ _DEFINITION = re.compile(r"ADD(\d{1,9})([^,\d][^,]*)(?:,(.*))?\Z")
 # rectangle, are withdrawn but still met).
 _STANDARD = {"C": (1, 3), "R": (2, 4), "O": (2, 4), "P": (2, 5)}
 _MOST_CORNERS = 1000
-# Terms of macro expressions worked out for all apertures of a file together.
+# Characters of all macros of a file, and terms of their expressions worked out for all apertures.
+_MOST_CHARACTERS = 1_000_000
 _MOST_TERMS = 2_000_000
 
 
@@ -75,9 +76,13 @@ class ApertureTable:
         self._definitions: dict[int, _Definition] = {}
         self._made: dict[int, Aperture | Drawing] = {}
         self._terms = 0
+        self._characters = 0
 
     def define_macro(self, name: str, texts: Sequence[str]) -> None:
         """An AM statement: its name and the texts between its asterisks."""
+        self._characters += sum(map(len, texts))
+        if self._characters > _MOST_CHARACTERS:
+            raise StatementError("macros without bound", f"{_MOST_CHARACTERS} characters at most")
         self._macros[name] = Macro(name, tuple(texts))
 
     def define(self, body: str, function: str | None) -> int:

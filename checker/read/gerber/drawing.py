@@ -16,9 +16,10 @@ if TYPE_CHECKING:
 
     from checker.read.gerber.apertures import Aperture
 
-# Bounds on what repeats and blocks may expand to: some forty times the largest board met.
-MOST_OBJECTS = 2_000_000
-MOST_POINTS = 20_000_000
+# Bounds on what a file, its repeats and its blocks may draw: four times the largest layer met, and
+# what can be made in a few seconds and some 600 MB.
+MOST_OBJECTS = 100_000
+MOST_POINTS = 2_000_000
 # Blocks in blocks, and blocks made of blocks.
 DEEPEST = 64
 

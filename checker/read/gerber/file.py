@@ -8,20 +8,21 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from checker.errors import ReadError
+from checker.read.gerber.flatten import flatten
 from checker.read.gerber.interpreter import Interpreter
 from checker.read.gerber.shapes import make_shapes
 from checker.read.gerber.units import MM_PER_INCH
 from checker.read.gerber.words import StatementError, lines_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
-    from checker.board import DrawnObjects, Ints, Note
+    from checker.board import DrawnObjects, Ints, Note, Shapes
     from checker.read.gerber.drawing import Drawing
 
-# Characters and words; twenty times the largest layer met.
-LONGEST = 64_000_000
-MOST_WORDS = 8_000_000
+# Characters and words; ten times the largest layer met.
+LONGEST = 16_000_000
+MOST_WORDS = 1_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +60,17 @@ class GerberFile:
         """
         try:
             return make_shapes(self._drawing, self._names, self._lines)
+        except StatementError as fault:
+            raise ReadError(self.name, fault.found, fault.expected, fault.advice) from None
+
+    def islands(self, remark: Callable[[str], None] | None = None) -> tuple[Shapes, Ints]:
+        """What `checker.read.gerber.flatten` makes of the objects.
+
+        Raises:
+            ReadError: as `objects`, or objects that lie on each other beyond all bounds.
+        """
+        try:
+            return flatten(self.objects, remark)
         except StatementError as fault:
             raise ReadError(self.name, fault.found, fault.expected, fault.advice) from None
 

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from checker.read.crossings import MOST_CROSSINGS, crossings, meetings
 from checker.read.gerber.curves import TOLERANCE
 from checker.read.gerber.strokes import CRACK, cracks
+from checker.read.gerber.words import StatementError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -24,6 +26,11 @@ MANY_CORNERS = 500
 # Dark and clear objects that are compared at one time.
 MOST_PAIRS = 4_000_000
 
+# Bounds on what the union can do in a few seconds. Layers of the open boards have at most 15 000
+# crossings, 90 000 pairs of objects that overlap, and 3 300 of dark ones with later clear ones.
+MOST_OVERLAPS = 2_000_000
+MOST_CUTS = 60_000
+
 
 def flatten(
     objects: DrawnObjects, remark: Callable[[str], None] | None = None
@@ -38,12 +45,28 @@ def flatten(
         (m,) single Polygons with counter-clockwise exteriors, in no particular order but the
         same for the same objects, and (n,) for each object the island that holds it (the
         largest part of what is left of it), -1 where it is clear, empty or cleared away.
+
+    Raises:
+        StatementError: objects lie over each other, or cross, beyond all bounds.
     """
+    _check_crossings(objects)
     parts, owner = _remaining(objects)
     islands = _union(parts)
     islands = _without_cracks(islands, objects, remark)
     islands = _without_slivers(islands, remark)
     return shapely.orient_polygons(islands), _island_of(islands, parts, owner, len(objects))
+
+
+def _check_crossings(objects: DrawnObjects) -> None:
+    """See that the union will end: shapes with many corners are few, and are not counted."""
+    plain = shapely.get_num_coordinates(objects.shape) <= MANY_CORNERS
+    regions = objects.shape[plain & shapely.is_missing(objects.spine)]
+    lines = np.concatenate([objects.spine[objects.pen > 0], shapely.boundary(regions)])
+    if crossings(lines) > MOST_CROSSINGS:
+        raise StatementError("objects that cross without bound", f"{MOST_CROSSINGS} at most")
+    many = len(objects) ** 2 > MOST_OVERLAPS
+    if many and meetings(objects.shape[plain], "overlaps") > MOST_OVERLAPS:
+        raise StatementError("objects that overlap without bound", f"{MOST_OVERLAPS} pairs at most")
 
 
 def _remaining(objects: DrawnObjects) -> tuple[Shapes, Ints]:
@@ -54,26 +77,34 @@ def _remaining(objects: DrawnObjects) -> tuple[Shapes, Ints]:
     parts: Shapes = objects.shape[dark]
     if len(clear):
         tree = shapely.STRtree(objects.shape[clear])
+        cuts = 0
         rows = max(1, MOST_PAIRS // len(clear))
         for first in range(0, len(dark), rows):
             hit, by = tree.query(parts[first : first + rows])
             hit += first
             later = clear[by] > dark[hit]
-            _cut(parts, objects.shape, hit[later], clear[by[later]])
+            cuts += _cut(parts, objects.shape, hit[later], clear[by[later]], MOST_CUTS - cuts)
     left = ~shapely.is_empty(parts)
     return parts[left], dark[left]
 
 
-def _cut(parts: Shapes, shapes: Shapes, hit: Ints, by: Ints) -> None:
-    """Take from each of the parts ``hit`` the shapes ``by`` of the same rows, all at once."""
+def _cut(parts: Shapes, shapes: Shapes, hit: Ints, by: Ints, most: int) -> int:
+    """Take from each of the parts ``hit`` the shapes ``by`` of the same rows; how many were taken.
+
+    Raises:
+        StatementError: more than ``most``.
+    """
     shapely.prepare(parts[hit])
     met = shapely.intersects(parts[hit], shapes[by])
     hit, by = hit[met], by[met]
+    if len(hit) > most:
+        raise StatementError("clear objects over dark ones without bound", f"{MOST_CUTS} at most")
     for rows in np.split(np.arange(len(hit)), np.flatnonzero(np.diff(hit)) + 1):
         if len(rows):
             part = hit[rows[0]]
             cut = shapely.disjoint_subset_union_all(shapes[by[rows]])
             parts[part] = shapely.difference(parts[part], cut)
+    return len(hit)
 
 
 def _union(parts: Shapes) -> Shapes:

@@ -14,9 +14,6 @@ from typing import NamedTuple
 
 from checker.read.gerber.words import StatementError, quoted
 
-# One aperture may not cost more than this many numbers.
-MOST_VALUES = 200_000
-
 _TOKEN = re.compile(r"\s*(?:(\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+)|(\$\d+)|([-+xX/()]))")
 _VARIABLE = re.compile(r"\$(\d{1,9})\s*=")
 _BINDING = {"+": 1, "-": 1, "x": 2, "/": 2, "~": 3}

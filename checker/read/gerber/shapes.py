@@ -41,6 +41,8 @@ GRID = 9
 
 # Making a stamp of many primitives costs as much as flashing it this often.
 _COMPOSING = 20
+# A point of a line that runs again and again over where it was costs as much as so many others.
+_CROWDING = 50
 
 _COLUMNS = ("shape", "spine", "pen", "dark", "kind", "function", "net", "component", "pin", "line")
 
@@ -221,6 +223,7 @@ class _Maker:
             points = shapely.get_coordinates(lines[row])
             crowded[row] = is_crowded(points, 0.0 if reach is None else float(reach[row]))
         if crowded.any():
+            self._spend(_CROWDING * int(shapely.get_num_coordinates(lines[crowded]).sum()))
             self._crossings += sum(crossings(line) for line in lines[crowded])
             if self._crossings > MOST_CROSSINGS:
                 raise StatementError(

@@ -22,7 +22,7 @@ CRACK = 0.005
 _TOUCH = 1e-6  # mm; strokes nearer than this touch, coordinates being whole nanometres
 _ANGLE = 1e-3  # radians; directions in one class
 _FAR = 1e5  # mm; wider than any layer
-_MOST = 4_000_000  # pairs that are compared
+_MOST = 1_000_000  # pairs that are compared
 _PARTS = (0.25, 0.5, 0.75)  # of a crack's length, at which it is looked at
 _EACH = 200  # strokes that one stroke is compared with, where there are more in all
 

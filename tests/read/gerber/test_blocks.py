@@ -192,7 +192,7 @@ def test_expansion_is_bounded(lines: list[str], reason: str) -> None:
 
 
 def test_points_of_copies_are_bounded() -> None:
-    file = read("%ADD10C,1*%", "%SRX1000Y1000I1J1*%", "D10*", "X0Y0D03*", "%SR*%")
+    file = read("%ADD10C,1*%", "%SRX300Y300I1J1*%", "D10*", "X0Y0D03*", "%SR*%")
 
     assert file.operations == 1
     with pytest.raises(ReadError, match=r"^layer.gbr: flashes and repeats expand without bound"):
