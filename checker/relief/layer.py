@@ -13,13 +13,12 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.exact import tie
 from checker.labels import UNKNOWN, kinds_of
 from checker.measure.boundary.segments import Segments
 from checker.measure.gaps.census import census
 from checker.measure.leftover.crowding import soldered_of
 from checker.relief.channels import EXACT, QUARTER, Sheet
-from checker.relief.limits import Tier, kept_of
+from checker.relief.limits import Tier, kept_of, least_of
 from checker.relief.whole import Harm, Island, after, beside
 from checker.remedy import FINE_STEP, up
 
@@ -90,18 +89,18 @@ class Layer:
         process: Process,
         options: Options,
         pens: tuple[float, float],
+        rows: list[int],
     ) -> None:
-        self.facts, self.index, self.options = facts, index, options
+        self.facts, self.index, self.options, self.rows = facts, index, options, rows
         self.pen, self.wide = pens
         self.layer, self.gaps = facts.board.copper[index], facts.gaps[index]
-        self.kept = kept_of(facts.board, index, process)
+        self.kept = kept_of(facts.board, index, process, np.unique(self.gaps.islands[rows]))
         self.sheet = Sheet(self.layer.islands, self.kept, self.pen)
         self.kinds = np.column_stack(
             [kinds_of(self.layer, self.gaps.object_a), kinds_of(self.layer, self.gaps.object_b)]
         )
         self.tiers = [Tier.POURS] if options.only_pours else list(Tier)
-        eaten = 2 * (process.undercut + process.bite)
-        self.least = (process.minimum_trace or 0.0) + eaten + tie(facts.board)
+        self.least = least_of(facts.board, process)
         self.strokes: dict[bytes, Stroke] = {}
         self.of: dict[int, bytes] = {}
         self.why: dict[int, str] = {}
@@ -110,9 +109,9 @@ class Layer:
         self._barred: set[bytes] = set()
         self._whole: set[tuple[int, frozenset[bytes]]] = set()  # known to be unharmed
 
-    def run(self, rows: list[int]) -> None:
+    def run(self) -> None:
         """Choose strokes that open as many of the gaps as can be opened without harm."""
-        waiting = set(rows)
+        waiting = set(self.rows)
         for _ in range(_ROUNDS):
             for row in sorted(waiting):
                 self._choose(row)
@@ -276,10 +275,13 @@ class Layer:
         stroke = self.strokes[key]
         return not stroke.further, len(stroke.rows), stroke.way.length
 
-    def confirm(self, rows: list[int], width: float) -> None:
+    def confirm(self, width: float) -> None:
         """Measure the copper that is left: gaps that are narrow still are not opened."""
-        if not self.strokes:
-            return
+        while self.strokes and self._unclaim(self._still_narrow(width)):
+            pass
+
+    def _still_narrow(self, width: float) -> set[int]:
+        """Rows of the gaps that let no cut of that width pass."""
         cleared = np.array([stroke.cleared for stroke in self.strokes.values()])
         stroke, island = self.sheet.touched(cleared)
         islands = self.layer.islands.copy()
@@ -287,23 +289,31 @@ class Layer:
             islands[number] = after(islands[number], cleared[stroke[island == number]])[0]
         found = census(Segments.of(islands), width + 0.01)
         narrow = np.flatnonzero(found.width[0] < width - 0.002)
-        pairs = np.sort(np.column_stack([found.places.A, found.places.B]), axis=1)[narrow]
+        pairs = np.column_stack([found.places.A, found.places.B])[narrow]
         middle = ((found.places.a + found.places.b) / 2)[narrow]
-        for row in nearest_rows(self.gaps.islands, self._middles(), rows, pairs, middle):
-            if row in self.of:
-                self._unclaim(row)
+        return nearest_rows(self.gaps.islands, self._middles(), self.rows, pairs, middle)
 
     def _middles(self) -> Floats:
         middles: Floats = (self.gaps.a + self.gaps.b) / 2
         return middles
 
-    def _unclaim(self, row: int) -> None:
-        key = self.of.pop(row)
-        stroke = self.strokes[key]
-        stroke.rows.remove(row)
-        self.why[row] = HARM
-        if not stroke.rows:
+    def _unclaim(self, rows: set[int]) -> bool:
+        """Give up gaps, and strokes that open none; whether any stroke is given up."""
+        for row in rows & self.of.keys():
+            self.strokes[self.of.pop(row)].rows.remove(row)
+            self.why[row] = HARM
+        open_between = {
+            (one.attempt.keeper, one.attempt.giver) for one in self.strokes.values() if one.rows
+        }
+        idle = [
+            key
+            for key, one in self.strokes.items()
+            if not one.rows
+            and not (one.further and (one.attempt.keeper, one.attempt.giver) in open_between)
+        ]
+        for key in idle:
             del self.strokes[key]
+        return bool(idle)
 
 
 def nearest_rows(

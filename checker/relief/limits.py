@@ -30,6 +30,8 @@ PAD_SHARE = 0.1
 """Of a pad's width, what each of its sides may give: four fifths stay, as is common practice."""
 
 _EXACT = 1e-9
+_ROUND = 0.001  # mm by which rounded corners are no loss
+_CORNER = 0.4  # of the radius that rounds it, what is left of a corner is within this
 _FIDUCIAL = "Fiducial"  # in .AperFunction of the Gerber layer format
 
 
@@ -50,13 +52,20 @@ class Kept:
     tree: shapely.STRtree
 
 
-def kept_of(board: Board, index: int, process: Process) -> dict[Tier, Kept]:
-    """What a layer keeps, tier by tier."""
+def kept_of(board: Board, index: int, process: Process, asked: Ints) -> dict[Tier, Kept]:
+    """What a layer keeps, tier by tier.
+
+    Args:
+        board: as read.
+        index: of the layer.
+        process: whose limits hold.
+        asked: islands that are to give; of others more than stays may be missing.
+    """
     layer = board.copper[index]
     objects, kinds = layer.objects, kinds_meant(layer)
     rows = np.flatnonzero(objects.dark & (layer.island_of >= 0) & (kinds != Kind.POUR))
     shapes, owner, kinds = objects.shape[rows], layer.island_of[rows], kinds[rows]
-    fixed = _fixed(board, index, process)
+    fixed, thin = _fixed(board, index, process), _thin(layer, least_of(board, process), asked)
     kept = {Tier.POURS: shapes}
     strips = shapes.copy()
     traces = np.flatnonzero((kinds == Kind.TRACE) & (objects.pen[rows] > 0))
@@ -72,9 +81,26 @@ def kept_of(board: Board, index: int, process: Process) -> dict[Tier, Kept]:
     cores[pads] = _cores(shapes[pads], board, process)
     kept[Tier.PADS] = cores
     return {
-        tier: _tabled(np.concatenate([some, fixed[0]]), np.concatenate([owner, fixed[1]]))
+        tier: _tabled(
+            np.concatenate([some, fixed[0], thin[0]]), np.concatenate([owner, fixed[1], thin[1]])
+        )
         for tier, some in kept.items()
     }
+
+
+def least_of(board: Board, process: Process) -> float:
+    """The narrowest copper that may be left, as drawn: what the cut itself eats comes on top."""
+    return (process.minimum_trace or 0.0) + 2 * (process.undercut + process.bite) + tie(board)
+
+
+def _thin(layer: CopperLayer, least: float, asked: Ints) -> tuple[Shapes, Ints]:
+    """Copper that is too narrow already; corners are not."""
+    islands, radius = layer.islands[asked], least / 2 - _ROUND
+    wide = shapely.buffer(shapely.buffer(islands, -radius), radius + _ROUND)
+    thin = shapely.difference(islands, wide)
+    strips = shapely.buffer(shapely.buffer(thin, -_CORNER * radius), _CORNER * radius)
+    shapes, owner = shapely.get_parts(strips, return_index=True)
+    return shapes, asked[owner]
 
 
 def _tabled(shapes: Shapes, island: Ints) -> Kept:
@@ -112,9 +138,8 @@ def _drilled(pads: Shapes, board: Board) -> Floats:
 
 
 def _wanted(board: Board, layer: CopperLayer, process: Process) -> Floats:
-    """(islands,) width that a trace keeps: the least that survives, or what its current asks for."""
-    least = (process.minimum_trace or 0.0) + 2 * (process.undercut + process.bite)
-    wanted = np.full(len(layer.islands), least + tie(board))
+    """(islands,) width that a trace keeps: the least that survives, or what its current wants."""
+    wanted = np.full(len(layer.islands), least_of(board, process))
     said = {**process.ratings, **board.ratings}
     rise, foil = process.temperature_rise, process.foil.least
     for number, name in enumerate(layer.net_name):

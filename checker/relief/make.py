@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from checker.relief.proof import Proof
 
 ROUNDS = 6  # of taking back what harms
+_GENTLE = 3  # of them, so many in which each fault costs one channel only
 
 
 class ReliefError(CheckerError):
@@ -94,7 +95,8 @@ def make(
         proof = _proved(package, files, layers, before, relief)
         if not proof.faults:
             return Made(relief, files, before, proof.after, proof.facts.board, unrelieved, rounds)
-        relief = without(relief, _fewest(relief, proof))
+        blamed = _fewest(relief, proof) if rounds < _GENTLE else _every(relief, proof)
+        relief = without(relief, blamed)
     fault = proof.faults[0].words
     raise ReliefError(
         f"relief of {board.name}", f"can't be proved harmless: {fault}", advice="nothing is written"
@@ -126,6 +128,15 @@ def _fewest(relief: Relief, proof: Proof) -> dict[int, str]:
             least = min(candidates, key=lambda k: (opens[k], k))
             blamed[least] = f"it would bring {fault.words}"
     return blamed
+
+
+def _every(relief: Relief, proof: Proof) -> dict[int, str]:
+    """All channels to blame for any fault."""
+    return {
+        k: f"it would bring {fault.words}"
+        for fault in proof.faults
+        for k in fault.channels or range(len(relief.channels))
+    }
 
 
 def _endings(

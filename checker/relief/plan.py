@@ -72,9 +72,9 @@ def relief_of(
         extra = ERROR + 2 * board.tolerance + 2 * step
         wanted = width, (process.pad_clearance or 0.0) + tie(board)
         narrow, wide = (up(one + extra, FINE_STEP) for one in wanted)
-        work = Layer(facts, index, process, options, (narrow, wide))
-        work.run(rows.tolist())
-        work.confirm(rows.tolist(), width)
+        work = Layer(facts, index, process, options, (narrow, wide), rows.tolist())
+        work.run()
+        work.confirm(width)
         words = _Words(work, judged, len(channels))
         channels += words.channels()
         places += map(words.place, rows.tolist())
