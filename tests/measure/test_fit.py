@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checker.board import Board, Hole, Outline
-from checker.measure.whole.fit import ERROR, FEWEST, Match, Motion, fit_of
+from checker.measure.whole.fit import ERROR, FEWEST, NEAR, Match, Motion, fit_of
 from checker.read import read_board
 from tests.handmade import Copper, layer, square
 from tests.read.made import BOARDS, needs_boards
@@ -295,3 +295,33 @@ def test_open_boards_fit_and_show_what_is_done_to_them(name: str) -> None:
 
             assert off.what == what
             assert_undone(off.motion, places, how(places))
+
+
+@pytest.mark.parametrize(
+    ("other", "alike"),
+    [
+        (Motion(dx=1.0 + 2 * NEAR - 1e-6), True),
+        (Motion(dx=1.0 + 2 * NEAR + 1e-6), False),
+        (Motion(dx=1.0, dy=-1.0), False),
+        (Motion(dx=1.0, scale=25.4), False),
+        (Motion("turned by 180 degrees", dx=1.0), False),
+    ],
+)
+def test_motions_are_alike_in_turn_and_scale_and_nearly_in_place(
+    other: Motion, alike: bool
+) -> None:
+    assert Motion(dx=1.0).like(other) is alike
+
+
+def test_without_holes_the_pads_said_to_have_one_are_compared() -> None:
+    flat = [(x + 1.3, y + 0.7) for x, y in LEADS]
+    both = board([*LEADS, *flat], LEADS)
+    top, bottom = both.copper
+    function = np.repeat([0, 1], len(LEADS))
+    objects = replace(top.objects, function=function, names=("ComponentPad", "SMDPad,CuDef"))
+    told = replace(both, copper=(replace(top, objects=objects), bottom))
+
+    (match,) = fit_of(told).matches
+
+    assert match.count == len(LEADS)
+    assert match.share == 1.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +17,7 @@ from checker.measure.leftover.pieces import (
     LENGTH_ERROR,
     Slivers,
     beside,
+    blank_of,
     leftover,
     middles_of,
     slivers,
@@ -236,3 +238,15 @@ def test_slivers_are_where_no_disc_of_the_limits_width_fits(seed: int) -> None:
     rest = bare & (shapely.distance(thin, left) > ERROR) & (shapely.distance(crumb, left) > ERROR)
     assert bare.any()
     assert (off[rest] < NARROW / 2 + NARROW).all()
+
+
+def test_a_board_without_an_edge_has_3_mm_of_blank_round_its_copper() -> None:
+    islands = shapely.box(1, 2, 3, 4), shapely.box(8, 2, 9, 7)
+
+    bare = replace(board(*islands), outline=None)
+
+    assert blank_of(bare).bounds == (-2.0, -1.0, 12.0, 10.0)
+
+
+def test_a_board_without_edge_and_copper_has_no_blank() -> None:
+    assert blank_of(replace(board(), outline=None)).is_empty
