@@ -38,10 +38,10 @@ def gap_between(one: Any, other: Any) -> float:
     return float(min(to_edges(edges(one)[0], other).min(), to_edges(edges(other)[0], one).min()))
 
 
-def farthest(one: Any, other: Any) -> float:
-    """How far the corner of one set of outlines that is farthest from the other's edges lies."""
+def beyond(one: Any, other: Any, distance: float) -> int:
+    """How many corners of one set of outlines lie farther than this from the other's edges."""
     start, end = (np.concatenate(ends) for ends in zip(*map(edges, other), strict=True))
     tree = shapely.STRtree(shapely.linestrings(np.stack([start, end], axis=1)))
     corners = shapely.points(np.unique(shapely.get_coordinates(one), axis=0))
     found = tree.query_nearest(corners, return_distance=True, all_matches=False)
-    return float(found[1].max())
+    return int((found[1] > distance).sum())
