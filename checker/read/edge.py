@@ -147,7 +147,7 @@ def _trace(candidate: Candidate, centres: Floats, drilled: Floats) -> Edge:
         if edge.area is not None:
             return edge
         tried.append(edge)
-    return next((edge for edge in tried if edge.openings), tried[-1])
+    return next((edge for edge in tried if edge.openings or edge.remarks), tried[-1])
 
 
 def _remains(

@@ -283,7 +283,8 @@ def _nest(lines: Shapes) -> bool:
 
 def _node(lines: Shapes) -> Shapes:
     parts: Shapes = shapely.get_parts(shapely.union_all(lines, grid_size=GRID))
-    return parts[~shapely.is_empty(parts)]  # shorter than the grid
+    parts = parts[~shapely.is_empty(parts)]  # what is shorter than the grid
+    return parts
 
 
 def _pairs(a: Shapes, b: Shapes) -> Floats:

@@ -247,8 +247,11 @@ class _Collector:
         import struct
         import zipfile
 
-        broken = (zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError)
-        broken += (RuntimeError, ValueError, LookupError, OverflowError, OSError)
+        # All that the library raises where an archive is not what it says.
+        broken = (
+            *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError),
+            *(RuntimeError, ValueError, LookupError, OverflowError, OSError),
+        )
         try:
             with _Bounded(io.FileIO(path)) as stream, zipfile.ZipFile(stream) as archive:
                 seen: set[str] = set()
