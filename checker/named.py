@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from rtree import index
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
+
+    from rtree.index import Index
 
 Box = tuple[float, float, float, float]
 
@@ -44,23 +44,36 @@ class NamedThings:
 
     def __init__(self, things: Iterable[NamedThing] = ()) -> None:
         self._things = list(things)
-        by_side: dict[str | None, list[int]] = {}
-        for number, thing in enumerate(self._things):
-            by_side.setdefault(thing.side, []).append(number)
-        self._trees = {
-            side: index.Index((number, self._things[number].box, None) for number in numbers)
-            for side, numbers in by_side.items()
-        }
+        self._grown: dict[str | None, Index] | None = None
+
+    @property
+    def _trees(self) -> dict[str | None, Index]:
+        """Grown when first asked for: many a report names nothing by its place."""
+        if self._grown is None:
+            from rtree.index import Index
+
+            by_side: dict[str | None, list[int]] = {}
+            for number, thing in enumerate(self._things):
+                by_side.setdefault(thing.side, []).append(number)
+            self._grown = {
+                side: Index((number, self._things[number].box, None) for number in numbers)
+                for side, numbers in by_side.items()
+            }
+        return self._grown
 
     def __len__(self) -> int:
         return len(self._things)
 
     def insert(self, thing: NamedThing) -> None:
         """Add one more thing."""
-        if thing.side not in self._trees:
-            self._trees[thing.side] = index.Index()
-        self._trees[thing.side].insert(len(self._things), thing.box)
         self._things.append(thing)
+        if self._grown is None:
+            return
+        if thing.side not in self._grown:
+            from rtree.index import Index
+
+            self._grown[thing.side] = Index()
+        self._grown[thing.side].insert(len(self._things) - 1, thing.box)
 
     def nearest(
         self, x: float, y: float, side: str | None = None, within: float = math.inf
@@ -87,7 +100,7 @@ class NamedThings:
         ]
         return tuple(sorted(found, key=lambda thing: (thing.name, thing.box)))
 
-    def _on(self, side: str | None) -> Iterator[index.Index]:
+    def _on(self, side: str | None) -> Iterator[Index]:
         for held, tree in self._trees.items():
             if side is None or held is None or held == side:
                 yield tree

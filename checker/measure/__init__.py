@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.measure.boundary.segments import Segments
+from checker.measure.boundary.segments import Segments, boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.facts import Facts, Gaps, Necks, Reach
 from checker.measure.gaps import census as gaps
@@ -40,7 +40,7 @@ def measure(board: Board, reach: Reach | None = None) -> Facts:
 
 def _measure_layer(board: Board, layer: CopperLayer, reach: Reach) -> tuple[Gaps, Necks]:
     outer = layer.side in ("top", "bottom")
-    segments = Segments.of(layer.islands if outer else layer.islands[:0])
+    segments = boundary_of(layer) if outer else Segments.of(layer.islands[:0])
     standing = Standing(layer, board.tolerance)
     cut, copper = (reach.cut, reach.copper) if outer else (0.0, 0.0)
     if not copper:

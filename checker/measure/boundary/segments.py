@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
 if TYPE_CHECKING:
-    from checker.board import Floats, Ints, Shapes
+    from checker.board import CopperLayer, Floats, Ints, Shapes
 
 COINCIDENT = 1e-6
 """Two consecutive points nearer than this (mm) are one; a shorter segment has no direction."""
@@ -105,6 +105,12 @@ class Segments:
         """(k, 2) the points a fraction ``t`` along the segments ``row``."""
         point: Floats = self.a[row] + t[:, None] * (self.b[row] - self.a[row])
         return point
+
+
+@lru_cache(maxsize=2)  # the two outer sides
+def boundary_of(layer: CopperLayer) -> Segments:
+    """The boundary of a layer's islands, with its tree built once for all that is measured."""
+    return Segments.of(layer.islands)
 
 
 def _without_repeats(points: Floats, ring: Ints) -> tuple[Floats, Ints]:

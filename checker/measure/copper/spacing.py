@@ -16,13 +16,14 @@ import numpy as np
 import shapely
 
 from checker.measure.boundary.minima import PLATEAU, closest
-from checker.measure.boundary.segments import Segments
+from checker.measure.boundary.segments import boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.leftover.pieces import leftover
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Ints
     from checker.measure.boundary.minima import Normals
+    from checker.measure.boundary.segments import Segments
 
 ERROR = 0.001
 """Bound in mm on the error of a distance: both nets' arcs are drawn within half of it."""
@@ -97,7 +98,7 @@ def _nearest(
 ) -> Nearest:
     """For each wanted net its nearest places to all others, or to those named with it."""
     layer = board.copper[index]
-    segments = Segments.of(layer.islands)
+    segments = boundary_of(layer)
     net = layer.net[segments.island]
     parts, done = [_no_places()], np.zeros(0, np.int64)
     for one, others in wanted:

@@ -16,7 +16,8 @@ import shapely
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments
 from checker.measure.boundary.standing import Standing
-from checker.measure.edge.contour import STEP, Contour, contour_of, paths_of
+from checker.measure.edge.contour import STEP, Contour, contour_of
+from checker.measure.holes.paths import paths_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -178,10 +179,9 @@ def _parted(
     """Whether copper that reaches over the edge loses more than a rim of itself."""
     parted = np.zeros(len(row), bool)
     over = np.flatnonzero(distance < -_SLIVER)
-    kept = shapely.get_num_geometries(
-        shapely.intersection(layer.islands[island[over]], contour.area)
-    )
-    parted[over] = kept > 1
+    once, of = np.unique(island[over], return_inverse=True)
+    kept = shapely.get_num_geometries(shapely.intersection(layer.islands[once], contour.area))
+    parted[over] = (kept > 1)[of]
     over = over[row[over] >= 0]
     objects, rows = layer.objects, row[over]
     kind, pen = objects.kind[rows], objects.pen[rows]

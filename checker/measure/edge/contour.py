@@ -18,13 +18,12 @@ import shapely
 from checker.exact import tie
 from checker.measure.boundary.minima import double_normals, screen
 from checker.measure.boundary.segments import Segments
+from checker.measure.holes.paths import paths_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
-    from checker.board import Board, Floats, Hole, Ints, Shapes
+    from checker.board import Board, Floats, Ints, Shapes
 
 ERROR = 0.003
 """Bound in mm on the error of a width or of what stays: chords of arcs, drawn and swept."""
@@ -226,16 +225,6 @@ def _held(points: Floats, pieces: Shapes) -> list[Ints]:
     order = np.argsort(piece, kind="stable")
     ends = np.searchsorted(piece[order], np.arange(len(pieces)), side="right")
     return np.split(point[order], ends)[:-1]
-
-
-def paths_of(holes: Sequence[Hole]) -> Shapes:
-    """(n,) the path of each hole, a Point or a LineString."""
-    paths = np.empty(len(holes), object)
-    paths[:] = [
-        shapely.LineString(hole.path) if hole.is_slot else shapely.Point(hole.path[0])
-        for hole in holes
-    ]
-    return paths
 
 
 class _Row(NamedTuple):

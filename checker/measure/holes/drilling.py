@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from checker.measure.boundary.segments import Segments
+from checker.measure.boundary.segments import boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.holes.owners import About, HoleNets, Paths, filled, islands_at, meeting
 from checker.measure.holes.pads import outer
@@ -133,7 +133,7 @@ class _Side:
         self.layer, self.column, self.holes, self.nets = layer, column, holes, nets
         self.about = about
         self.standing = Standing(layer, board.tolerance)
-        self.edges = Segments.of(layer.islands)
+        self.edges = boundary_of(layer)
         rings, owner = shapely.get_rings(self.edges.polygons, return_index=True)
         inner = np.r_[False, owner[1:] == owner[:-1]]  # the first ring of each is the outer one
         self.inner = np.flatnonzero(inner)  # numbers of rings as the edges know them

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
+from checker.measure.holes.paths import paths_of
 from checker.measure.holes.uses import Use, uses_of
 
 if TYPE_CHECKING:
@@ -35,13 +36,7 @@ class Paths:
     @classmethod
     def of(cls, board: Board) -> Paths:
         """The paths of a board's holes."""
-        path = np.array(
-            [
-                shapely.LineString(hole.path) if hole.is_slot else shapely.Point(hole.path[0])
-                for hole in board.holes
-            ],
-            dtype=object,
-        )
+        path = paths_of(board.holes)
         middle, slot = path.copy(), shapely.get_type_id(path) == shapely.GeometryType.LINESTRING
         middle[slot] = shapely.line_interpolate_point(path[slot], 0.5, normalized=True)
         return cls(path, middle, np.array([hole.diameter / 2 for hole in board.holes]))

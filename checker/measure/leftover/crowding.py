@@ -10,19 +10,21 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.measure.boundary.segments import Segments
+from checker.measure.boundary.segments import boundary_of
 from checker.measure.holes.pads import outer
+from checker.measure.holes.paths import drilled_of
 from checker.measure.holes.uses import Use, uses_of
 from checker.measure.leftover.pieces import middles_of
 
 if TYPE_CHECKING:
-    from checker.board import Board, CopperLayer, Floats, Ints, Shapes
+    from checker.board import Board, CopperLayer, Floats, Ints
 
 ERROR = 0.002
 """Bound in mm on the error of a distance: chords of both boundaries."""
 
 # .AperFunction of the Gerber layer format: pads that take a part's lead.
 _SOLDERED = ("ComponentPad", "SMDPad", "BGAPad", "HeatsinkPad", "ConnectorPad", "CastellatedPad")
+_QUARTER = 32  # chords of a quarter of a hole
 _SAME = 1e-6  # mm: islands as near as this to a pad are equally near
 
 
@@ -133,19 +135,23 @@ def _near(
     index: int, layer: CopperLayer, pads: Ints, reach: float
 ) -> tuple[Ints, Ints, Ints, Ints, Floats, Floats]:
     """The rows of one layer."""
-    segments, shapes = Segments.of(layer.islands), layer.objects.shape[pads]
+    segments, shapes = boundary_of(layer), layer.objects.shape[pads]
     count, own = len(layer.islands), layer.island_of[pads]
-    row, line = segments.tree.query(shapes, predicate="dwithin", distance=reach)
-    island = segments.island[line]
-    other = layer.net[island] != layer.net[own[row]]
-    row, line, island = row[other], line[other], island[other]
+    x0, y0, x1, y1 = shapely.bounds(shapes).T
+    boxes = shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+    row, line = segments.tree.query(boxes)
+    other = layer.net[segments.island[line]] != layer.net[own[row]]
+    row, line = row[other], line[other]
+    far = shapely.distance(shapes[row], segments.lines[line])
+    near = far <= reach
+    row, far, island = row[near], far[near], segments.island[line[near]]
     key, of = np.unique(row * count + island, return_inverse=True)
     distance = np.full(len(key), np.inf)
-    np.minimum.at(distance, of, shapely.distance(shapes[row], segments.lines[line]))
+    np.minimum.at(distance, of, far)
     row, island = key // count, key % count
 
     # A pad of that island that is as near is what the pad faces there.
-    p, q = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=reach)
+    p, q = shapely.STRtree(shapes).query(boxes)
     known = np.isin(p * count + own[q], key)
     p, q = p[known], q[known]
     at = np.searchsorted(key, p * count + own[q])
@@ -169,7 +175,8 @@ def _near(
 @lru_cache(maxsize=1)
 def bare_pads_of(board: Board) -> Bare:
     """The soldered pads that no other copper of their side holds."""
-    holes, sizes = _holes(board)
+    holes = drilled_of(board.holes, lambda _: _QUARTER)
+    sizes = np.array([hole.diameter for hole in board.holes])
     tree = shapely.STRtree(holes)
     found: list[tuple[int, int, int, float, float, float, float]] = []
     for index, pads in enumerate(soldered_of(board)):
@@ -192,16 +199,3 @@ def bare_pads_of(board: Board) -> Bare:
     columns = np.array(found, float).reshape(-1, 7).T
     layer_of, pad_of, island_of = columns[:3].astype(np.int64)
     return Bare(layer_of, pad_of, island_of, columns[3:5].T, columns[5], columns[6])
-
-
-def _holes(board: Board) -> tuple[Shapes, Floats]:
-    shapes = np.empty(len(board.holes), object)
-    shapes[:] = [
-        shapely.buffer(
-            shapely.LineString(hole.path) if hole.is_slot else shapely.Point(hole.path[0]),
-            hole.diameter / 2,
-            quad_segs=32,
-        )
-        for hole in board.holes
-    ]
-    return shapes, np.array([hole.diameter for hole in board.holes])

@@ -11,12 +11,14 @@ import shapely
 
 from checker.board import Kind
 from checker.measure.holes.pads import outer
+from checker.measure.holes.paths import drilled_of
 from checker.measure.leftover.pieces import middles_of
 
 if TYPE_CHECKING:
-    from checker.board import Board, CopperLayer, Floats, Ints
+    from checker.board import Board, CopperLayer, Floats, Ints, Shapes
 
 _NEAR = 0.01  # mm; a hole whose rim is this near to an island goes through it
+_QUARTER = 16  # chords of a quarter of a hole
 _LETTER = 4.0  # mm2; letters and marks drawn as regions are smaller
 
 
@@ -46,8 +48,9 @@ def floating_of(board: Board) -> Floating:
     Letters and marks in copper are none, nor is a pour that was never meant to join.
     """
     layers, islands, at = [], [], []
+    holes = drilled_of(board.holes, lambda _: _QUARTER)
     for _, layer in outer(board):
-        found = _floating(board, layer)
+        found = _floating(board, layer, holes)
         layers.append(np.full(len(found), board.copper.index(layer)))
         islands.append(found)
         at.append(middles_of(layer.islands[found]))
@@ -61,7 +64,7 @@ def floating_of(board: Board) -> Floating:
     )
 
 
-def _floating(board: Board, layer: CopperLayer) -> Ints:
+def _floating(board: Board, layer: CopperLayer, holes: Shapes) -> Ints:
     objects, count = layer.objects, len(layer.islands)
     on = np.where(objects.dark, layer.island_of, -1)
 
@@ -78,20 +81,7 @@ def _floating(board: Board, layer: CopperLayer) -> Ints:
     tree = shapely.STRtree(layer.islands[rows])
     joined = [
         tree.query(shapes, "intersects")[1]
-        for shapes in (np.array(pins, object), shapely.buffer(_holes(board), _NEAR))
+        for shapes in (np.array(pins, object), shapely.buffer(holes, _NEAR))
     ]
     found: Ints = np.delete(rows, np.unique(np.concatenate(joined)))
     return found
-
-
-def _holes(board: Board) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
-    return np.array(
-        [
-            shapely.buffer(
-                shapely.LineString(hole.path) if hole.is_slot else shapely.Point(hole.path[0]),
-                hole.diameter / 2,
-            )
-            for hole in board.holes
-        ],
-        object,
-    )

@@ -17,10 +17,9 @@ import shapely
 from checker.measure.boundary.minima import components, double_normals, screen
 from checker.measure.boundary.segments import Segments
 from checker.measure.holes.pads import outer
+from checker.measure.holes.paths import drilled_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from checker.board import Board, CopperLayer, Floats, Ints, Shapes
@@ -151,7 +150,9 @@ def _leftover(board: Board, clears: float, wider: Wider) -> Leftover:
             continue
         widths = np.array([max(clears, more.get(name or "", 0.0)) for name in layer.net_name])
         quarter = _quarter(float(widths.max()))
-        bands = shapely.union_all(shapely.buffer(layer.islands, widths, quad_segs=quarter))
+        bands = shapely.disjoint_subset_union_all(
+            shapely.buffer(layer.islands, widths, quad_segs=quarter)
+        )
         pieces = _drilled(_polygons(shapely.difference(blank, bands)), holes)
         layers.append(np.full(len(pieces), board.copper.index(layer)))
         shapes.append(pieces)
@@ -161,27 +162,20 @@ def _leftover(board: Board, clears: float, wider: Wider) -> Leftover:
 
 def _drilled(pieces: Shapes, holes: Shapes) -> Shapes:
     """Pieces less the holes that go through them."""
-    hole, piece = shapely.STRtree(pieces).query(holes, predicate="intersects")
+    # The pieces ask, because the asking geometries are prepared: some have many corners.
+    piece, hole = shapely.STRtree(holes).query(pieces, predicate="intersects")
     hit = np.unique(piece)
-    rest = [
-        _polygons(shapely.difference(pieces[one], shapely.union_all(holes[hole[piece == one]])))
-        for one in hit.tolist()
-    ]
+    rest = []
+    for one in hit.tolist():
+        drilled = shapely.disjoint_subset_union_all(holes[np.sort(hole[piece == one])])
+        rest.append(_polygons(shapely.difference(pieces[one], drilled)))
     return np.concatenate([np.delete(pieces, hit), *rest])
 
 
+@lru_cache(maxsize=1)
 def _holes(board: Board) -> Shapes:
     """The holes of a board as polygons."""
-    shapes = np.empty(len(board.holes), object)
-    shapes[:] = [
-        shapely.buffer(_path(hole.path), hole.diameter / 2, quad_segs=_quarter(hole.diameter / 2))
-        for hole in board.holes
-    ]
-    return shapes
-
-
-def _path(points: Sequence[tuple[float, float]]) -> shapely.Geometry:
-    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
+    return drilled_of(board.holes, _quarter)
 
 
 @lru_cache(maxsize=4)

@@ -10,11 +10,12 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
+from checker.measure.holes.paths import paths_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from checker.board import Board, CopperLayer, Floats, Ints, Shapes
+    from checker.board import Board, CopperLayer, Floats, Ints
 
     Bools = np.ndarray[tuple[int], np.dtype[np.bool_]]
 
@@ -122,7 +123,7 @@ def _reach(board: Board, layer: CopperLayer, rows: Sequence[int]) -> tuple[Ints,
     """Pairs of a place in ``rows`` and an island that comes to that hole's edge."""
     if not len(rows) or not len(layer.islands):
         return np.empty(0, np.int64), np.empty(0, np.int64)
-    paths = _paths(board, rows)
+    paths = paths_of([board.holes[row] for row in rows])
     radius = np.array([board.holes[row].diameter / 2 for row in rows]) + RIM
     x0, y0, x1, y1 = shapely.bounds(paths).T
     boxes = shapely.box(x0 - radius, y0 - radius, x1 + radius, y1 + radius)
@@ -130,16 +131,6 @@ def _reach(board: Board, layer: CopperLayer, rows: Sequence[int]) -> tuple[Ints,
     shapely.prepare(layer.islands)
     near = shapely.dwithin(layer.islands[island], paths[hole], radius[hole])
     return hole[near], island[near]
-
-
-def _paths(board: Board, rows: Sequence[int]) -> Shapes:
-    paths = np.empty(len(rows), object)
-    for place, row in enumerate(rows):
-        hole = board.holes[row]
-        paths[place] = (
-            shapely.LineString(hole.path) if hole.is_slot else shapely.Point(hole.path[0])
-        )
-    return paths
 
 
 def _names(layer: CopperLayer, island: int) -> tuple[str, ...]:
@@ -155,7 +146,7 @@ def landing_of(board: Board) -> Landing:
     if rows and board.outline is not None:
         edge = shapely.boundary(board.outline.area)
         shapely.prepare(edge)
-        far = ~shapely.dwithin(edge, _paths(board, rows), _MOUSE_BITE)
+        far = ~shapely.dwithin(edge, paths_of([board.holes[row] for row in rows]), _MOUSE_BITE)
         rows = np.array(rows)[far].tolist()
     reaching = [_reach(board, layer, rows)[0] for layer in board.copper]
     return Landing(len(rows), len(np.unique(np.concatenate(reaching))))
@@ -184,7 +175,8 @@ def _padded(board: Board, layer: CopperLayer, rows: Sequence[int]) -> Bools:
     padded = np.zeros(len(rows), bool)
     objects = layer.objects
     pads = objects.shape[(objects.kind != Kind.POUR) & objects.dark]
-    hit, _ = shapely.STRtree(pads).query(_paths(board, rows), predicate="intersects")
+    paths = paths_of([board.holes[row] for row in rows])
+    hit, _ = shapely.STRtree(pads).query(paths, predicate="intersects")
     padded[hit] = True
     return padded
 

@@ -18,10 +18,11 @@ import numpy as np
 import shapely
 
 from checker.exact import tie
-from checker.measure.boundary.segments import Segments
+from checker.measure.boundary.segments import boundary_of
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Ints
+    from checker.measure.boundary.segments import Segments
 
 ERROR = 0.02
 """Bound on the relative error of a length of which a fifth or more is left. A fifth of that is
@@ -125,7 +126,7 @@ def way_of(board: Board) -> Way:
     points = [_Points(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), np.zeros(0), whole)]
     reach, side, stands_for = [np.zeros(0)], [whole], [np.zeros(0)]
     for number, layer in enumerate(outer):
-        segments = Segments.of(layer.islands)
+        segments = boundary_of(layer)
         step = max(float(segments.length.sum()) / _POINTS, _NEAREST)
         rings = sum(map(len, stands_for))
         for found in (_along(segments, step), _round(segments)):
