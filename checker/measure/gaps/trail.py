@@ -29,38 +29,65 @@ class Surroundings:
         numbers = np.arange(len(middle))
         self.start = np.searchsorted(place, numbers)
         self.end = np.searchsorted(place, numbers, "right")
+        # Looked at again and again, so in columns that lie as they are read.
+        a, along = segments.a[self.row], segments.direction[self.row]
+        self.a_x, self.a_y = a[:, 0].copy(), a[:, 1].copy()
+        self.along_x, self.along_y = along[:, 0].copy(), along[:, 1].copy()
+        self.length, self.island = segments.length[self.row], segments.island[self.row]
 
-    def look(self, place: Ints, at: Floats, first: Ints, second: Ints) -> Sight:
-        """What walkers see: distances to their two islands and to any other, and the feet."""
-        s = self.segments
-        start, count = self.start[place], self.end[place] - self.start[place]
-        offset = np.cumsum(count) - count
-        walker = np.repeat(np.arange(len(place)), count)
-        row = self.row[np.repeat(start - offset, count) + np.arange(len(walker))]
-        away, along = at[walker] - s.a[row], s.direction[row]
-        t = away[:, 0] * along[:, 0] + away[:, 1] * along[:, 1]
-        t = np.minimum(np.maximum(t, 0), s.length[row])
-        away -= t[:, None] * along
-        square = away[:, 0] ** 2 + away[:, 1] ** 2
-        island = s.island[row]
-        is_first, is_second = island == first[walker], island == second[walker]
+    def look(
+        self, place: Ints, at: Floats, first: Ints, second: Ints, *, named: bool = False
+    ) -> Sight:
+        """What walkers see: distances to their two islands and to any other, and the feet.
+
+        The nearest other island is told where it is to be ``named``.
+        """
         sight = Sight.nothing(len(place))
+        start, count = self.start[place], self.end[place] - self.start[place]
         seen = np.flatnonzero(count)
         if not len(seen):
             return sight
+        offset = np.cumsum(count) - count
+        walker = np.repeat(np.arange(len(place)), count)
+        near = np.repeat(start - offset, count)
+        near += np.arange(len(walker))
+        x = np.repeat(at[:, 0], count)
+        y = np.repeat(at[:, 1], count)
+        x -= self.a_x[near]
+        y -= self.a_y[near]
+        along_x, along_y = self.along_x[near], self.along_y[near]
+        t = x * along_x
+        t += y * along_y
+        np.maximum(t, 0, out=t)
+        np.minimum(t, self.length[near], out=t)
+        along_x *= t
+        along_y *= t
+        x -= along_x
+        y -= along_y
+        square = x * x
+        square += y * y
+        island = self.island[near]
+        is_first, is_second = island == np.repeat(first, count), island == np.repeat(second, count)
+        s = self.segments
         for k, mine in enumerate((is_first, is_second, ~(is_first | is_second))):
             wanted = np.where(mine, square, np.inf)
-            sight.distance[seen, k] = np.minimum.reduceat(wanted, offset[seen])
-            hit = np.flatnonzero(mine & (square == sight.distance[walker, k]))
+            least = sight.distance[:, k].copy()
+            least[seen] = np.minimum.reduceat(wanted, offset[seen])
+            sight.distance[:, k] = least
+            if k == 2 and not named:
+                continue
+            least[np.isinf(least)] = np.nan
+            hit = np.flatnonzero(wanted == np.repeat(least, count))
             hit = hit[np.r_[True, walker[hit][1:] != walker[hit][:-1]]] if len(hit) else hit
             w = walker[hit]
             if k == 2:
                 sight.third[w] = island[hit]
                 continue
-            sight.away[w, k] = away[hit]
-            sight.ring[w, k] = s.ring[row[hit]]
-            sight.along[w, k] = s.along[row[hit]] + t[hit]
-            sight.girth[w, k] = s.girth[row[hit]]
+            row = self.row[near[hit]]
+            sight.away[w, k, 0], sight.away[w, k, 1] = x[hit], y[hit]
+            sight.ring[w, k] = s.ring[row]
+            sight.along[w, k] = s.along[row] + t[hit]
+            sight.girth[w, k] = s.girth[row]
         np.sqrt(sight.distance, out=sight.distance)
         return sight
 
@@ -156,6 +183,12 @@ class Trail:
         return climbed
 
     @property
+    def last(self) -> Ints:
+        """(w,) number of the last recorded point, 0 where there is none."""
+        last: Ints = np.maximum(self.walked - 1, 0)
+        return last
+
+    @property
     def walked(self) -> Ints:
         """(w,) number of recorded points."""
         walked: Ints = (~np.isnan(self.clearance)).sum(1)
@@ -163,15 +196,16 @@ class Trail:
 
     def front_step(self, climbed: Floats, clearance: Floats) -> Ints:
         """(w,) first step at which the running maximum reaches a clearance, else the last."""
-        step: Ints = np.minimum(
-            (climbed < clearance[:, None]).sum(1), np.maximum(self.walked - 1, 0)
-        )
-        return step
+        return first_step(climbed, clearance, self.last)
 
     def front(self, climbed: Floats, clearance: Floats) -> Floats:
         """(w, 2) the point of that step, interpolated."""
-        rows = np.arange(len(climbed))
-        j = self.front_step(climbed, clearance)
+        step = self.front_step(climbed, clearance)
+        return self.between(np.arange(len(climbed)), step, clearance)
+
+    def between(self, rows: Ints, step: Ints, clearance: Floats) -> Floats:
+        """(n, 2) the points of some walkers where they reach a clearance on the way to a step."""
+        j = step
         i = np.maximum(j - 1, 0)
         low, high = self.clearance[rows, i], self.clearance[rows, j]
         rise = np.where(high > low, high - low, 1.0)
@@ -192,6 +226,14 @@ class Trail:
         held = top <= each * (1 + 1e-9)
         stand = np.where(held[:, None], last, self.front(climbed, each)).reshape(-1, 2, 2)
         return level, np.hypot(*(stand[:, 0] - stand[:, 1]).T)
+
+
+def first_step(climbed: Floats, clearance: Floats, last: Ints) -> Ints:
+    """(w,) first step at which the running maximum reaches a clearance, else the last."""
+    step = (climbed >= clearance[:, None]).argmax(1)
+    step[climbed[:, -1] < clearance] = climbed.shape[1]
+    first: Ints = np.minimum(step, last)
+    return first
 
 
 def boundary_skipped(sight: Sight, seen: Bools, foot: list[Floats], w: Ints, k: Ints) -> Floats:

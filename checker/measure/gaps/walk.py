@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.measure.gaps.trail import Surroundings, Trail, boundary_skipped
+from checker.measure.gaps.trail import Surroundings, Trail, boundary_skipped, first_step
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -176,11 +176,13 @@ class _Walk:
         climbed, margin = np.zeros(walkers), np.zeros(walkers)
         foot: list[Floats] = [np.full((walkers, 2), np.nan), np.zeros((walkers, 2))]
         stuck = np.zeros(len(self.gap), dtype=bool)
-        active = np.arange(walkers)
+        active, hops_too = np.arange(walkers), self.keep is not None
         for turn in range(6 * most_steps):
             if not len(active):
                 break
-            sight = self.near.look(place[active], at[active], first[active], second[active])
+            sight = self.near.look(
+                place[active], at[active], first[active], second[active], named=hops_too
+            )
             to_first, to_second, to_other = sight.distance.T
             gradient, square = sight.gradient()
             difference = to_first - to_second
@@ -327,29 +329,27 @@ class _Walk:
         trail: Trail, places: Places, low: Floats, high: Floats, bite: float
     ) -> tuple[Floats, Bools]:
         """Bisect for the clearance at which the two swept discs part; True where they do."""
-        climbed = trail.climbed
-        v = places.b - places.a
-
-        def apart(clearance: Floats) -> Bools:
-            front = trail.front(climbed, np.repeat(clearance, 2)).reshape(-1, 2, 2)
-            d, w = front[:, 1] - front[:, 0], places.a - front[:, 0]
-            length = np.hypot(*d.T)
-            with np.errstate(divide="ignore", invalid="ignore"):
-                turn = d[:, 0] * v[:, 1] - d[:, 1] * v[:, 0]
-                s = (w[:, 0] * v[:, 1] - w[:, 1] * v[:, 0]) / turn
-                t = (w[:, 0] * d[:, 1] - w[:, 1] * d[:, 0]) / turn
-            crosses = (np.abs(s - 0.5) < 0.501) & (np.abs(t - 0.5) < 0.501)
-            far = length > 2 * (clearance + bite)
-            parted: Bools = far | ~(crosses | (length < 1e-3 * clearance))
-            return parted
-
-        failed = apart(high)
-        below, above = low.copy(), high.copy()
+        climbed, end = trail.climbed, trail.last
+        failed = _apart(trail.front(climbed, np.repeat(high, 2)), places, high, bite)
+        rows = np.flatnonzero(failed)
+        both = np.column_stack([2 * rows, 2 * rows + 1]).ravel()
+        places, below, above = places.take(rows), low[rows], high[rows]
+        # The steps of the fronts close in as the clearances do, and soon are the same.
+        climbed, end = climbed[both], end[both]
+        first = first_step(climbed, np.repeat(below, 2), end)
+        last = first_step(climbed, np.repeat(above, 2), end)
         for _ in range(20):
             middle = (below + above) / 2
-            bad = apart(middle)
+            each, step = np.repeat(middle, 2), first.copy()
+            unsure = np.flatnonzero(first < last)
+            step[unsure] = first_step(climbed[unsure], each[unsure], end[unsure])
+            bad = _apart(trail.between(both, step, each), places, middle, bite)
             above, below = np.where(bad, middle, above), np.where(bad, below, middle)
-        return np.where(failed, (below + above) / 2, high), failed
+            back = np.repeat(bad, 2)
+            last, first = np.where(back, step, last), np.where(back, first, step)
+        critical = high.copy()
+        critical[rows] = (below + above) / 2
+        return critical, failed
 
     def _polish(self, rows: Ints, clearance: Floats, bite: float) -> tuple[Floats, Bools]:
         """Add points at the fronts and at the highest bay before them, and solve again.
@@ -415,3 +415,18 @@ class _Walk:
         # At a kink the chord between the neighbours tells nothing: take the bisector's own tangent.
         tangent = sight.tangent(trail.at[z, j + 1] - trail.at[z, j - 1])
         trail.slope[z, j] = (tangent * sight.away[:, 0] / sight.distance[:, :1]).sum(1)
+
+
+def _apart(front: Floats, places: Places, clearance: Floats, bite: float) -> Bools:
+    """(n,) whether discs of both walkers (2n, 2) part: too far apart, or not about the gap."""
+    front, v = front.reshape(-1, 2, 2), places.b - places.a
+    d, w = front[:, 1] - front[:, 0], places.a - front[:, 0]
+    length = np.hypot(*d.T)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turn = d[:, 0] * v[:, 1] - d[:, 1] * v[:, 0]
+        s = (w[:, 0] * v[:, 1] - w[:, 1] * v[:, 0]) / turn
+        t = (w[:, 0] * d[:, 1] - w[:, 1] * d[:, 0]) / turn
+    crosses = (np.abs(s - 0.5) < 0.501) & (np.abs(t - 0.5) < 0.501)
+    far = length > 2 * (clearance + bite)
+    parted: Bools = far | ~(crosses | (length < 1e-3 * clearance))
+    return parted

@@ -8,12 +8,15 @@ joined when one piece of what is left between the copper reaches from one contac
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from checker.board import Floats, Ints, Shapes
     from checker.measure.gaps.walk import Places
 
@@ -26,6 +29,10 @@ QUARTER = 16
 SMALL = 256  # vertices of a piece of copper, so that cutting a window out of it is cheap
 TOUCH = 0.002  # mm: two discs that both pass a corner and still part are far farther apart
 SPECK = 1e-12  # mm2: rounding of the clipping
+
+_NO_PIECES = np.zeros(0, object)
+_NO_BOXES = np.zeros((0, 4))
+_NO_ISLANDS = np.zeros(0, np.int64)
 
 
 class Windows:
@@ -47,9 +54,10 @@ class Windows:
 
     def _search(self, place: Places, estimate: float, reach: float, bite: float) -> float:
         least = min(float(place.gap[0]) + 2 * bite, reach)
+        near = self._near(_window(place, reach + RESOLUTION))  # no cut is asked that is wider
 
         def joined(width: float) -> bool:
-            return self.joined(place, width, bite)
+            return _joined(place, width, bite, near)
 
         if estimate >= reach and not joined(reach):
             return np.inf
@@ -75,61 +83,92 @@ class Windows:
 
     def joined(self, place: Places, width: float, bite: float) -> bool:
         """Whether a cut of that width leaves the two islands joined at the place."""
-        radius = width / 2
-        a, b = place.a[0], place.b[0]
-        middle, gap = (a + b) / 2, float(place.gap[0])
-        inner = 1.3 * radius + gap / 2
-        outer = inner + 2.05 * radius
-        window = shapely.box(*(middle - outer), *(middle + outer))
-        copper, island = self._copper(window)
-        grown = shapely.buffer(copper, radius - bite, quad_segs=QUARTER)
-        room = shapely.difference(window, shapely.union_all(grown))
-        # Only a cutter within its radius of the gap takes anything out of it.
-        if room.is_empty or not shapely.dwithin(room, shapely.linestrings([a, b]), radius):
-            return True
-        swept = shapely.buffer(room, radius, quad_segs=QUARTER)
-        field = shapely.box(*(middle - inner), *(middle + inner))
-        left = shapely.difference(shapely.difference(field, swept), shapely.union_all(copper))
-        parts = shapely.get_parts(left)
-        parts = parts[shapely.area(parts) > SPECK]
-        # Of two discs that pass a corner, one may bulge over a-b: ask for its ends, not for a-b.
-        touch = min(TOUCH, gap / 4)
-        reached = np.ones(len(parts), dtype=bool)
-        for end, number in ((a, place.A[0]), (b, place.B[0])):
-            contact = shapely.points(end)
-            if bite > 0:
-                # A bite eats the ends as well, as far as half the chord of a disc bite deep.
-                eaten = touch + math.sqrt(2 * radius * bite)
-                own = shapely.difference(shapely.union_all(copper[island == number]), swept)
-                contact = shapely.intersection(own, shapely.buffer(contact, eaten))
-            reached &= shapely.dwithin(parts, contact, touch)
-        return bool(reached.any())
+        return _joined(place, width, bite, self._near(_window(place, width)))
 
-    def _copper(self, window: shapely.Polygon) -> tuple[Shapes, Ints]:
-        """The copper within a window and the island each piece belongs to."""
-        x0, y0, x1, y1 = window.bounds
-        shapes, islands = [], []
+    def _near(self, window: shapely.Polygon) -> Near:
+        """The pieces of copper within a window."""
+        pieces, boxes, islands = [_NO_PIECES], [_NO_BOXES], [_NO_ISLANDS]
         for number in self.tree.query(window):
-            pieces, boxes = self._pieces(int(number))
-            near = pieces[
-                (boxes[:, 0] <= x1)
-                & (boxes[:, 2] >= x0)
-                & (boxes[:, 1] <= y1)
-                & (boxes[:, 3] >= y0)
-            ]
-            shapes.append(near)
-            islands.append(np.full(len(near), number))
-        if not shapes:
-            return np.zeros(0, dtype=object), np.zeros(0, dtype=int)
-        copper = shapely.clip_by_rect(np.concatenate(shapes), x0, y0, x1, y1)
-        full = ~shapely.is_empty(copper)
-        return copper[full], np.concatenate(islands)[full]
+            found, bounds = self._pieces(int(number))
+            pieces.append(found)
+            boxes.append(bounds)
+            islands.append(np.full(len(found), number))
+        near = Near(np.concatenate(pieces), np.concatenate(boxes), np.concatenate(islands))
+        return near.take(near.within(*window.bounds))
 
     def _pieces(self, number: int) -> tuple[Shapes, Floats]:
         if number not in self.pieces:
             pieces = subdivide(self.polygons[number])
             self.pieces[number] = pieces, shapely.bounds(pieces)
         return self.pieces[number]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Near:
+    """Pieces of copper (n,) with their boxes (n, 4) and the island (n,) each belongs to."""
+
+    pieces: Shapes
+    boxes: Floats
+    island: Ints
+
+    def within(self, x0: float, y0: float, x1: float, y1: float) -> NDArray[np.bool_]:
+        """(n,) whose boxes meet a box."""
+        low_x, low_y, high_x, high_y = self.boxes.T
+        met: NDArray[np.bool_] = (low_x <= x1) & (high_x >= x0) & (low_y <= y1) & (high_y >= y0)
+        return met
+
+    def take(self, rows: NDArray[np.bool_]) -> Near:
+        """The given rows."""
+        return Near(self.pieces[rows], self.boxes[rows], self.island[rows])
+
+    def clipped(self, x0: float, y0: float, x1: float, y1: float) -> tuple[Shapes, Ints]:
+        """The copper within a box and the island each piece belongs to."""
+        rows = self.within(x0, y0, x1, y1)
+        copper = shapely.clip_by_rect(self.pieces[rows], x0, y0, x1, y1)
+        full = ~shapely.is_empty(copper)
+        return copper[full], self.island[rows][full]
+
+
+def _sizes(place: Places, width: float) -> tuple[float, float]:
+    """Half the side of the field that is looked at, and of the window that is milled for it."""
+    inner = 1.3 * width / 2 + float(place.gap[0]) / 2
+    return inner, inner + 2.05 * width / 2
+
+
+def _window(place: Places, width: float) -> shapely.Polygon:
+    middle, outer = (place.a[0] + place.b[0]) / 2, _sizes(place, width)[1]
+    return shapely.box(*(middle - outer), *(middle + outer))
+
+
+def _joined(place: Places, width: float, bite: float, near: Near) -> bool:
+    """Whether a cut of that width leaves the islands joined, with the copper near the place."""
+    radius, inner = width / 2, _sizes(place, width)[0]
+    a, b = place.a[0], place.b[0]
+    middle, gap = (a + b) / 2, float(place.gap[0])
+    window = _window(place, width)
+    copper, island = near.clipped(*window.bounds)
+    grown = shapely.buffer(copper, radius - bite, quad_segs=QUARTER)
+    room = shapely.difference(window, shapely.union_all(grown))
+    # Only a cutter within its radius of the gap takes anything out of it.
+    if room.is_empty or not shapely.dwithin(room, shapely.linestrings([a, b]), radius):
+        return True
+    swept = shapely.buffer(room, radius, quad_segs=QUARTER)
+    field = shapely.box(*(middle - inner), *(middle + inner))
+    left = shapely.difference(shapely.difference(field, swept), shapely.union_all(copper))
+    parts = shapely.get_parts(left)
+    parts = parts[shapely.area(parts) > SPECK]
+    # Of two discs that pass a corner, one may bulge over a-b: ask for its ends, not for a-b.
+    touch = min(TOUCH, gap / 4)
+    reached = np.ones(len(parts), dtype=bool)
+    for end, number in ((a, place.A[0]), (b, place.B[0])):
+        contact = shapely.points(end)
+        if bite > 0:
+            # A bite eats the ends as well, as far as half the chord of a disc bite deep.
+            eaten = touch + math.sqrt(2 * radius * bite)
+            own = shapely.difference(shapely.union_all(copper[island == number]), swept)
+            contact = shapely.intersection(own, shapely.buffer(contact, eaten))
+        reached &= shapely.dwithin(parts, contact, touch)
+    return bool(reached.any())
 
 
 def subdivide(polygon: shapely.Polygon, most: int = SMALL) -> Shapes:
