@@ -86,6 +86,7 @@ def _values() -> Mapping[str, Value]:
         "RULE": Value(tuple(load_rules())),
         "MM": Value(),
         "N": Value(),
+        "WHAT": Value(),
     }
 
 

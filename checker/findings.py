@@ -127,6 +127,8 @@ class Report:
         asked: every rule that was asked, by name, with what it could not check.
         accepted: findings that fail no more, in the same order.
         stale: what in waivers or baseline has no use any more.
+        relief: of the gaps that the nominal cut does not open, how many taking off spare copper
+            would open, and how many there are; None where nobody asked.
         drawer: the maker's bits that open the tightest gap at their worst, where this one does not.
         known: ids of the findings that the baseline knows, with whether they are worse than it
             knows them; None where no baseline is in force.
@@ -146,6 +148,7 @@ class Report:
     stale: tuple[Note, ...] = ()
     known: Mapping[str, bool] | None = None
     drawer: tuple[str, ...] = ()
+    relief: tuple[int, int] | None = None
 
 
 CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked"]]

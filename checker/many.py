@@ -38,6 +38,7 @@ class Job:
         title: what to call it where its own name does not do.
         traced: also look up what draws each finding.
         drawn: also hand back the facts, for pictures; not for an executor.
+        relieved: also plan relief, where a board can't be made.
     """
 
     package: Package
@@ -46,6 +47,7 @@ class Job:
     title: str | None = None
     traced: bool = False
     drawn: bool = False
+    relieved: bool = False
 
     @property
     def name(self) -> str:
@@ -168,6 +170,7 @@ def judged(
         tell: called before each step with what is being done.
     """
     from checker.engine import check, reach_for
+    from checker.findings import Verdict
     from checker.measure import measure
     from checker.read import read_package
 
@@ -182,4 +185,9 @@ def judged(
         def before(rule: Rule, name: str = process.name) -> None:
             tell(f"Judging {board.name} with {name}: {rule.name}")
 
-        yield check(board, process, facts=facts, before=before), facts
+        report = check(board, process, facts=facts, before=before)
+        if job.relieved and report.verdict is Verdict.NOT_MAKEABLE:
+            from checker.relief.told import mention_of
+
+            report = replace(report, relief=mention_of(facts, process))
+        yield report, facts

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 PROG = "cutworthy"
 COMMANDS = (  # modules of `checker.commands`, as the help lists them
-    *("check", "compare", "measure", "reach", "profiles", "explain"),
+    *("check", "compare", "relieve", "measure", "reach", "profiles", "explain"),
     *("coupon", "calibrate", "config", "baseline", "cache", "schema", "completion"),
 )
 SEVERITIES = ("error", "warning", "note")  # heaviest first
@@ -30,7 +30,7 @@ CONFIG = NAME
 SHELLS = ("bash", "zsh", "fish")
 SCHEMAS = (  # of what a person writes, then of documents
     *("profile", "config"),
-    *("report", "comparison", "limits", "facts", "calibration", "configured"),
+    *("report", "comparison", "limits", "facts", "calibration", "relief", "configured"),
 )
 
 _ABOUT = """\

@@ -42,6 +42,7 @@ class Cache:
         title: str | None,
         layers: Mapping[str, str | Sequence[str]],
         processes: Sequence[Process],
+        relieved: bool = False,
     ) -> tuple[str, ...]:
         """What the answers are kept under, see `checker.cache.key.keys_of`.
 
@@ -51,7 +52,7 @@ class Cache:
             from checker.cache.key import keys_of
 
             try:
-                return keys_of(package, title, layers, processes)
+                return keys_of(package, title, layers, processes, relieved)
             except OSError as fault:
                 self._stop(f"{fault.filename}: {_reason(fault)}")
         return ("",) * len(processes)

@@ -186,6 +186,7 @@ _ANSWER = _row(
     _mapping(WHOLE),  # counts
     _maybe(_WINDOW),
     _mapping(_UNCHECKED),  # asked
+    _maybe(_row(WHOLE, WHOLE)),  # relief
     _maybe(_ORIGINS),
 )
 # Texts stay what they are: an escape would join two halves of a letter that a file left apart.
@@ -223,6 +224,7 @@ def encode(report: Report, origins: Origins | None) -> bytes:
         report.counts,
         report.window,
         report.asked,
+        report.relief,
         origins,
     )
     return _ENCODER.encode(_ANSWER.write(answer)).encode("utf-8", "surrogatepass")
@@ -239,7 +241,7 @@ def decode(data: bytes, process: Process) -> Kept:
         board, verdict, findings, causes, *rest, origins = _ANSWER.read(plain)
     except (ValueError, RecursionError) as fault:
         raise DamagedError from fault
-    unchecked, joined, counts, window, asked = rest
+    unchecked, joined, counts, window, asked, relief = rest
     grouped = tuple(
         [
             Cause(cause, rule, severity, state, remedy, _picked(findings, numbers))
@@ -247,8 +249,9 @@ def decode(data: bytes, process: Process) -> Kept:
         ]
     )
     report = Report(
-        board, process, verdict, findings, grouped, unchecked, joined, counts, window, asked
-    )
+        board, process, verdict, findings, grouped, unchecked, joined, counts, window, asked,
+        relief=relief,
+    )  # fmt: skip
     return report, origins
 
 

@@ -58,6 +58,7 @@ def keys_of(
     title: str | None,
     layers: Mapping[str, str | Sequence[str]],
     processes: Sequence[Process],
+    relieved: bool = False,
 ) -> tuple[str, ...]:
     """The names, 64 hexadecimal digits, of the answers for a board and each of its processes.
 
@@ -66,11 +67,12 @@ def keys_of(
         title: what a report calls the board; None for the package's own name.
         layers: role to file name or names, as the user gave them.
         processes: all that the board is measured for at once, in any order.
+        relieved: whether reports mention relief.
 
     Raises:
         OSError: the tool's own files or libraries cannot be found or read.
     """
-    board = _digest(preimage(judge(), package, title, layers))
+    board = _digest(preimage(judge(), package, title, layers, relieved))
     each = [_digest(preimage(process)) for process in processes]
     together = sorted(set(each))
     return tuple(_digest(preimage(board, together, own)).hex() for own in each)

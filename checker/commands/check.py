@@ -158,7 +158,13 @@ def _judged(
 
     drawn = args.format in documents.DRAWN
     ready = []
-    for task in tasks(args, boards, traced=args.format in documents.TRACED, drawn=drawn):
+    for task in tasks(
+        args,
+        boards,
+        traced=args.format in documents.TRACED,
+        drawn=drawn,
+        relieved=args.format in documents.RELIEVED,
+    ):
         if isinstance(task, CheckerError):
             failed = told(task)
         else:

@@ -43,6 +43,12 @@ def options(commands: Commands) -> None:
         "machine and bit many times",
     )
     parser.add_argument(
+        "--relief",
+        action="store_true",
+        help="plan for each process that leaves gaps closed how many of them taking off spare "
+        "copper would open",
+    )
+    parser.add_argument(
         "--all",
         action="store_true",
         help="show every cause in the text, not a handful of each process",
@@ -61,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
         names = args.profile or (*config.bits, *config.profiles) or profile_names()
         processes = processes_of(names, config)
         tell(f"Comparing {len(processes)} processes for {board.name}")
-        found = compare(board, processes, odds=args.odds)
+        found = compare(board, processes, odds=args.odds, relief=args.relief)
     seconds = time.perf_counter() - begin
     if args.format == "json":
         from checker.report.comparison_json import comparison_document

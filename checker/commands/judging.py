@@ -56,6 +56,7 @@ def tasks(
     *,
     traced: bool = False,
     drawn: bool = False,
+    relieved: bool = False,
 ) -> Iterator[Task | CheckerError]:
     """Each board with its files, or why there is none.
 
@@ -73,7 +74,9 @@ def tasks(
         except CheckerError as fault:
             yield fault
         else:
-            yield Task(paths, config, Job(package, processes, layers, title, traced, drawn))
+            yield Task(
+                paths, config, Job(package, processes, layers, title, traced, drawn, relieved)
+            )
 
 
 def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
@@ -84,7 +87,7 @@ def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
         cache: where answers are kept.
         most: so many boards at once.
     """
-    keys = [cache.keys(job.package, job.title, job.layers, job.processes) for job in jobs]
+    keys = [cache.keys(j.package, j.title, j.layers, j.processes, j.relieved) for j in jobs]
     kept = [
         cache.get_all(row, job.processes, traced=job.traced)
         for job, row in zip(jobs, keys, strict=True)

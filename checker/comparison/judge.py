@@ -20,6 +20,7 @@ from checker.isolation import Fate, fates, tightest
 from checker.measure import measure
 from checker.odds import odds_of
 from checker.registry import load_rules
+from checker.relief.told import mention_of
 from checker.tallying import tallied
 from checker.work import work_of
 
@@ -47,6 +48,7 @@ def compare(
     processes: Sequence[Process],
     rules: Mapping[str, Rule] | None = None,
     odds: bool = False,
+    relief: bool = False,
 ) -> Comparison:
     """Judge a board by several processes.
 
@@ -55,6 +57,7 @@ def compare(
         processes: with a name each.
         rules: by name; the built-in ones where None.
         odds: whether to work out how likely the board comes out whole.
+        relief: whether to plan relief for processes that leave gaps closed.
 
     Raises:
         UsageError: two processes of one name, or none at all.
@@ -63,7 +66,7 @@ def compare(
     _refuse_twins(processes)
     rules = load_rules() if rules is None else rules
     rows = [
-        _row(facts, process, rules, odds)
+        _row(facts, process, rules, odds, relief)
         for process, facts in zip(processes, _measured(board, processes), strict=True)
     ]
     rows.sort(key=_order)
@@ -121,7 +124,9 @@ def _count(facts: Facts, process: Process, *wanted: Fate) -> int:
     return sum(int(np.isin(one.fate, wanted).sum()) for one in fates(facts, process))
 
 
-def _row(facts: Facts, process: Process, rules: Mapping[str, Rule], odds: bool) -> Row:
+def _row(
+    facts: Facts, process: Process, rules: Mapping[str, Rule], odds: bool, relief: bool
+) -> Row:
     def judge(other: Process) -> Tallied:
         return tallied(facts.board, other, rules, facts, decided_by_gaps=True)
 
@@ -143,6 +148,7 @@ def _row(facts: Facts, process: Process, rules: Mapping[str, Rule], odds: bool) 
         changes=changes(facts, process, window, found, judge),
         unchecked=found.unchecked,
         odds=odds_of(facts, process) if odds else None,
+        relief=mention_of(facts, process) if relief else None,
     )
 
 

@@ -52,6 +52,8 @@ class Row:
         work: cut length, times, what is left to do by hand.
         changes: what helps, the smallest first; empty where the board is makeable so.
         odds: the probability that the board comes out whole; None where nobody asked.
+        relief: how many gaps that can't be cut taking off spare copper would open, and how many
+            there are; None where nobody asked, or where there is none.
     """
 
     process: Process
@@ -69,6 +71,7 @@ class Row:
     changes: tuple[Change, ...]
     unchecked: tuple[Unchecked, ...]
     odds: Odds | Unchecked | None = None
+    relief: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

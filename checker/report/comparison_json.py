@@ -47,6 +47,7 @@ def _row(row: Row) -> Document:
         "changes": [_change(change) for change in row.changes],
         "work": _work(row.work),
         "odds": _odds(row.odds),
+        "relief": row.relief and {"opened": row.relief[0], "shut": row.relief[1]},
         "unchecked": [_unchecked(entry) for entry in row.unchecked],
         "profile": profile_document(row.process),
     }

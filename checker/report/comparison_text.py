@@ -178,7 +178,7 @@ def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
             yield Text(f"{words.plain(row.process.name)}: {no_margin}")
     said: dict[tuple[str, ...], list[str]] = {}
     for row in rows:
-        if row.changes:
+        if row.changes or row.relief:
             name = words.plain(row.process.name, _LONGEST_NAME)
             said.setdefault(tuple(_lines(row, every)), []).append(name)
     if not said:
@@ -198,6 +198,8 @@ def _lines(row: Row, every: bool) -> Iterable[str]:
         said = words.plain(change.text, 300)
         then = change.verdict and f": then it is {words.state(change.verdict.value)}"
         yield f"{said}{then or ''}"
+    if (relief := words.relief(row)) is not None:
+        yield relief
     for change in layout if every else layout[:1]:
         yield f"in the layout: {words.plain(change.text, 300)}"
     if every:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from checker.report.judged import Judged
 
 TRACED = ("concise", "sarif", "github")  # say where in the files a finding is drawn
+RELIEVED = ("text", "json", "html")  # mention what relief would do
 DRAWN = ("html", "svg", "png")  # show the copper
 _BINARY = ("png",)
 _PICTURES = ("svg", "png", "gerber")  # of one board with one process

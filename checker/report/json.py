@@ -116,6 +116,9 @@ def _accepted(report: Report) -> Document:
         ]
     if report.known is not None:
         document["worse_than_known"] = [f.id for f in report.findings if report.known.get(f.id)]
+    if report.relief is not None:
+        opened, shut = report.relief
+        document["relief"] = {"opened": opened, "shut": shut}
     if report.drawer:
         document["drawer"] = list(report.drawer)
     return document

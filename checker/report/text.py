@@ -119,8 +119,9 @@ class _Report:
             yield Text(words.first_up(measured))
         if report.window is not None:
             yield Text(words.first_up(words.depths(report.window, report.process)))
-        if (drawer := words.drawer(report)) is not None:
-            yield Text(words.first_up(drawer))
+        for told in (words.drawer(report), words.relief(report)):
+            if told is not None:
+                yield Text(words.first_up(told))
         if (no_margin := words.no_margin(report.process)) is not None:
             yield Text(words.first_up(no_margin))
         wide = is_wide(console)

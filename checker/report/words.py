@@ -11,6 +11,7 @@ from checker.process.bed import PER
 from checker.remedy import FINE_STEP, down, probe_grid, up
 
 if TYPE_CHECKING:
+    from checker.comparison import Row
     from checker.depth import Window
     from checker.findings import Finding, Report
     from checker.measure import Facts
@@ -188,6 +189,19 @@ def drawer(report: Report) -> str | None:
         return None
     passes, bits = mm(report.window.fits), ", ".join(map(plain, report.drawer))
     return f"the tightest gap passes {passes} mm: of your bits {bits} cut no wider at the worst"
+
+
+def relief(report: Report | Row) -> str | None:
+    """What taking off spare copper would do, in a sentence; None where nobody asked."""
+    if report.relief is None:
+        return None
+    opened, shut = report.relief
+    left = shut - opened
+    if not opened:
+        return f"relief would open none of {count(shut, 'gap')} that can't be cut"
+    share = f"{opened} of {count(shut, 'gap')}" if left else f"all {count(shut, 'gap')}"
+    rest = f", {left} need{'s' * (left == 1)} the layout" if left else ""
+    return f"relief would open {share} that can't be cut{rest}: see cutworthy relieve"
 
 
 def flat_to(error: float, bow: float | None) -> str:

@@ -24,9 +24,11 @@ def schema_of(name: str) -> Schema:
         return configured_schema()
     from checker.schema import documents
     from checker.schema.calibration import calibration_schema
+    from checker.schema.relief import relief_schema
 
     schemas = {
         "calibration": calibration_schema,
+        "relief": relief_schema,
         "report": documents.report_schema,
         "facts": documents.facts_schema,
         "comparison": documents.comparison_schema,

@@ -76,7 +76,7 @@ def report_schema() -> Schema:
     one = document(
         "cutworthy.report/1",
         "The answer for one board and one process",
-        ("accepted", "stale", "worse_than_known", "drawer"),
+        ("accepted", "stale", "worse_than_known", "relief", "drawer"),
         board=_BOARD,
         profile=resolved_profile(),
         verdict=one_of(Verdict),
@@ -89,6 +89,7 @@ def report_schema() -> Schema:
         accepted=listed(accepted),
         stale=listed(_NOTE),
         worse_than_known=listed(TEXT),
+        relief=record(opened=COUNT, shut=COUNT),
         drawer=listed(TEXT),
     )
     del one["$schema"]
@@ -199,6 +200,7 @@ def comparison_schema() -> Schema:
             not_estimated=listed(_UNCHECKED),
         ),
         odds=maybe({"anyOf": [odds, unknown]}),
+        relief=maybe(record(opened=COUNT, shut=COUNT)),
         unchecked=listed(_UNCHECKED),
         profile=resolved_profile(),
     )

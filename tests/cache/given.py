@@ -83,6 +83,7 @@ def reports(draw: st.DrawFn) -> tuple[Report, Origins | None]:
         draw(st.dictionaries(TEXTS, WHOLES, max_size=2)),
         draw(st.none() | _WINDOWS),
         draw(st.dictionaries(TEXTS, UNCHECKED, max_size=2)),
+        relief=draw(st.none() | st.tuples(WHOLES, WHOLES)),
     )
     places = st.lists(st.builds(Origin, TEXTS, WHOLES, TEXTS), min_size=1, max_size=2).map(tuple)
     origins = st.fixed_dictionaries({finding.id: places for finding in findings})
@@ -113,6 +114,7 @@ def report(process: Process = PROCESS) -> tuple[Report, Origins]:
         {"rules": 2},
         Window(span, Span(0.07, 0.09), -0.001, 0.25, True),
         {"tight-gap": (), "small-pad": (unseen,)},
+        relief=(3, 4),
     )
     return whole, {finding.id: (Origin("top.gbr", 7, "U1.1 (GND)"),)}
 

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.findings import Cause, Finding, Report
     from checker.measure import Facts
-    from checker.process.model import Process
     from checker.report.html.crops import Crop
     from checker.report.svg import Layer
 
@@ -183,7 +182,7 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
         title=f"{words.plain(board.name)} with {words.plain(process.name)}",
         verdict=words.first_up(words.state(report.verdict.value)),
         verdict_says=_says(report),
-        cut=". ".join(words.first_up(text) for text in _cut(process)),
+        cut=". ".join(words.first_up(text) for text in _cut(report)),
         depths=""
         if report.window is None
         else words.first_up(words.depths(report.window, process)),
@@ -214,11 +213,11 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
     )
 
 
-def _cut(process: Process) -> Iterable[str]:
-    """How wide the cut is, and who says so."""
-    yield words.cut_width(process)
-    if (measured := words.measured_when(process)) is not None:
-        yield measured
+def _cut(report: Report) -> Iterable[str]:
+    """How wide the cut is, who says so, and what would help."""
+    yield words.cut_width(report.process)
+    others = words.measured_when(report.process), words.drawer(report), words.relief(report)
+    yield from (text for text in others if text is not None)
 
 
 def _says(report: Report) -> str:
