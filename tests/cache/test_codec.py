@@ -179,7 +179,8 @@ def test_a_value_of_another_kind_is_refused(way: tuple[int, ...], value: Any) ->
         (3, 0, 5, 0),  # number of a cause's finding
         (7, 0, 1),  # a depth
         (7, 4),  # whether there is no gap that tight
-        (9, 0, 1, 0, 2),  # what an origin is
+        (9,),  # what relief would do
+        (10, 0, 1, 0, 2),  # what an origin is
     ],
 )
 @pytest.mark.parametrize("value", [{}, [], [[]], -1])

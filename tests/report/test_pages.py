@@ -32,7 +32,7 @@ def test_profile_page_shows_every_value_with_its_source() -> None:
 
     lines = list(pages.profile_page(made.process(resolved=resolved)))
 
-    assert [line.split(maxsplit=1) for line in lines[4:]] == [
+    assert [line.split(maxsplit=1) for line in lines[5:]] == [
         ["bit.shape", "cone"],
         ["bit.tip_width", "0.1 mm (0.08 to 0.15)"],
         ["bit.angle", "30.0 deg"],
@@ -49,7 +49,7 @@ def test_profile_page_shows_times_in_a_unit_that_fits() -> None:
 
     lines = list(pages.profile_page(made.process(resolved=resolved)))
 
-    assert [line.split(maxsplit=1)[1] for line in lines[4:]] == [
+    assert [line.split(maxsplit=1)[1] for line in lines[5:]] == [
         "3 h", "8 s", "0.504 s", "10 min", "1.5 min", "1.5 h",
     ]  # fmt: skip
 
@@ -59,7 +59,7 @@ def test_profile_page_shows_the_ratings_of_nets_whatever_their_names() -> None:
 
     lines = list(pages.profile_page(made.process(resolved={"nets": nets})))
 
-    assert [line.split(maxsplit=1) for line in lines[4:]] == [
+    assert [line.split(maxsplit=1) for line in lines[5:]] == [
         ["nets.LIVE.voltage", "325 V pk"],
         ["nets.LIVE.cleared", "3 mm"],
         ["nets.A\\x1b[2J.current", "2 A"],

@@ -107,8 +107,8 @@ def test_profile_without_spreads_works_and_says_it_has_no_margin(tmp_path: Path)
     assert not process.spread_known
     # 0.1 + 1.1547 x 0.1, and 1.1547 x 0.035 less at the foot.
     assert page[1] == "Cut 0.215 mm wide, no spread given"
-    assert page[2] == "At the foot of the copper 0.175 mm"
-    assert page[3] == "The profile gives no spread: verdicts carry no margin"
+    assert page[3] == "At the foot of the copper 0.175 mm"
+    assert page[4] == "The profile gives no spread: verdicts carry no margin"
     assert document["spread_known"] is False
     assert document["cut_width_mm"] == document["cut_width_rss_mm"]
 
