@@ -20,7 +20,7 @@ MOST_CROSSINGS = 80_000
 
 # Things, drawn at random, whose pairs are counted, and pairs of their boxes that are looked at.
 _SAMPLE = 1_500
-_LOOKS = 200_000
+_LOOKS = 50_000
 _CHUNK = 16
 
 # Segments of a piece of a chain, and the pieces that a piece may meet in the middle. On the open

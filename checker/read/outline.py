@@ -283,8 +283,8 @@ def _nest(lines: Shapes) -> bool:
 
 def _node(lines: Shapes) -> Shapes:
     parts: Shapes = shapely.get_parts(shapely.union_all(lines, grid_size=GRID))
-    parts = parts[~shapely.is_empty(parts)]  # what is shorter than the grid
-    return parts
+    long: Shapes = parts[~shapely.is_empty(parts)]  # what is shorter than the grid is gone
+    return long
 
 
 def _pairs(a: Shapes, b: Shapes) -> Floats:

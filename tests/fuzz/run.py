@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 MEMORY = 1 << 30  # bytes of address space
-LONGEST = 10.0  # seconds of one input
+LONGEST = 10.0  # seconds of computing, for one input
+ASLEEP = 120.0  # seconds without an end, computing or not
 SLOW = 1.0  # seconds of computing from which an input is kept, small as it is
 _HEAD = struct.Struct("QI")  # executions begun, bytes of the input
 _POLL = 0.5
@@ -66,6 +67,12 @@ def main() -> int:
     return 1 if failed else 0
 
 
+def _computed(process: int) -> float:
+    """Seconds that a process has computed, as Linux tells."""
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("target")
@@ -81,7 +88,7 @@ def _arguments() -> argparse.Namespace:
 def _watch(child: int, shared: mmap.mmap, left: float) -> str:
     """Wait for a child; "hang" or "crash" where its input ended it, else ""."""
     until = time.monotonic() + left + LONGEST
-    last, since = -1, time.monotonic()
+    last, since, computed = -1, time.monotonic(), 0.0
     while True:
         ended, status = os.waitpid(child, os.WNOHANG)
         if ended:
@@ -89,8 +96,8 @@ def _watch(child: int, shared: mmap.mmap, left: float) -> str:
         count, _ = _HEAD.unpack_from(shared)
         now = time.monotonic()
         if count != last:
-            last, since = count, now
-        elif count and now - since > LONGEST:
+            last, since, computed = count, now, _computed(child)
+        elif count and (_computed(child) - computed > LONGEST or now - since > ASLEEP):
             os.kill(child, signal.SIGKILL)
             os.waitpid(child, 0)
             return "hang"

@@ -23,6 +23,9 @@ SLIVER = 1.5 * TOLERANCE
 # Corners from which a shape is joined in a step of its own; anything from 200 to 2000 is as fast.
 MANY_CORNERS = 500
 
+# Objects whose overlaps are counted; fewer take three seconds if all of them overlap.
+MANY_OBJECTS = 4_000
+
 # Dark and clear objects that are compared at one time.
 MOST_PAIRS = 4_000_000
 
@@ -64,7 +67,7 @@ def _check_crossings(objects: DrawnObjects) -> None:
     lines = np.concatenate([objects.spine[objects.pen > 0], shapely.boundary(regions)])
     if crossings(lines) > MOST_CROSSINGS:
         raise StatementError("objects that cross without bound", f"{MOST_CROSSINGS} at most")
-    many = len(objects) ** 2 > MOST_OVERLAPS
+    many = len(objects) > MANY_OBJECTS
     if many and meetings(objects.shape[plain], "overlaps") > MOST_OVERLAPS:
         raise StatementError("objects that overlap without bound", f"{MOST_OVERLAPS} pairs at most")
 
