@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from checker.board import Kind
-from checker.measure.boundary.segments import Segments
+from checker.measure.boundary.segments import boundary_of
 from checker.measure.holes.pads import LEAD, SCREW, drilled_away, pads_at
 from checker.measure.holes.uses import Use, uses_of
 
@@ -94,12 +94,13 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Reliefs:
     slot = np.full(len(pad), np.inf)
     own = island_of[rows][pad[free]]
     slot[free] = _OFF + _first_met(layer, own, off[free], at[free] + WIDEST * outward[free])
-    met = np.where(np.isfinite(slot), slot, np.nan).reshape(-1, _RAYS)
-    some = np.isfinite(met).any(axis=1)
-    median = np.full(len(rows), np.inf)
-    median[some] = np.nanmedian(met[some], axis=1)
+    met = np.sort(slot.reshape(-1, _RAYS), axis=1)
+    count = np.isfinite(met).sum(axis=1)
+    each = np.arange(len(rows))
+    median = (met[each, np.maximum(count - 1, 0) // 2] + met[each, count // 2 % _RAYS]) / 2
+    median[count == 0] = np.inf
     share = joined.reshape(-1, _RAYS).mean(axis=1)
-    faced = np.isfinite(met).mean(axis=1)
+    faced = count / _RAYS
     return Reliefs(number, rows, share, median, faced, shapely.area(copper))
 
 
@@ -150,7 +151,7 @@ def _round(pads: Shapes) -> tuple[Floats, Floats]:
 
 def _first_met(layer: CopperLayer, own: Ints, start: Floats, end: Floats) -> Floats:
     """(k,) how far each ray goes until it meets its own island, mm; inf if others or none come."""
-    segments = Segments.of(layer.islands)
+    segments = boundary_of(layer)
     rays = shapely.linestrings(np.stack([start, end], axis=1))
     ray, segment = segments.tree.query(rays, predicate="intersects")
     way, edge = end[ray] - start[ray], segments.b[segment] - segments.a[segment]
