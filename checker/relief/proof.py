@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
-from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
+from checker.board import Kind
 from checker.engine import check, reach_for
 from checker.exact import tie
+from checker.fills import kinds_meant
 from checker.isolation import fates
 from checker.labels import Labels, labels_of
 from checker.measure import Reach, measure
-from checker.pairing import TOLERANCE, WITHIN, pair, worse
+from checker.pairing import TOLERANCE, pair, worse
 from checker.registry import load_rules
 from checker.relief.layer import nearest_rows
 from checker.severity import Severity
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from checker.board import Board, CopperLayer, Ints
-    from checker.findings import Finding, Report
+    from checker.findings import Finding, Observation, Report
     from checker.measure import Facts
     from checker.process import Process
     from checker.relief.model import Relief
@@ -90,8 +91,10 @@ def _cut_or_joined(relief: Relief, board: Board) -> list[Fault]:
     for index, (old, new) in enumerate(zip(relief.board.copper, board.copper, strict=True)):
         ours = [k for k, channel in enumerate(relief.channels) if channel.layer == index]
         count = len(old.objects)
-        held = old.island_of >= 0
         partner = new.island_of[:count]
+        # The pen strokes that border a fill may go whole.
+        gone = (partner < 0) & (kinds_meant(old) == Kind.POUR)
+        held = (old.island_of >= 0) & ~gone
         pairs = np.unique(np.column_stack([old.island_of[held], partner[held]]), axis=0)
         lost = np.flatnonzero(held & (partner < 0))
         odd = _odd(pairs, len(old.islands), len(new.islands))
@@ -163,13 +166,10 @@ def _new_findings(before: Report, after: Report, relief: Relief, board: Board) -
     names = _names_before(relief.board, board)
     now = [_renamed(finding, names) for finding in after.findings]
     pairing = pair(before.findings, now)
-    gone = [before.findings[i] for i in pairing.gone]
-    fresh = [now[j] for j in pairing.new]
     spoiled = [
-        one
-        for one in fresh
-        if not any(_eased(old, one) for old in gone)
-        and not any(_rest(old, one) for old in before.findings)
+        now[j]
+        for j in pairing.new
+        if not any(_was_there(one, now[j]) for one in before.findings)
     ]
     spoiled += [now[j] for i, j in pairing.same if worse(before.findings[i], now[j])]
     return [_spoiled(finding, relief) for finding in spoiled]
@@ -190,36 +190,22 @@ def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
     return replace(finding, seen=replace(finding.seen, nets=nets))
 
 
-def _rest(before: Finding, after: Finding) -> bool:
-    """Whether a finding of a narrow gap is what is left of a longer one that was in part opened.
+def _was_there(before: Finding, after: Finding) -> bool:
+    """Whether a finding is what is left of a gap that was narrow before, as narrow or narrower.
 
-    Where copper only goes no gap gets narrower: what is at fault now was so before, but may have
-    been one place with what has been opened, and have been told elsewhere on its way.
-    """
-    of_gaps = all(load_rules()[one.rule].of_gaps for one in (before, after))
-    return of_gaps and _fares_better(before, after, -TOLERANCE)
-
-
-def _eased(before: Finding, after: Finding) -> bool:
-    """Whether a finding is what is left of a worse one: of the same gap, now wider.
-
-    A gap that stays shut is told as that alone; once it opens, its width is weighed for solder.
+    Where copper only goes no gap gets narrower. But a gap may have been one place with what has
+    been opened, and been told elsewhere on its way; and only one that opens is weighed for solder.
     """
     old, new = before.seen, after.seen
-    if None in (old.x, old.y, new.x, new.y):
+    if not load_rules()[before.rule].of_gaps or None in (old.measured, new.measured):
         return False
-    far = hypot(new.x - old.x, new.y - old.y)
-    return far <= WITHIN and _fares_better(before, after, TOLERANCE)
-
-
-def _fares_better(before: Finding, after: Finding, by: float) -> bool:
-    """Whether both are of the same two nets, and the later one falls less short, no heavier."""
-    old, new = before.seen, after.seen
     same = old.side == new.side and len(set(old.nets)) > 1 and set(old.nets) == set(new.nets)
     lighter = _SEVERITY.index(after.severity) >= _SEVERITY.index(before.severity)
-    if old.measured is None or new.measured is None:
-        return False
-    return same and lighter and new.measured > old.measured + by
+    return same and lighter and _measured(new) >= _measured(old) - TOLERANCE
+
+
+def _measured(seen: Observation) -> float:
+    return seen.measured if seen.measured is not None else 0.0
 
 
 def _spoiled(finding: Finding, relief: Relief) -> Fault:
