@@ -34,7 +34,7 @@ _TAGS_IN_COMMENTS = re.compile(rb"#@!\s*T[AO]")
 _CHECKSUM = re.compile(rb"TF\.MD5")
 
 
-class CannotAppend(Exception):
+class AppendError(Exception):
     """Why nothing can be put at the end of a file, in words."""
 
 
@@ -72,30 +72,30 @@ def ending_of(content: bytes, text: str) -> Ending:
         text: the same as the reader has it.
 
     Raises:
-        CannotAppend: its end holds what no stroke may follow.
+        AppendError: its end holds what no stroke may follow.
     """
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise CannotAppend("it is written in letters of two bytes")
+        raise AppendError("it is written in letters of two bytes")
     if _CHECKSUM.search(content):
-        raise CannotAppend("it ends with a checksum of itself")
+        raise AppendError("it ends with a checksum of itself")
     reader, words = _Reader(), text.lstrip("\ufeff").split("*")
     if words[-1].strip() not in ("M02", "M00"):
         words.pop()
     try:
         reader.run(words)
     except StatementError as fault:
-        raise CannotAppend(fault.found) from None
+        raise AppendError(fault.found) from None
     plotter, units = reader.plotter, reader.plotter.units
     if units.format is None or units.unit is None:
-        raise CannotAppend("it states no unit or number format")
+        raise AppendError("it states no unit or number format")
     if reader.moved:
-        raise CannotAppend("statements withdrawn from the format move or scale its whole image")
+        raise AppendError("statements withdrawn from the format move or scale its whole image")
     if plotter.in_region:
-        raise CannotAppend("it ends inside a region")
+        raise AppendError("it ends inside a region")
     opening = ["G01*"]
     if len(plotter.nest):
         if not plotter.nest.in_repeat or len(plotter.nest) > 1:
-            raise CannotAppend("it ends inside an aperture block")
+            raise AppendError("it ends inside an aperture block")
         opening.append("%SR*%")
     if plotter.incremental:
         opening.append("G90*")

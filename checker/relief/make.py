@@ -1,4 +1,4 @@
-"""Relief on texts: strokes put into the files, read again, judged again, taken back where harmful."""
+"""Relief on texts: strokes put into the files, read and judged again, taken back where harmful."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from checker.errors import CheckerError
 from checker.measure import measure
 from checker.read import read_package
 from checker.read.package import Package, decode
-from checker.relief.gerber import CannotAppend, appended, ending_of
+from checker.relief.gerber import AppendError, appended, ending_of
 from checker.relief.plan import relief_of, width_of
 from checker.relief.proof import proof_of, reach_of
 
@@ -154,7 +154,7 @@ def _endings(
         content = contents[layer.source]
         try:
             found[index] = ending_of(content, decode(content).replace("\0", ""))
-        except CannotAppend as why:
+        except AppendError as why:
             unrelieved[layer.side] = f"{layer.source}: {why}"
     return found, unrelieved
 

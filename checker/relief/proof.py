@@ -167,9 +167,7 @@ def _new_findings(before: Report, after: Report, relief: Relief, board: Board) -
     now = [_renamed(finding, names) for finding in after.findings]
     pairing = pair(before.findings, now)
     spoiled = [
-        now[j]
-        for j in pairing.new
-        if not any(_was_there(one, now[j]) for one in before.findings)
+        now[j] for j in pairing.new if not any(_was_there(one, now[j]) for one in before.findings)
     ]
     spoiled += [now[j] for i, j in pairing.same if worse(before.findings[i], now[j])]
     return [_spoiled(finding, relief) for finding in spoiled]

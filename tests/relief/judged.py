@@ -21,7 +21,9 @@ _GAPS = ("uncuttable-gap", "tight-gap", "trimmed-gap", "crowded-joint")  # may f
 def faults(made: Made) -> list[str]:
     """Everything that is wrong with a relief, in words."""
     found = []
-    for index, (was, now) in enumerate(zip(made.relief.board.copper, made.board.copper, strict=True)):
+    for index, (was, now) in enumerate(
+        zip(made.relief.board.copper, made.board.copper, strict=True)
+    ):
         found += [f"{was.side}: {one}" for one in (*_islands(was, now), *_strokes(made, index))]
         found += [f"{was.side}: {one}" for one in _shut(made, index)]
     return found + _findings(made)
@@ -83,7 +85,7 @@ def _shut(made: Made, index: int) -> list[str]:
     may = equivalence(len(was), pairs[:, 0], pairs[:, 1])
     stay = joined(list(islands), made.relief.process.cut.most, arcs=Arcs.SPARING)
     one, other = np.nonzero(stay & ~may[np.ix_(number, number)])
-    return [f"{a} and {b} stay joined" for a, b in zip(one.tolist(), other.tolist()) if a < b]
+    return [f"{a} and {b} stay joined" for a, b in zip(one.tolist(), other.tolist(), strict=True) if a < b]
 
 
 def _findings(made: Made) -> list[str]:

@@ -1,4 +1,4 @@
-"""Random boards as files, for relief: copper of random layouts, and boards of pads, traces, pours."""
+"""Random boards as files for relief: copper of random layouts; boards of pads, traces, pours."""
 
 from __future__ import annotations
 
@@ -30,9 +30,7 @@ def package_of(texts: dict[str, str]) -> Package:
     return Package("board", tuple(files), ())
 
 
-def relieved(
-    texts: dict[str, str], profile: str = PROFILE, options: Options | None = None
-) -> Made:
+def relieved(texts: dict[str, str], profile: str = PROFILE, options: Options | None = None) -> Made:
     """What relief makes of a board's texts."""
     contents = {name: text.encode() for name, text in texts.items()}
     return make(package_of(texts), contents, {}, load_profile(profile), options)
@@ -73,7 +71,9 @@ def layout_texts(family: str, seed: int) -> dict[str, str]:
     texts = {}
     for side, number in (("top", seed), ("bottom", seed + 100_000)):
         lines = []
-        islands = sorted(layout(family, number), key=lambda one: -shapely.Polygon(one.exterior).area)
+        islands = sorted(
+            layout(family, number), key=lambda one: -shapely.Polygon(one.exterior).area
+        )
         for net, island in enumerate(islands):
             lines += [f"%TO.N,{side}{net}*%", *polygon(island)]
         texts[f"{side}.gbr"] = layer(side, *lines)

@@ -59,7 +59,7 @@ def relief_page(made: Made) -> str:
         .render(
             board=relief.board.name,
             profile=relief.process.name,
-            before=made.before.verdict.value.replace("-", " "),
+            before=words.first_up(made.before.verdict.value.replace("-", " ")),
             after=made.after.verdict.value.replace("-", " "),
             verdict=made.after.verdict.value,
             summary=summary(relief),
@@ -110,7 +110,8 @@ def _pair(made: Made, place: Place) -> Pair:
     taken = shapely.difference(was, now)
     before = f'{ground}<path class="copper" d="{frame.path(now)}"/>'
     before += f'<path class="taken" d="{frame.path(taken)}"/>{drilled}</g>'
-    after = f'{ground}<path class="copper" d="{frame.path(now)}"/>{drilled}{_disc(made, place, frame)}</g>'
+    after = f'{ground}<path class="copper" d="{frame.path(now)}"/>{drilled}'
+    after += f"{_disc(made, place, frame)}</g>"
     gives = "; ".join(f"{one.most:.3f} mm from {one.who}" for one in place.taken)
     return Pair(
         width,
