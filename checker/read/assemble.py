@@ -66,6 +66,7 @@ class _Assembly:
             for item in items
             if item.promised is not None and item.promised.kind != "unused"
         ]
+        self.tolerance = TOLERANCE
         self.layers: list[DrawnLayer] = []
         self.corners = 0
         self.negative: list[tuple[int, GerberFile, str]] = []
@@ -108,6 +109,7 @@ class _Assembly:
         """The islands of a layer; None for a negative one, which waits for the board's edge."""
         name = item.file.name
         file = parse_gerber(item.file.text, name)
+        self.tolerance = max(self.tolerance, file.tolerance)
         self.notes += file.notes
         polarity = file.attributes.get("FilePolarity", ("",))[:1]
         if polarity == ("Negative",) or (item.role is not None and item.role.negative):
@@ -304,7 +306,7 @@ class _Assembly:
             nets_from=self.nets_from,
             notes=tuple(dict.fromkeys(self.notes)),
             unchecked=tuple(self.unchecked),
-            tolerance=TOLERANCE,
+            tolerance=self.tolerance,
             ties=self.ties,
             parts=None if self.parts is None else tuple(self.parts),
             ratings=self.ratings,

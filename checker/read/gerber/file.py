@@ -8,9 +8,10 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from checker.errors import ReadError
+from checker.read.gerber.curves import TOLERANCE
 from checker.read.gerber.flatten import flatten
 from checker.read.gerber.interpreter import Interpreter
-from checker.read.gerber.shapes import make_shapes
+from checker.read.gerber.shapes import largest_scale, make_shapes
 from checker.read.gerber.units import MM_PER_INCH
 from checker.read.gerber.words import StatementError, lines_of
 
@@ -62,6 +63,14 @@ class GerberFile:
             return make_shapes(self._drawing, self._names, self._lines)
         except StatementError as fault:
             raise ReadError(self.name, fault.found, fault.expected, fault.advice) from None
+
+    @property
+    def tolerance(self) -> float:
+        """Bound in mm on the distance between a drawn and a true boundary.
+
+        A block's curves are made of chords before it is enlarged, and the chords grow with it.
+        """
+        return TOLERANCE * largest_scale(self._drawing)
 
     def islands(self, remark: Callable[[str], None] | None = None) -> tuple[Shapes, Ints]:
         """What `checker.read.gerber.flatten` makes of the objects.

@@ -64,6 +64,20 @@ def make_shapes(drawing: Drawing, names: Mapping[str, int], lines: Ints) -> Draw
     return replace(objects, shape=_settled(objects.shape))
 
 
+def largest_scale(drawing: Drawing, known: dict[int, float] | None = None) -> float:
+    """By how much any block in a drawing is enlarged, blocks in blocks together; 1 or more."""
+    known = {} if known is None else known
+    if id(drawing) not in known:
+        inner = [
+            abs(entry.matrix[0] * entry.matrix[3] - entry.matrix[1] * entry.matrix[2]) ** 0.5
+            * largest_scale(entry.drawing, known)
+            for entry in drawing.entries
+            if isinstance(entry, Copies)
+        ]
+        known[id(drawing)] = max([1.0, *inner])
+    return known[id(drawing)]
+
+
 def _settled(shapes: Shapes) -> Shapes:
     """The shapes with corners rounded to `GRID`.
 

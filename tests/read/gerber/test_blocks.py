@@ -207,3 +207,23 @@ def test_repeat_of_nothing_costs_nothing() -> None:
 def test_statement_that_makes_no_sense_is_refused(statement: str) -> None:
     with pytest.raises(ReadError, match=r"layer.gbr:3: "):
         read(f"%{statement}*%")
+
+
+def test_chords_of_an_enlarged_block_stay_within_the_tolerance_that_is_told() -> None:
+    """A disc of 2 mm in a block within a block: enlarged ten times, its circle has radius 10 mm."""
+    block = "%ABD20*%\n%ADD10C,2*%\nD10*\nX0Y0D03*\n%AB*%"
+    outer = "%ABD21*%\n%LS2*%\nD20*\nX0Y0D03*\n%LS1*%\n%AB*%"
+
+    file = read(block, outer, "%LS5*%", "D21*", "X0Y0D03*")
+
+    (disc,) = file.objects.shape
+    true = shapely.Point(0, 0).buffer(10, quad_segs=4096)
+    off = shapely.hausdorff_distance(disc.boundary, true.boundary, densify=0.01)
+    assert file.tolerance == pytest.approx(0.01)
+    assert 0.001 < off <= file.tolerance
+
+
+def test_without_enlarged_blocks_the_tolerance_is_a_micrometre() -> None:
+    file = read(BLOCK, "%LS0.5*%", "D20*", "X0Y0D03*")
+
+    assert file.tolerance == pytest.approx(0.001)
