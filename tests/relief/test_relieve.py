@@ -1,0 +1,140 @@
+"""``relieve`` on the sample boards and on open boards: what it writes, and what it says."""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser
+from pathlib import Path
+
+import jsonschema
+import pytest
+import shapely
+
+from checker.commands import relieve
+from checker.commands.relieve import DOCUMENT, PAGE
+from checker.errors import UsageError
+from checker.findings import Verdict
+from checker.process import load_profile
+from checker.read import read_board
+from checker.read.package import open_package
+from checker.relief.files import contents_of
+from checker.relief.make import Made, make
+from checker.relief.model import Options
+from checker.schema.relief import relief_schema
+from tests.oracles.other_reader import image
+from tests.read.made import BOARDS, needs_boards
+from tests.relief.judged import faults
+from tests.relief.made import drawn_texts, relieved
+
+TIDE = Path(__file__).parents[2] / "samples" / "boards" / "tide-logger"
+
+
+def of_folder(path: Path, profile: str) -> Made:
+    package = open_package([path])
+    return make(package, contents_of([path], package), {}, load_profile(profile))
+
+
+def command(*words: str) -> int:
+    parser = ArgumentParser()
+    relieve.options(parser.add_subparsers(dest="command"))  # type: ignore[arg-type]
+    return relieve.run(parser.parse_args(["relieve", *words]))
+
+
+@pytest.fixture
+def board(tmp_path: Path) -> Path:
+    folder = tmp_path / "board"
+    folder.mkdir()
+    for name, text in drawn_texts(0).items():
+        (folder / name).write_text(text)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def tide() -> Made:
+    return of_folder(TIDE, "cone-20-0.1")
+
+
+def test_a_fine_cone_makes_the_tide_logger_by_relief_alone(tide: Made) -> None:
+    assert tide.before.verdict is Verdict.NOT_MAKEABLE
+    assert tide.after.verdict is Verdict.MARGINAL
+
+
+def test_the_tide_logger_loses_nothing(tide: Made) -> None:
+    assert faults(tide) == []
+
+
+def test_another_reader_finds_the_copper_that_is_left(tide: Made) -> None:
+    areas = {la.source: float(shapely.area(la.islands).sum()) for la in tide.board.copper}
+
+    others = {name: image(content.decode()).area for name, content in tide.files.items()}
+
+    assert others == {name: pytest.approx(areas[name], rel=1e-4) for name in tide.files}
+
+
+def test_pours_alone_give_where_only_pours_may() -> None:
+    made = relieved(drawn_texts(1), options=Options(only_pours=True))
+
+    assert {one.kind for place in made.relief.opened for one in place.taken} <= {"pour"}
+
+
+def test_no_more_is_taken_than_allowed() -> None:
+    made = relieved(drawn_texts(0), options=Options(most_taken=0.06))
+
+    assert [one for place in made.relief.opened for one in place.taken if one.most > 0.0601] == []
+
+
+def test_every_file_is_there_and_those_not_relieved_are_as_they_were(
+    board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+
+    command(str(board), "-p", "cone-20-0.1", "-o", str(out), "--no-config")
+
+    changed = json.loads((out / DOCUMENT).read_text())["files"]
+    same = [path for path in board.iterdir() if path.name not in changed]
+    assert {path.name for path in out.iterdir()} == {
+        *(path.name for path in board.iterdir()), DOCUMENT, PAGE,
+    }  # fmt: skip
+    assert all((out / path.name).read_bytes() == path.read_bytes() for path in same)
+    assert read_board([out]).sides == read_board([board]).sides
+    assert "opened" in capsys.readouterr().out
+
+
+def test_the_document_keeps_to_its_schema(board: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    command(str(board), "-p", "cone-20-0.1", "--dry-run", "--format", "json", "--no-config")
+
+    jsonschema.validate(json.loads(capsys.readouterr().out), relief_schema())
+
+
+def test_a_dry_run_writes_nothing(board: Path) -> None:
+    before = sorted(board.parent.rglob("*"))
+
+    command(str(board), "-p", "cone-20-0.1", "--dry-run", "--no-config")
+
+    assert sorted(board.parent.rglob("*")) == before
+
+
+def test_a_folder_with_files_is_left_alone(board: Path, tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "mine.txt").write_text("mine")
+
+    with pytest.raises(UsageError, match="is not empty"):
+        command(str(board), "-o", str(tmp_path / "out"), "--no-config")
+
+
+@pytest.mark.parametrize("place", [".", "relieved"])
+def test_nothing_is_written_among_the_board_s_own_files(board: Path, place: str) -> None:
+    with pytest.raises(UsageError, match="board's"):
+        command(str(board), "-o", str(board / place), "--force", "--no-config")
+
+
+@needs_boards
+@pytest.mark.long
+@pytest.mark.parametrize("profile", ["cone-20-0.1", "flat-0.4"])
+@pytest.mark.parametrize(
+    "name", ["ds3231-breakout", "freevse", "librepcb-test", "pwm555", "usbtinyisp-ss"]
+)
+def test_open_boards_lose_nothing(name: str, profile: str) -> None:
+    made = of_folder(BOARDS / name, profile)
+
+    assert faults(made) == []
