@@ -85,7 +85,8 @@ def _shut(made: Made, index: int) -> list[str]:
     may = equivalence(len(was), pairs[:, 0], pairs[:, 1])
     stay = joined(list(islands), made.relief.process.cut.most, arcs=Arcs.SPARING)
     one, other = np.nonzero(stay & ~may[np.ix_(number, number)])
-    return [f"{a} and {b} stay joined" for a, b in zip(one.tolist(), other.tolist(), strict=True) if a < b]
+    both = zip(one.tolist(), other.tolist(), strict=True)
+    return [f"{a} and {b} stay joined" for a, b in both if a < b]
 
 
 def _findings(made: Made) -> list[str]:

@@ -49,7 +49,8 @@ def at(x: float, y: float, code: int) -> str:
 def region(points: Iterable[Sequence[float]]) -> list[str]:
     """A filled contour."""
     first, *others = points
-    return ["G36*", at(*first, 2), *(at(*point, 1) for point in others), "G37*"]
+    rest = (at(point[0], point[1], 1) for point in others)
+    return ["G36*", at(first[0], first[1], 2), *rest, "G37*"]
 
 
 def polygon(island: Any) -> list[str]:

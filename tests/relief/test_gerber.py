@@ -16,12 +16,8 @@ AREA = 4.0 - 2 * 0.25  # a square of 2 mm less a stroke through it
 SQUARE = "{fs}%\n{mo}%\n%ADD10R,{size}X{size}*%\nD10*\nX{at}Y{at}D03*\n"
 FORMATS = {
     "millimetres": SQUARE.format(fs="%FSLAX46Y46*", mo="%MOMM*", size="2.0", at="1000000"),
-    "inches": SQUARE.format(
-        fs="%FSLAX26Y26*", mo="%MOIN*", size="0.0787401575", at="00039370"
-    ),
-    "trailing zeros left out": SQUARE.format(
-        fs="%FSTAX46Y46*", mo="%MOMM*", size="2.0", at="0001"
-    ),
+    "inches": SQUARE.format(fs="%FSLAX26Y26*", mo="%MOIN*", size="0.0787401575", at="00039370"),
+    "trailing zeros left out": SQUARE.format(fs="%FSTAX46Y46*", mo="%MOMM*", size="2.0", at="0001"),
     "turned apertures": SQUARE.format(
         fs="%FSLAX46Y46*", mo="%MOMM*%\n%LR90*%\n%LS1.0*", size="2.0", at="1000000"
     ),
