@@ -67,7 +67,10 @@ def _strokes(made: Made, index: int) -> list[str]:
 
 
 def _shut(made: Made, index: int) -> list[str]:
-    """By the closing of all copper nothing stays joined but through gaps that are told as left."""
+    """By the closing of all copper nothing stays joined but through gaps that are told as left.
+
+    Islands of one net need no gap between them.
+    """
     assert made.relief.process.cut is not None
     islands = made.board.copper[index].islands
     was = made.relief.board.copper[index].islands
@@ -76,10 +79,10 @@ def _shut(made: Made, index: int) -> list[str]:
     number = np.full(len(islands), -1)
     inside, holds = shapely.STRtree(was).query(shapely.point_on_surface(islands), "within")
     number[inside] = holds
-    left = [
-        made.relief.facts.gaps[index].islands[place.row]
-        for place in made.relief.left
-        if place.layer == index
+    gaps, net = made.relief.facts.gaps[index], made.relief.board.copper[index].net
+    one_net = gaps.islands[net[gaps.islands[:, 0]] == net[gaps.islands[:, 1]]].tolist()
+    left = one_net + [
+        gaps.islands[place.row].tolist() for place in made.relief.left if place.layer == index
     ]
     pairs = np.array(left, dtype=np.int64).reshape(-1, 2)
     may = equivalence(len(was), pairs[:, 0], pairs[:, 1])
