@@ -59,6 +59,14 @@ def test_a_fine_cone_makes_the_tide_logger_by_relief_alone(tide: Made) -> None:
     assert tide.after.verdict is Verdict.MARGINAL
 
 
+def test_a_coarse_mill_makes_the_coop_door_once_relieved() -> None:
+    made = of_folder(TIDE.with_name("coop-door"), "flat-0.8")
+
+    assert made.before.verdict is Verdict.NOT_MAKEABLE
+    assert made.after.verdict is Verdict.MAKEABLE
+    assert faults(made) == []
+
+
 def test_the_tide_logger_loses_nothing(tide: Made) -> None:
     assert faults(tide) == []
 
