@@ -407,7 +407,7 @@ class _Walk:
         index = np.arange(trail.clearance.shape[1])
         source = np.where(index[None] <= j[:, None], index[None], index[None] - 1)
         source[:, 0] = 0
-        for column in trail.columns():
+        for column in trail.columns()[:-1]:  # for pockets the walk itself is asked
             shape = source.reshape(source.shape + (1,) * (column.ndim - 2))
             column[z] = np.take_along_axis(column[z], shape, 1)
         trail.at[z, j] = point

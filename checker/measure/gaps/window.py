@@ -154,7 +154,8 @@ def _joined(place: Places, width: float, bite: float, near: Near) -> bool:
         return True
     swept = shapely.buffer(room, radius, quad_segs=QUARTER)
     field = shapely.box(*(middle - inner), *(middle + inner))
-    left = shapely.difference(shapely.difference(field, swept), shapely.union_all(copper))
+    inside = copper[shapely.intersects(shapely.envelope(copper), field)]
+    left = shapely.difference(shapely.difference(field, swept), shapely.union_all(inside))
     parts = shapely.get_parts(left)
     parts = parts[shapely.area(parts) > SPECK]
     # Of two discs that pass a corner, one may bulge over a-b: ask for its ends, not for a-b.
