@@ -108,7 +108,8 @@ class Sheet:
         return [*stays.shape[self._taboo[key]], *more]
 
     def _between(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
-        key = (keeper, giver, round(share, 6), tier, len(self.added))
+        near = self._added_near(keeper)
+        key = (keeper, giver, round(share, 6), tier, near[-1] if near else -1)
         if key not in self._ways:
             self._ways[key] = self._narrow(keeper, giver, share, tier)
         return self._ways[key]
@@ -119,7 +120,7 @@ class Sheet:
         room = self._room(keeper, share, tier)
         more = [
             shapely.buffer(shape, self.pen / 2, quad_segs=QUARTER)
-            for shape, island in self.added
+            for shape, island in (self.added[k] for k in self._added_near(keeper))
             if island != keeper and shapely.dwithin(shape, room, self.pen / 2)
         ]
         rim = shapely.boundary(shapely.difference(room, shapely.union_all(more)) if more else room)
@@ -132,6 +133,17 @@ class Sheet:
         )
         lines = shapely.line_merge(shapely.intersection(rim, zone))
         return _lines(shapely.simplify(lines, _STRAIGHT))
+
+    def _added_near(self, keeper: int) -> list[int]:
+        """Which of what was added lies about an island; the last says how many there were."""
+        x0, y0, x1, y1 = shapely.bounds(self.islands[keeper])
+        reach = 2 * self.pen
+        boxes = [shape.bounds for shape, _ in self.added]
+        return [
+            k
+            for k, (left, low, right, high) in enumerate(boxes)
+            if left < x1 + reach and right > x0 - reach and low < y1 + reach and high > y0 - reach
+        ]
 
     def _near(self, shape: shapely.Geometry, reach: float, island: int) -> Shapes:
         """Pieces of an island within reach of a shape."""
