@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process import Process
 
-MOST = 500  # gaps too narrow; more of them take longer to plan for than a mention is worth
+MOST = 250  # gaps too narrow; more of them take longer to plan for than a mention is worth
 
 
 def mention_of(facts: Facts, process: Process) -> tuple[int, int] | None:
