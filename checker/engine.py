@@ -32,7 +32,7 @@ _HEAVIEST = {
     State.MARGINAL: Severity.WARNING,
     State.REMARK: Severity.NOTE,
 }
-_BEYOND = 0.01  # so far beyond the widest cut (mm) places at the very limit are still measured
+_BEYOND = 0.01  # so far beyond the limit (mm) places at the very limit are still measured
 
 
 def check(
@@ -93,14 +93,17 @@ def reach_for(processes: Process | Iterable[Process]) -> Reach:
     """What has to be measured for one process or several, and no more."""
     several = (processes,) if isinstance(processes, Process) else tuple(processes)
     cuts = [process.cut.most for process in several if process.cut is not None]
+    copper = max(map(_least_copper, several), default=0.0)
     return Reach(
         cut=max(cuts) + _BEYOND if cuts else 0.0,
-        copper=max(
-            ((process.minimum_trace or 0.0) + 2 * process.undercut for process in several),
-            default=0.0,
-        ),
+        copper=copper + _BEYOND if copper else 0.0,
         bites=tuple(sorted({0.0, *(process.bite for process in several)})),
     )
+
+
+def _least_copper(process: Process) -> float:
+    """The copper that has to be drawn for enough of it to survive, mm; 0 where nothing is asked."""
+    return (process.minimum_trace or 0.0) + 2 * process.undercut
 
 
 def _covers(reach: Reach, wanted: Reach) -> bool:
@@ -236,14 +239,14 @@ def _counts(facts: Facts, process: Process, rules: int) -> dict[str, int]:
 
 
 def _narrow(facts: Facts, process: Process) -> dict[str, int]:
-    copper, reach = facts.board.copper, reach_for(process)
+    copper, reach, least = facts.board.copper, reach_for(process), _least_copper(process)
     return {
         "gaps": sum(
             int(np.count_nonzero(np.diff(layer.net[near], axis=1)))
             for layer, gaps in zip(copper, facts.gaps, strict=True)
             for near in [gaps.islands[gaps.distance < reach.cut]]
         ),
-        "necks": sum(int(np.sum(necks.width < reach.copper)) for necks in facts.necks),
+        "necks": sum(int(np.sum(necks.width < least)) for necks in facts.necks),
     }
 
 
