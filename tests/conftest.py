@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -14,9 +15,18 @@ settings.register_profile("steady", deadline=None, derandomize=True)
 settings.load_profile("steady")
 
 
+_NUMBERS = count()
+
+
+@pytest.fixture(scope="session")
+def caches(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the caches of all tests lie."""
+    return tmp_path_factory.mktemp("caches")
+
+
 @pytest.fixture(autouse=True)
-def nothing_kept(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A cache of its own for every test: none answers from what another left."""
-    folder = tmp_path_factory.mktemp("cache")
+def nothing_kept(caches: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cache of its own for every test, made when used: none answers from what another left."""
+    folder = caches / str(next(_NUMBERS))
     monkeypatch.setenv(VARIABLE, str(folder))
     return folder

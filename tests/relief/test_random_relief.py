@@ -11,7 +11,7 @@ from tests.relief.made import drawn_texts, layout_texts, relieved, texts_after
 LONG = 110  # boards of each family
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(6))
 def test_drawn_boards_lose_nothing_and_what_is_claimed_is_open(seed: int) -> None:
     made = relieved(drawn_texts(seed))
 
@@ -25,7 +25,7 @@ def test_random_copper_loses_nothing_and_what_is_claimed_is_open(family: str) ->
     assert faults(made) == []
 
 
-@pytest.mark.parametrize("seed", [0, 4, 7])
+@pytest.mark.parametrize("seed", [0, 7])
 def test_relief_of_a_relieved_board_changes_nothing(seed: int) -> None:
     texts = drawn_texts(seed)
     once = texts_after(texts, relieved(texts))

@@ -70,7 +70,7 @@ def test_etchant_takes_both_edges(width: float, told: int) -> None:
 def test_etching_measures_far_enough_for_what_it_takes() -> None:
     process = replace(PLAIN, minimum_trace=0.2, undercut=0.03)
 
-    assert reach_for(process).copper == pytest.approx(0.26)
+    assert reach_for(process).copper == pytest.approx(0.27)  # and a hundredth for what is just so
 
 
 def test_without_a_limit_it_says_so() -> None:

@@ -82,7 +82,17 @@ def test_reports_facts_and_comparison_of_a_board_are_valid(folder: Path) -> None
 
     assert faults("report", reports_document(reports)) == []
     assert faults("facts", facts_document(measure(board))) == []
-    assert faults("comparison", comparison_document(compare(board, processes, odds=True))) == []
+    assert faults("comparison", comparison_document(compare(board, processes))) == []
+
+
+def test_a_comparison_with_odds_and_relief_is_valid() -> None:
+    board = read_board([str(BOARDS[0])])
+    processes = [load_profile(name) for name in ("cone-30-0.1", "flat-0.8", "perfboard")]
+
+    found = compare(board, processes, odds=True, relief=True)
+
+    assert [row.relief is not None for row in found.rows].count(True) == 1
+    assert faults("comparison", comparison_document(found)) == []
 
 
 @pytest.mark.parametrize("name", ["cone-30-0.1", "flat-0.8", "laser", "etch", "perfboard"])
