@@ -14,7 +14,7 @@ from checker.config.above import NAME
 from checker.errors import UsageError, nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
 PROG = "cutworthy"
 COMMANDS = (  # modules of `checker.commands`, as the help lists them
@@ -179,6 +179,23 @@ def _layer(text: str) -> tuple[str, str]:
     if not (role and file):
         raise argparse.ArgumentTypeError(f"{text} is not ROLE=FILE, such as top=board.gtl")
     return role, file
+
+
+def length_up_to(most: float) -> Callable[[str], float]:
+    """What reads an option's length in mm, above 0 and up to ``most``."""
+
+    def read(text: str) -> float:
+        try:
+            length = float(text)
+        except ValueError:
+            length = 0.0
+        if not 0.0 < length <= most:
+            raise argparse.ArgumentTypeError(
+                f"{text} is no length; expected millimetres, above 0 and up to {most:g}"
+            )
+        return length
+
+    return read
 
 
 def _command(parser: argparse.ArgumentParser) -> str:

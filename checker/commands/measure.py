@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import argparse
 import time
 from typing import TYPE_CHECKING
 
 from checker.commands.shared import board_of, target_of, write_json, write_text
 from checker.console import CLEAN
-from checker.options import add_board
+from checker.options import add_board, length_up_to
 
 if TYPE_CHECKING:
+    import argparse
+
     from checker.options import Commands
 
 
@@ -30,7 +31,7 @@ def options(commands: Commands) -> None:
     parser.add_argument(
         "--reach",
         metavar="MM",
-        type=_reach,
+        type=length_up_to(WIDEST),
         default=0.5,
         help="look for gaps and copper up to this width in mm (default: 0.5)",
     )
@@ -55,15 +56,3 @@ def run(args: argparse.Namespace) -> int:
 
         write_text(facts_text(facts, seconds), target)
     return CLEAN
-
-
-def _reach(text: str) -> float:
-    try:
-        reach = float(text)
-    except ValueError:
-        reach = 0.0
-    if not 0.0 < reach <= WIDEST:
-        raise argparse.ArgumentTypeError(
-            f"{text} is no width; expected millimetres, above 0 and up to {WIDEST:g}"
-        )
-    return reach

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,9 +9,11 @@ from typing import TYPE_CHECKING
 from checker.commands.shared import config_for, layers_of, only_board, processes_of, write_text
 from checker.console import CLEAN, FOUND, say
 from checker.errors import UsageError
-from checker.options import add_files, add_profiles
+from checker.options import add_files, add_profiles, length_up_to
 
 if TYPE_CHECKING:
+    import argparse
+
     from checker.options import Commands
 
 FORMATS = ("text", "json")
@@ -53,7 +54,7 @@ def options(commands: Commands) -> None:
     parser.add_argument(
         "--most-taken",
         metavar="MM",
-        type=_length,
+        type=length_up_to(_MOST),
         help="take no more than this off any edge",
     )
     parser.add_argument("--all", action="store_true", help="show every place that is left")
@@ -64,18 +65,6 @@ def options(commands: Commands) -> None:
         default=FORMATS[0],
         help="of the account on standard output: text (default), json",
     )
-
-
-def _length(text: str) -> float:
-    try:
-        length = float(text)
-    except ValueError:
-        length = 0.0
-    if not 0.0 < length <= _MOST:
-        raise argparse.ArgumentTypeError(
-            f"{text} is no length; expected millimetres, above 0 and up to {_MOST:g}"
-        )
-    return length
 
 
 def run(args: argparse.Namespace) -> int:
