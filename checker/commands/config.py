@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.console import CLEAN
+from checker.errors import ReadError
 from checker.options import CONFIG, ONE_BOARD, add_output
 
 if TYPE_CHECKING:
@@ -36,6 +37,10 @@ def run(args: argparse.Namespace) -> int:
 
     target = target_of(args)
     paths = only_board(args)
+    for path in paths:
+        if not path.exists():
+            advice = "give a folder, a zip archive or board files"
+            raise ReadError(str(path), "there is no such file", advice=advice)
     config = config_of(paths)
     processes = processes_of(config.profiles or (DEFAULT_PROFILE,), config)
     if args.format == "json":

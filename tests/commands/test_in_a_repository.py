@@ -176,6 +176,16 @@ def test_config_shows_what_is_in_force_and_where_it_stands(
     assert "12V" in out
 
 
+def test_config_of_a_board_that_is_not_there_is_one_line(
+    hens: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    status = cli.main(["config", "boards/no-such"])
+
+    out, err = capsys.readouterr()
+    assert (status, out, err.count("\n")) == (FAILED, "", 1)
+    assert "there is no such file" in err
+
+
 # --- waivers and baseline -------------------------------------------------------------------
 
 
