@@ -16,6 +16,7 @@ from checker.calibration.model import Calibration, Direction, Offset, Width
 from checker.calibration.settings import settings_of
 from checker.errors import MeasurementError, ProfileError
 from checker.methods import LASER, MILLING
+from checker.process.keys import KEYS
 from checker.process.model import Spread
 from checker.process.units import COVERAGE
 
@@ -38,7 +39,7 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
 
     Raises:
         ProfileError: the process cuts with no tool.
-        MeasurementError: too few readings, or one without a depth.
+        MeasurementError: too few readings, one without a depth, or no cut that could be.
     """
     bit = process.bit
     if bit is None or bit.shape not in FEWEST:
@@ -54,13 +55,15 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
     if differ(apart):
         line = apart
     slope = line.slope
+    width = _width(process, bit, line, _step(measurements))
+    _must_be_a_cut(width, measurements.source)
     calibration = Calibration(
         process=process,
         measurements=measurements,
         line=line,
         tip=line.tip,
         angle=None if slope is None else _angle(slope),
-        width=_width(process, bit, line, _step(measurements)),
+        width=width,
         directions=tuple(Direction(*one) for one in apart.differences()),
         gaps=combs.rows(measurements.gaps),
         traces=combs.rows(measurements.traces),
@@ -78,6 +81,20 @@ def _must_have_depths(readings: Sequence[Reading]) -> None:
         if not reading.depth:
             expected = "the depth at which that groove was cut"
             raise MeasurementError(f"{reading.where}: grooves", "depth is missing", expected)
+
+
+def _must_be_a_cut(width: Width, source: str) -> None:
+    """Readings that contradict each other, carried on to the profile's depth, give anything."""
+    low, high = KEYS["bit.measured_width"].plausible
+    if low <= width.spread.nominal and width.spread.most <= high:
+        return
+    raise MeasurementError(
+        source,
+        f"at the profile's depth of {width.depth:g} mm the grooves give a cut of "
+        f"{width.spread.nominal:.3f} mm, up to {width.spread.most:.3f}",
+        f"{low:g} to {high:g} mm",
+        "read grooves near that depth again, and their depths",
+    )
 
 
 def _angle(slope: Estimate) -> Spread:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from checker.calibration import Calibration, Measurements, calibrate
 from checker.calibration.model import Comb, Reading
-from checker.errors import UsageError
+from checker.errors import MeasurementError, UsageError
 from checker.process import Process, Spread, load_profile
 from checker.process.shop import Measured
 from checker.process.vary import at_depth
@@ -199,6 +199,19 @@ def test_neither_the_readings_nor_the_profile_are_written_over(tmp_path: Path) -
     assert profile.read_text() == "based_on: cone-30-0.1\n"
 
 
+def test_readings_that_give_no_cut_at_the_depth_of_the_profile_are_refused() -> None:
+    deep = [(1.0, 1.0), (0.9, 0.7), (0.8, 0.4), (0.85, 0.55), (0.95, 0.85)]  # 0 at 0.667 mm
+    rows = tuple(Reading(depth, width, "x", "a", "m.yaml:2") for depth, width in deep)
+
+    with pytest.raises(MeasurementError) as caught:
+        calibrate(CONE, Measurements("m.yaml", rows))
+
+    assert str(caught.value).startswith(
+        "m.yaml: at the profile's depth of 0.09 mm the grooves give a cut of -1.730 mm, up to "
+    )
+    assert "expected 0.01 to 12 mm; read grooves near that depth again" in str(caught.value)
+
+
 @given(
     bit=st.text(st.characters(exclude_categories=["C", "Zl", "Zp"]), min_size=1, max_size=40)
     .map(lambda text: " ".join(text.split()))
@@ -217,7 +230,11 @@ def test_whatever_was_read_the_profile_loads(
         for i, (depth, width) in enumerate(zip(depths, widths, strict=True))
     )
 
-    found = calibrate(CONE, Measurements("m.yaml", rows, bit=bit))
+    try:
+        found = calibrate(CONE, Measurements("m.yaml", rows, bit=bit))
+    except MeasurementError as refused:
+        assert "the grooves give a cut of" in str(refused)
+        return
 
     process = loaded(tmp_path, found)
     assert process.measurement.bit == bit
