@@ -7,11 +7,13 @@ import os
 import re
 import stat
 import zlib
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 
 from checker.errors import ReadError
+from checker.read.opened import opened
 from checker.remarks import Note
 
 if TYPE_CHECKING:
@@ -88,7 +90,9 @@ def is_archive(path: Path) -> bool:
         return False
     from zipfile import is_zipfile  # takes its time to load, and a folder needs none of it
 
-    return is_zipfile(path)
+    with suppress(OSError), opened(path) as stream:
+        return is_zipfile(stream)
+    return False
 
 
 def open_package(paths: Sequence[str | Path]) -> Package:
@@ -108,7 +112,7 @@ def open_package(paths: Sequence[str | Path]) -> Package:
         if place.is_dir():
             collector.folder(place)
         elif is_archive(place):
-            collector.archive(place, place.name)
+            collector.archive(place, place.name, named=True)
         elif place.is_file():
             collector.file(place, place.name, named=True)
         else:
@@ -163,7 +167,9 @@ def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iter
             note(entry.name, "a link; not followed")
         elif entry.is_dir():
             folders.append(folder / entry.name)
-        elif entry.is_file() and not _BACKUP.search(entry.name):
+        elif not entry.is_file():
+            note(entry.name, "no ordinary file; not opened")
+        elif not _BACKUP.search(entry.name):
             yield folder / entry.name
     for path in folders:
         if depth < MAX_DEPTH:
@@ -231,7 +237,7 @@ class _Collector:
     def file(self, path: Path, name: str, *, named: bool = False) -> None:
         self._count(str(path))
         try:
-            with path.open("rb") as stream:
+            with opened(path, follow=named) as file, io.BufferedReader(file) as stream:
                 head = stream.read(_HEAD)
                 if named or (not self.heads and _format(name, decode(head))):
                     rest = stream.read(MAX_FILE)
@@ -242,7 +248,7 @@ class _Collector:
             raise ReadError(str(path), error.strerror or "cannot be read") from error
         self._add(name, head, named=named)
 
-    def archive(self, path: Path, name: str) -> None:
+    def archive(self, path: Path, name: str, *, named: bool = False) -> None:
         import lzma
         import struct
         import zipfile
@@ -253,7 +259,11 @@ class _Collector:
             *(RuntimeError, ValueError, LookupError, OverflowError, OSError),
         )
         try:
-            with _Bounded(io.FileIO(path)) as stream, zipfile.ZipFile(stream) as archive:
+            with (
+                opened(path, follow=named) as file,
+                _Bounded(file) as stream,
+                zipfile.ZipFile(stream) as archive,
+            ):
                 seen: set[str] = set()
                 for info in archive.infolist():
                     self._member(archive, info, name, seen)

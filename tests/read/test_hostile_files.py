@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import struct
 import zipfile
-from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING
 
 import pytest
 
 from checker.errors import ReadError
-from checker.read import package, read_board
+from checker.read import read_board
 from checker.read.excellon import MOST_LINES, NumberFormat, parse_drill
 from checker.read.gerber import parse_gerber
 from checker.read.jobfile import parse_job
@@ -23,7 +21,7 @@ from tests.read.limited import read_within_limits
 from tests.read.made import at, drill, gerber, pack, pads, rectangle, two_sided, write
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from pathlib import Path
 
 TOP = "b-F_Cu.gbr"
 FLASH = "D10*X0Y0D03*"
@@ -400,79 +398,7 @@ def test_names_that_differ_in_capitals_alone_are_two_files(tmp_path: Path) -> No
         read_board([path])
 
 
-# Folders and disks
-
-
-@pytest.mark.parametrize("head", ["", gerber(FLASH)])
-def test_file_of_two_gigabytes(tmp_path: Path, head: str) -> None:
-    path = write(tmp_path, {"top.gtl": head}) / "top.gtl"
-    os.truncate(path, 2 << 30)  # sparse: it takes no room
-
-    assert "is larger than 16 MB" in read_within_limits(path)
-
-
-def test_folder_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Simulated: whoever runs the tests as root may read every folder."""
-
-    def refused(path: Path) -> None:
-        raise PermissionError(13, "Permission denied", str(path))
-
-    monkeypatch.setattr(os, "scandir", refused)
-
-    with pytest.raises(ReadError, match="Permission denied"):
-        open_package([board(tmp_path)])
-
-
-def meddled(monkeypatch: pytest.MonkeyPatch, change: Callable[[Path], object]) -> None:
-    """Let something happen to each file after it was seen and before it is opened."""
-    seen = package.walk
-
-    def walk(*args: object) -> Iterator[Path]:
-        for path in seen(*args):  # type: ignore[arg-type]
-            change(path)
-            yield path
-
-    monkeypatch.setattr(package, "walk", walk)
-
-
-def test_file_that_goes_away_while_the_folder_is_read(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    meddled(monkeypatch, Path.unlink)
-
-    with pytest.raises(ReadError, match="No such file"):
-        open_package([board(tmp_path)])
-
-
-def test_file_that_becomes_a_folder_while_the_folder_is_read(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def replace(path: Path) -> None:
-        path.unlink()
-        path.mkdir()
-
-    meddled(monkeypatch, replace)
-
-    with pytest.raises(ReadError, match="Is a directory"):
-        open_package([board(tmp_path)])
-
-
-def test_file_that_grows_while_the_folder_is_read(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    meddled(monkeypatch, lambda path: os.truncate(path, 2 << 30))
-
-    with pytest.raises(ReadError, match="is larger than 16 MB"):
-        open_package([board(tmp_path)])
-
-
-def test_file_that_is_emptied_while_the_folder_is_read(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    meddled(monkeypatch, lambda path: os.truncate(path, 0))
-
-    with pytest.raises(ReadError, match="no copper layer is found"):
-        read_board([board(tmp_path)])
+# All of it
 
 
 def test_reading_writes_nothing(tmp_path: Path) -> None:
