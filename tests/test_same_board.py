@@ -1,9 +1,13 @@
-"""A board says the same wherever it lies, whichever way it is turned, drawn or measured out."""
+"""A board says the same wherever it lies, whichever way it is turned, drawn or measured out.
+
+In every run each rule's sample is moved one way, in another order; ``-m long`` moves it every way.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import cycle
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +28,8 @@ if TYPE_CHECKING:
 SAMPLES = Path(__file__).parents[1] / "samples" / "rules"
 SIZE = 0.006  # mm: bounds on drawing and measuring, twice each
 PLACE = 0.1  # mm: of places that are equally near, another may be told
-each_rule = pytest.mark.parametrize("rule", load_rules())
+RULES = tuple(load_rules())
+each_rule = pytest.mark.parametrize("rule", RULES)
 STAY = Motion(1, 0, 0, 1, 0, 0)
 
 
@@ -75,15 +80,22 @@ def near(one: float | None, two: float | None, within: float) -> bool:
     return one == two or abs(one - two) <= within
 
 
+@pytest.mark.long
 @each_rule
 @pytest.mark.parametrize("name", MOTIONS)
 def test_moved_turned_or_mirrored(rule: str, name: str) -> None:
     assert_same(rule, moved(board_of(rule), MOTIONS[name]), MOTIONS[name])
 
 
+@pytest.mark.long
 @each_rule
 def test_drawn_in_another_order(rule: str) -> None:
     assert_same(rule, reordered(board_of(rule)), STAY)
+
+
+@pytest.mark.parametrize(("rule", "name"), list(zip(RULES, cycle(MOTIONS))))
+def test_moved_one_way_and_drawn_in_another_order(rule: str, name: str) -> None:
+    assert_same(rule, moved(reordered(board_of(rule)), MOTIONS[name]), MOTIONS[name])
 
 
 @each_rule
@@ -96,7 +108,7 @@ def test_measured_out_in_inches(rule: str, tmp_path: Path) -> None:
 
 
 @each_rule
-@pytest.mark.parametrize("more", [0.02, 0.1])
+@pytest.mark.parametrize("more", [0.02, pytest.param(0.1, marks=pytest.mark.long)])
 def test_a_wider_cut_opens_nothing(rule: str, more: float) -> None:
     """Every gap at fault stays at fault, and no verdict gets better."""
     process = process_of(rule)
