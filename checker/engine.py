@@ -22,9 +22,12 @@ from checker.summary import summary_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Mapping
+    from typing import TypeAlias
 
     from checker.board import Board
     from checker.measure import Facts
+
+    Said: TypeAlias = tuple[Observation | Unchecked, ...]
 
 _SEVERITY = list(Severity)
 _HEAVIEST = {
@@ -41,6 +44,7 @@ def check(
     rules: Mapping[str, Rule] | None = None,
     facts: Facts | None = None,
     before: Callable[[Rule], None] = lambda _: None,
+    said: Mapping[str, Said] | None = None,
 ) -> Report:
     """Judge a board by a process.
 
@@ -51,6 +55,7 @@ def check(
         facts: of this board; measured where None, and anew where they do not reach far enough.
             For several processes measure once with ``reach_for(processes)``.
         before: called before each rule is asked, to tell how far the work is.
+        said: what rules have said already of these facts, by name: they are not asked again.
 
     Raises:
         ProfileError: the profile sets a severity for a rule that does not exist.
@@ -67,8 +72,12 @@ def check(
     unchecked = unchecked_of(board, process)
     unseen: dict[str, list[Unchecked]] = {rule.name: [] for rule in asked}
     for rule in asked:
-        before(rule)
-        for seen in rule.check(facts, process):
+        if said is None or rule.name not in said:
+            before(rule)
+            told = rule.check(facts, process)
+        else:
+            told = said[rule.name]
+        for seen in told:
             if isinstance(seen, Unchecked):
                 unchecked.setdefault(seen)
                 unseen[rule.name].append(seen)

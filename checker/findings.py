@@ -166,6 +166,8 @@ class Rule:
             places, that know their causes before they describe a place; else None.
         of_gaps: it judges the fates of gaps (see `checker.isolation`) alone, and what it finds in
             some of a board's gaps holds however many more there are.
+        asks: the censuses it looks at, "gaps" or "necks"; tells which process had best ask it (see
+            `checker.hands`), nothing else.
     """
 
     name: str
@@ -176,6 +178,7 @@ class Rule:
     methods: tuple[str, ...] = CUTTING
     tally: TallyFunction | None = None
     of_gaps: bool = False
+    asks: tuple[str, ...] = ()
 
 
 def rule(
@@ -184,6 +187,7 @@ def rule(
     methods: tuple[str, ...] = CUTTING,
     tally: TallyFunction | None = None,
     of_gaps: bool = False,
+    asks: tuple[str, ...] = (),
 ) -> Callable[[CheckFunction], Rule]:
     """Turn a check function into a `Rule`; name and page come from its module."""
 
@@ -191,6 +195,6 @@ def rule(
         page = (sys.modules[function.__module__].__doc__ or "").strip()
         name = function.__module__.rpartition(".")[2].replace("_", "-")
         summary = page.partition("\n")[0]
-        return Rule(name, summary, severity, page, function, methods, tally, of_gaps)
+        return Rule(name, summary, severity, page, function, methods, tally, of_gaps, asks)
 
     return wrap

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from checker.errors import CheckerError, ReadError
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor, Future
     from pathlib import Path
 
+    from checker.engine import Said
     from checker.findings import Report, Rule
     from checker.measure import Facts
     from checker.read.package import Package
@@ -108,18 +110,22 @@ def check_many(
 
 
 def answers(
-    jobs: Sequence[Job], executor: Executor | None, tell: Callable[[str], None] = lambda _: None
+    jobs: Sequence[Job],
+    executor: Executor | None,
+    tell: Callable[[str], None] = lambda _: None,
+    both: bool = False,
 ) -> Iterator[Answer]:
     """The answers in the order of the jobs, each as soon as it and those before it are there.
 
     Left before the end, it takes back what was not begun. ``tell`` is called before each step of
-    work in this process, and after each board of an executor.
+    work in this process, and after each board of an executor. Without an executor ``both`` lets a
+    second process help with each board, see `checker.hands`.
 
     Raises:
         CheckerError: the workers ended before the work.
     """
     if executor is None:
-        yield from (answer(job, tell) for job in jobs)
+        yield from (answer(job, tell, both) for job in jobs)
         return
     from concurrent.futures import BrokenExecutor, CancelledError
 
@@ -141,12 +147,12 @@ def answers(
             one.cancel()
 
 
-def answer(job: Job, tell: Callable[[str], None] = lambda _: None) -> Answer:
+def answer(job: Job, tell: Callable[[str], None] = lambda _: None, both: bool = False) -> Answer:
     """Judge one board; a fault of its files is part of the answer."""
     reports, origins = [], []
     facts = None
     try:
-        for report, facts in judged(job, tell):
+        for report, facts in judged(job, tell, both):
             reports.append(report)
             if job.traced:
                 from checker.report.origins import origins_of
@@ -161,13 +167,14 @@ def answer(job: Job, tell: Callable[[str], None] = lambda _: None) -> Answer:
 
 
 def judged(
-    job: Job, tell: Callable[[str], None] = lambda _: None
+    job: Job, tell: Callable[[str], None] = lambda _: None, both: bool = False
 ) -> Iterator[tuple[Report, Facts]]:
     """The reports of a board with what they were found by, measured once.
 
     Args:
         job: the board and the processes.
         tell: called before each step with what is being done.
+        both: let a second process help, see `checker.hands`.
     """
     from checker.engine import check, reach_for
     from checker.findings import Verdict
@@ -178,14 +185,22 @@ def judged(
     board = read_package(job.package, job.layers)
     if job.title is not None:
         board = replace(board, name=job.title)
+
+    def before(rule: Rule, process: Process) -> None:
+        tell(f"Judging {board.name} with {process.name}: {rule.name}")
+
     tell(f"Measuring {board.name}")
-    facts = measure(board, reach_for(job.processes))
-    for process in job.processes:
+    said: Sequence[Mapping[str, Said]]
+    if both:
+        from checker.hands import heard
 
-        def before(rule: Rule, name: str = process.name) -> None:
-            tell(f"Judging {board.name} with {name}: {rule.name}")
-
-        report = check(board, process, facts=facts, before=before)
+        facts, said = heard(board, job.processes, before)
+    else:
+        facts, said = measure(board, reach_for(job.processes)), [{} for _ in job.processes]
+    for process, known in zip(job.processes, said, strict=True):
+        report = check(
+            board, process, facts=facts, before=partial(before, process=process), said=known
+        )
         if job.relieved and report.verdict is Verdict.NOT_MAKEABLE:
             from checker.relief.told import mention_of
 

@@ -54,7 +54,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.WARNING, asks=("gaps",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every pad with copper too near, and once the leftover copper round all."""
     if process.cut is None:

@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.WARNING, asks=("necks",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every neck that the bite or the etchant makes too narrow."""
     if not (process.bite or process.undercut):

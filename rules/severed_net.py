@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, asks=("gaps",))
 def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """One observation for each island that falls apart."""
     if process.cut is None:

@@ -48,7 +48,7 @@ _KEPT = 0.8  # least share of a pad's copper; common practice
 _PERCENT = 100
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.WARNING, asks=("gaps",))
 def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """Every pad that the bite leaves too little of."""
     labels = labels_of(facts.board)

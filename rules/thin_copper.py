@@ -56,7 +56,7 @@ _WORD = {Kind.TRACE: "Trace", Kind.POUR: "Neck of a pour", UNKNOWN: "Neck of cop
 _PLURAL = {Kind.TRACE: "traces", Kind.POUR: "necks of pours", UNKNOWN: "necks of copper"}
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, asks=("necks",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every neck narrower than the process's minimum."""
     limit = process.minimum_trace

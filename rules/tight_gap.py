@@ -67,7 +67,7 @@ def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:
     return tallied(facts, process, _speech(process))
 
 
-@rule(severity=Severity.WARNING, tally=tally, of_gaps=True)
+@rule(severity=Severity.WARNING, tally=tally, of_gaps=True, asks=("gaps",))
 def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """Every gap of two nets that the widest cut of the spread does not open."""
     return told(facts, process, _speech(process))

@@ -79,7 +79,7 @@ def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:
     return tallied(facts, process, _speech(facts, process))
 
 
-@rule(severity=Severity.ERROR, tally=tally, of_gaps=True)
+@rule(severity=Severity.ERROR, tally=tally, of_gaps=True, asks=("gaps",))
 def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """Every gap of two nets that stays shut at the nominal cut."""
     return told(facts, process, _speech(facts, process))

@@ -71,7 +71,8 @@ def options(commands: Commands) -> None:
         metavar="N",
         type=_jobs,
         default=os.cpu_count() or 1,
-        help="judge up to so many boards at once (default: one for each processor)",
+        help="work with up to so many processes, one for each board or two for a single one "
+        "(default: one for each processor)",
     )
     parser.add_argument(
         "--no-baseline",
@@ -173,7 +174,7 @@ def _judged(
     cache = Cache(None) if drawn or args.no_cache else usual_cache()
     found: list[Judged] = []
     for task, answer in zip(
-        ready, answers([task.job for task in ready], cache, 1 if drawn else args.jobs), strict=True
+        ready, answers([task.job for task in ready], cache, args.jobs), strict=True
     ):
         try:
             if answer.fault is not None:
@@ -203,6 +204,6 @@ def _status(reports: Sequence[Report], severities: Sequence[str]) -> int:
 def _jobs(text: str) -> int:
     if not (text.isdecimal() and 1 <= int(text) <= MOST_JOBS):
         raise argparse.ArgumentTypeError(
-            f"{text} is no number of boards; expected 1 to {MOST_JOBS}"
+            f"{text} is no number of processes; expected 1 to {MOST_JOBS}"
         )
     return int(text)

@@ -85,7 +85,7 @@ def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
     Args:
         jobs: what is wanted.
         cache: where answers are kept.
-        most: so many boards at once.
+        most: so many processes at once.
     """
     keys = [cache.keys(j.package, j.title, j.layers, j.processes, j.relieved) for j in jobs]
     kept = [
@@ -93,7 +93,7 @@ def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
         for job, row in zip(jobs, keys, strict=True)
     ]
     left = [job for job, known in zip(jobs, kept, strict=True) if known is None]
-    fresh = iter(_worked_out(left, min(most, len(left))) if left else ())
+    fresh = iter(_worked_out(left, most) if left else ())
     found = []
     for row, known in zip(keys, kept, strict=True):
         found.append(next(fresh) if known is None else _answer(known))
@@ -117,19 +117,21 @@ def _keep(answer: Answer, keys: Sequence[str], cache: Cache) -> None:
 
 def _worked_out(jobs: Sequence[Job], workers: int) -> list[Answer]:
     gc.enable()
+    from checker.hands import both_hands
     from checker.many import answers
     from checker.report.progress import progress
 
-    if workers < 2:
+    if len(jobs) == 1 or workers == 1 or any(job.drawn for job in jobs):
+        both = workers > 1 and both_hands()
         steps = sum(2 + len(job.processes) * len(rule_names()) for job in jobs)
         with progress(steps) as tell:
-            return list(answers(jobs, None, tell))
+            return list(answers(jobs, None, tell, both))
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     # Not forked: a terminal's progress bar has a thread, and what it holds would stay held.
     with (
-        ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool,
+        ProcessPoolExecutor(min(workers, len(jobs)), mp_context=get_context("spawn")) as pool,
         progress(len(jobs)) as tell,
     ):
         tell(f"Judging {len(jobs)} boards")

@@ -7,7 +7,8 @@ of an inner layer are empty and their reach is 0.
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import shapely
@@ -16,41 +17,72 @@ from checker.board import Kind
 from checker.measure.boundary.segments import Segments, boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.facts import Facts, Gaps, Necks, Reach
-from checker.measure.gaps import census as gaps
+from checker.measure.gaps import census
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
     from checker.board import Board, CopperLayer, Floats
 
-__all__ = ["Facts", "Gaps", "Necks", "Reach", "measure"]
+__all__ = ["Facts", "Gaps", "Necks", "Reach", "facts_when_asked", "measure"]
+
+_T = TypeVar("_T")
 
 
 def measure(board: Board, reach: Reach | None = None) -> Facts:
     """Measure every outer side of a board as far as ``reach`` asks (default: `Reach`)."""
     reach = reach or Reach()
+    found = _of_layers(lambda layer: (_gaps(layer), _necks(layer)), board, reach)
+    return Facts(board, reach, tuple(gaps for gaps, _ in found), tuple(necks for _, necks in found))
+
+
+def facts_when_asked(board: Board, reach: Reach) -> Facts:
+    """The same facts, each census made when it is first asked for."""
+    facts = object.__new__(_Pending)
+    object.__setattr__(facts, "board", board)
+    object.__setattr__(facts, "reach", reach)
+    return facts
+
+
+class _Pending(Facts):
+    """Facts some of whose slots are still empty; only those come to ``__getattr__``."""
+
+    __slots__ = ()
+
+    def __getattr__(self, name: str) -> object:
+        if name not in _CENSUSES:
+            raise AttributeError(name)
+        found = _of_layers(_CENSUSES[name], self.board, self.reach)
+        object.__setattr__(self, name, found)
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Layer:
+    """What a census of a layer takes; nothing is wanted of inner ones."""
+
+    board: Board
+    copper: CopperLayer
+    segments: Segments
+    standing: Standing
+    reach: Reach
+
+
+def _of_layers(census: Callable[[_Layer], _T], board: Board, reach: Reach) -> tuple[_T, ...]:
+    def found(layer: CopperLayer) -> _T:
+        outer = layer.side in ("top", "bottom")
+        segments = boundary_of(layer) if outer else Segments.of(layer.islands[:0])
+        wanted = reach if outer else replace(reach, cut=0.0, copper=0.0)
+        return census(_Layer(board, layer, segments, Standing(layer, board.tolerance), wanted))
+
     # Layers share nothing, and the libraries underneath let go of the interpreter while they work.
     with ThreadPoolExecutor() as pool:
-        measured = list(pool.map(lambda layer: _measure_layer(board, layer, reach), board.copper))
-    return Facts(
-        board=board,
-        reach=reach,
-        gaps=tuple(found for found, _ in measured),
-        necks=tuple(found for _, found in measured),
-    )
+        return tuple(pool.map(found, board.copper))
 
 
-def _measure_layer(board: Board, layer: CopperLayer, reach: Reach) -> tuple[Gaps, Necks]:
-    outer = layer.side in ("top", "bottom")
-    segments = boundary_of(layer) if outer else Segments.of(layer.islands[:0])
-    standing = Standing(layer, board.tolerance)
-    cut, copper = (reach.cut, reach.copper) if outer else (0.0, 0.0)
-    if not copper:
-        return _gaps(segments, standing, cut, reach.bites), Necks.none()
-    pads = np.concatenate([_middles_of_pads(layer), _middles_of_holes(board)])
-    return _gaps(segments, standing, cut, reach.bites), _necks(segments, standing, copper, pads)
-
-
-def _gaps(segments: Segments, standing: Standing, cut: float, bites: tuple[float, ...]) -> Gaps:
-    found = gaps.census(segments, cut, bites)
+def _gaps(layer: _Layer) -> Gaps:
+    cut, bites = layer.reach.cut, layer.reach.bites
+    found = census.census(layer.segments, cut, bites)
     places = found.places
     return Gaps(
         islands=np.column_stack([places.A, places.B]),
@@ -58,11 +90,34 @@ def _gaps(segments: Segments, standing: Standing, cut: float, bites: tuple[float
         b=places.b,
         distance=found.distance,
         widest_cut=dict(zip(bites, found.width, strict=True)),
-        object_a=standing.at(places.a, places.A),
-        object_b=standing.at(places.b, places.B),
+        object_a=layer.standing.at(places.a, places.A),
+        object_b=layer.standing.at(places.b, places.B),
         reach=cut,
-        error=gaps.ERROR,
+        error=census.ERROR,
     )
+
+
+def _necks(layer: _Layer) -> Necks:
+    copper = layer.reach.copper
+    if not copper:
+        return Necks.none()
+    from checker.measure.necks import census as necks
+
+    pads = np.concatenate([_middles_of_pads(layer.copper), _middles_of_holes(layer.board)])
+    rows = necks.census_necks(layer.segments, copper, pads)
+    return Necks(
+        island=rows.island,
+        at=rows.at,
+        width=rows.width,
+        length=rows.length,
+        carries=rows.carries,
+        object=layer.standing.at(rows.contact, rows.island),
+        reach=copper,
+        error=necks.ERROR,
+    )
+
+
+_CENSUSES: Mapping[str, Callable[[_Layer], Gaps | Necks]] = {"gaps": _gaps, "necks": _necks}
 
 
 def _middles_of_pads(layer: CopperLayer) -> Floats:
@@ -75,19 +130,3 @@ def _middles_of_pads(layer: CopperLayer) -> Floats:
 def _middles_of_holes(board: Board) -> Floats:
     middles = [np.mean(hole.path, axis=0) for hole in board.holes]
     return np.reshape(middles, (-1, 2))
-
-
-def _necks(segments: Segments, standing: Standing, copper: float, pads: Floats) -> Necks:
-    from checker.measure.necks import census as necks
-
-    rows = necks.census_necks(segments, copper, pads)
-    return Necks(
-        island=rows.island,
-        at=rows.at,
-        width=rows.width,
-        length=rows.length,
-        carries=rows.carries,
-        object=standing.at(rows.contact, rows.island),
-        reach=copper,
-        error=necks.ERROR,
-    )

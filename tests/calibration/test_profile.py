@@ -232,8 +232,7 @@ def test_whatever_was_read_the_profile_loads(
 
     try:
         found = calibrate(CONE, Measurements("m.yaml", rows, bit=bit))
-    except MeasurementError as refused:
-        assert "the grooves give a cut of" in str(refused)
+    except MeasurementError:  # no cut at the profile's depth, see the test before
         return
 
     process = loaded(tmp_path, found)

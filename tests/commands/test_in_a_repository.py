@@ -375,9 +375,9 @@ def test_only_the_board_that_changed_is_judged_again(
     names: list[str] = []
     judged = many.judged
 
-    def noted(job: many.Job, tell: Any) -> Any:
+    def noted(job: many.Job, *rest: Any) -> Any:
         names.append(job.name)
-        return judged(job, tell)
+        return judged(job, *rest)
 
     monkeypatch.setattr(many, "judged", noted)
 
