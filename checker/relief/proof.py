@@ -14,23 +14,19 @@ from checker.engine import check, reach_for
 from checker.exact import tie
 from checker.fills import kinds_meant
 from checker.isolation import fates
-from checker.labels import Labels, labels_of
 from checker.measure import Reach, measure
-from checker.pairing import TOLERANCE, pair, worse
-from checker.registry import load_rules
 from checker.relief.layer import nearest_rows
-from checker.severity import Severity
+from checker.relief.worsened import worsened
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from checker.board import Board, CopperLayer, Ints
-    from checker.findings import Finding, Observation, Report
+    from checker.findings import Finding, Report
     from checker.measure import Facts
     from checker.process import Process
     from checker.relief.model import Relief
 
-_SEVERITY = list(Severity)
 _BESIDE = 0.02  # mm; a channel this near to what went wrong has to do with it
 
 
@@ -72,13 +68,17 @@ def proof_of(before: Report, relief: Relief, board: Board) -> Proof:
         relief: what was to be done.
         board: as read from the new texts.
     """
-    process = relief.process
+    process, old = relief.process, relief.board
     facts = measure(board, reach_of(process, relief.width))
     after = check(board, process, facts=facts)
+    if tuple(layer.side for layer in old.copper) != tuple(layer.side for layer in board.copper):
+        every = frozenset(range(len(relief.channels)))
+        return Proof(before, after, facts, (Fault("the layers of copper are others", every),))
+    partners = [_islands_before(*both) for both in zip(old.copper, board.copper, strict=True)]
     faults = [
         *_cut_or_joined(relief, board),
-        *_still_narrow(relief, facts),
-        *_new_findings(before, after, relief, board),
+        *_still_narrow(relief, facts, partners),
+        *(_spoiled(one, relief) for one in worsened(before, after, old, board, partners)),
     ]
     return Proof(before, after, facts, tuple(faults))
 
@@ -86,8 +86,6 @@ def proof_of(before: Report, relief: Relief, board: Board) -> Proof:
 def _cut_or_joined(relief: Relief, board: Board) -> list[Fault]:
     """Islands that hold other objects than before, or came or went."""
     faults = []
-    if tuple(la.side for la in board.copper) != tuple(la.side for la in relief.board.copper):
-        return [Fault("the layers of copper are others", frozenset(range(len(relief.channels))))]
     for index, (old, new) in enumerate(zip(relief.board.copper, board.copper, strict=True)):
         ours = [k for k, channel in enumerate(relief.channels) if channel.layer == index]
         count = len(old.objects)
@@ -126,15 +124,14 @@ def _shape(old: CopperLayer, new: CopperLayer, one: int, other: int) -> shapely.
     return new.islands[other] if other >= 0 else old.islands[one]
 
 
-def _still_narrow(relief: Relief, facts: Facts) -> list[Fault]:
+def _still_narrow(relief: Relief, facts: Facts, partners: Sequence[Ints]) -> list[Fault]:
     """Places that were to be opened and are not."""
     process, faults = relief.process, []
     assert process.cut is not None
     least = process.cut.most - tie(facts.board)
     for index, (gaps, judged) in enumerate(zip(facts.gaps, fates(facts, process), strict=True)):
-        old, new = relief.board.copper[index], facts.board.copper[index]
         ours = {place.row: place for place in relief.places if place.layer == index}
-        islands = _islands_before(old, new)[gaps.islands]
+        islands = partners[index][gaps.islands]
         narrow = np.flatnonzero((judged.fits < least) & (islands >= 0).all(axis=1))
         before = relief.facts.gaps[index]
         belongs = nearest_rows(
@@ -159,51 +156,6 @@ def _islands_before(old: CopperLayer, new: CopperLayer) -> Ints:
     number = np.full(len(new.islands), -1)
     number[new.island_of[:count][held]] = old.island_of[held]
     return number
-
-
-def _new_findings(before: Report, after: Report, relief: Relief, board: Board) -> list[Fault]:
-    """Findings that are new, and those that weigh more than they did."""
-    names = _names_before(relief.board, board)
-    now = [_renamed(finding, names) for finding in after.findings]
-    pairing = pair(before.findings, now)
-    spoiled = [
-        now[j] for j in pairing.new if not any(_was_there(one, now[j]) for one in before.findings)
-    ]
-    spoiled += [now[j] for i, j in pairing.same if worse(before.findings[i], now[j])]
-    return [_spoiled(finding, relief) for finding in spoiled]
-
-
-def _names_before(old: Board, new: Board) -> dict[str, str]:
-    """Nets that no file names go by a place on their copper, which may be another now."""
-    before, after, names = labels_of(old), Labels(new), {}
-    for index, (was, now) in enumerate(zip(old.copper, new.copper, strict=True)):
-        for island, number in enumerate(_islands_before(was, now).tolist()):
-            if number >= 0 and now.net_name[island] is None:
-                names[after.net(index, island)] = before.net(index, number)
-    return names
-
-
-def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
-    nets = tuple(names.get(net, net) for net in finding.seen.nets)
-    return replace(finding, seen=replace(finding.seen, nets=nets))
-
-
-def _was_there(before: Finding, after: Finding) -> bool:
-    """Whether a finding is what is left of a gap that was narrow before, as narrow or narrower.
-
-    Where copper only goes no gap gets narrower. But a gap may have been one place with what has
-    been opened, and been told elsewhere on its way; and only one that opens is weighed for solder.
-    """
-    old, new = before.seen, after.seen
-    if not load_rules()[before.rule].of_gaps or None in (old.measured, new.measured):
-        return False
-    same = old.side == new.side and len(set(old.nets)) > 1 and set(old.nets) == set(new.nets)
-    lighter = _SEVERITY.index(after.severity) >= _SEVERITY.index(before.severity)
-    return same and lighter and _measured(new) >= _measured(old) - TOLERANCE
-
-
-def _measured(seen: Observation) -> float:
-    return seen.measured if seen.measured is not None else 0.0
 
 
 def _spoiled(finding: Finding, relief: Relief) -> Fault:

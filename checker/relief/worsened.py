@@ -1,0 +1,173 @@
+"""Findings that the relieved board has and the board as it was had not, nor as bad.
+
+Findings of two boards are paired by place. But what is one place before may be two once its middle
+is opened, and a place is told where it is worst: so a finding without a partner may be of copper
+that was as narrow all the time. It passes as such only where the copper itself says so, at that
+very place, and the report of the board as it was told of it nearby.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+from math import hypot, inf
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from checker.labels import Labels, labels_of
+from checker.pairing import TOLERANCE, WITHIN, pair, worse
+from checker.registry import load_rules
+from checker.severity import Severity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from checker.board import Board, Ints, Shapes
+    from checker.findings import Finding, Report
+
+FAR = 5.0  # mm from where a gap was told that it may be told now: a run is told at one place
+_SEVERITY = list(Severity)
+
+Box = tuple[float, float, float, float]
+
+
+def worsened(
+    before: Report, after: Report, old: Board, new: Board, partners: Sequence[Ints]
+) -> list[Finding]:
+    """Findings that are new, and those that weigh more than they did.
+
+    Args:
+        before: report of the board as it was.
+        after: report of the relieved one.
+        old: the board as it was.
+        new: the relieved one.
+        partners: layer -> (islands of the new one,) the number each had, -1 unknown.
+    """
+    names = _names_before(old, new, partners)
+    now = [_renamed(finding, names) for finding in after.findings]
+    pairing = pair(before.findings, now)
+    spoiled = [(i, j) for i, j in pairing.same if worse(before.findings[i], now[j])]
+    doubtful = [now[j] for j in pairing.new] + [now[j] for _, j in spoiled]
+    gone = [before.findings[i] for i in pairing.gone] + [before.findings[i] for i, _ in spoiled]
+    if not doubtful:
+        return []
+    copper, narrow = _Copper(old, new), _of_gaps(before.findings)
+    found = []
+    for finding in doubtful:
+        if _was_narrow(finding, narrow, copper):
+            continue
+        twin = next((one for one in gone if _elsewhere(one, finding)), None)
+        if twin is not None and copper.unchanged(finding):
+            gone.remove(twin)
+        else:
+            found.append(finding)
+    return found
+
+
+def _names_before(old: Board, new: Board, partners: Sequence[Ints]) -> dict[str, str]:
+    """Nets that no file names go by a place on their copper, which may be another now."""
+    after, before, names = labels_of(new), Labels(old), {}
+    for index, (now, partner) in enumerate(zip(new.copper, partners, strict=True)):
+        for island, number in enumerate(partner.tolist()):
+            if number >= 0 and now.net_name[island] is None:
+                names[after.net(index, island)] = before.net(index, number)
+    return names
+
+
+def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
+    nets = tuple(names.get(net, net) for net in finding.seen.nets)
+    return replace(finding, seen=replace(finding.seen, nets=nets))
+
+
+def _of_gaps(findings: Iterable[Finding]) -> dict[object, list[Finding]]:
+    """Findings on gaps between two nets, by side and nets."""
+    asked = {name for name, rule in load_rules().items() if rule.of_gaps}
+    found = defaultdict(list)
+    for finding in findings:
+        if finding.rule in asked and len(set(finding.seen.nets)) == 2:
+            found[_between(finding)].append(finding)
+    return found
+
+
+def _between(finding: Finding) -> object:
+    return finding.seen.side, frozenset(finding.seen.nets)
+
+
+def _was_narrow(
+    finding: Finding, narrow: Mapping[object, Sequence[Finding]], copper: _Copper
+) -> bool:
+    """Whether a finding is what is left of a gap that was told, and was as narrow at its place.
+
+    A gap may have been one place with what has been opened; and only one that opens is weighed for
+    solder, with the pad for its place.
+    """
+    seen = finding.seen
+    if seen.x is None or seen.y is None or seen.measured is None:
+        return False
+    told = [
+        one
+        for one in narrow.get(_between(finding), ())
+        if _SEVERITY.index(one.severity) <= _SEVERITY.index(finding.severity)
+        and one.seen.x is not None
+        and one.seen.y is not None
+        and hypot(one.seen.x - seen.x, one.seen.y - seen.y) <= FAR
+    ]
+    return bool(told) and copper.distance_before(finding) <= seen.measured + TOLERANCE
+
+
+def _elsewhere(before: Finding, after: Finding) -> bool:
+    """Whether two findings tell the same of one net, the later no more, wherever they stand."""
+    old, new = before.seen, after.seen
+    same = before.rule == after.rule and _between(before) == _between(after)
+    same = same and sorted(old.pins) == sorted(new.pins)
+    return same and None not in (old.measured, new.measured) and not worse(before, after)
+
+
+class _Copper:
+    """The copper of both boards about a place."""
+
+    def __init__(self, old: Board, new: Board) -> None:
+        self.old, self.new = old, new
+        self._names = labels_of(old)
+        self._trees: dict[tuple[int, bool], shapely.STRtree] = {}
+
+    def distance_before(self, finding: Finding) -> float:
+        """How near the two nets of a finding came at its place, mm; inf where that is not known."""
+        index, box = self._about(finding, WITHIN)
+        if index < 0:
+            return inf
+        rows, parts = self._within(index, box, False)
+        nets = [self._names.net(index, row) for row in rows.tolist()]
+        one, other = (
+            shapely.union_all(parts[[net == name for net in nets]])
+            for name in sorted(set(finding.seen.nets))
+        )
+        apart = shapely.distance(one, other)
+        return float(apart) if np.isfinite(apart) else inf
+
+    def unchanged(self, finding: Finding) -> bool:
+        """Whether nothing was taken as far about a place as what was measured there."""
+        index, box = self._about(finding, (finding.seen.measured or 0.0) + TOLERANCE)
+        if index < 0:
+            return False
+        was, now = (shapely.union_all(self._within(index, box, new)[1]) for new in (False, True))
+        changed = shapely.symmetric_difference(was, now)
+        return bool(shapely.is_empty(shapely.buffer(changed, -TOLERANCE / 2)))
+
+    def _about(self, finding: Finding, reach: float) -> tuple[int, Box]:
+        """Layer, -1 where a finding has none, and the box about its place."""
+        sides = [layer.side for layer in self.old.copper]
+        x, y = finding.seen.x, finding.seen.y
+        if finding.seen.side not in sides or x is None or y is None:
+            return -1, (0.0, 0.0, 0.0, 0.0)
+        return sides.index(finding.seen.side), (x - reach, y - reach, x + reach, y + reach)
+
+    def _within(self, index: int, box: Box, new: bool) -> tuple[Ints, Shapes]:
+        """Islands of a layer in a box, and what of each lies there."""
+        islands = (self.new if new else self.old).copper[index].islands
+        if (index, new) not in self._trees:
+            self._trees[index, new] = shapely.STRtree(islands)
+        rows = np.sort(self._trees[index, new].query(shapely.box(*box)))
+        return rows, shapely.make_valid(shapely.clip_by_rect(islands[rows], *box))
