@@ -6,12 +6,15 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from rtree.index import Index
 
 Box = tuple[float, float, float, float]
+FEW = 500  # boxes; loading the library of the tree takes longer than to look at so many
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,45 +38,20 @@ class NamedThing:
 
 
 class NamedThings:
-    """Named things in one tree per side, so that a search never walks the other side's.
+    """Named things in one `_Boxes` per side, so that a search never walks the other side's."""
 
-    Args:
-        things: what to hold from the start; loading them at once is many times faster than
-            inserting them.
-    """
-
-    def __init__(self, things: Iterable[NamedThing] = ()) -> None:
+    def __init__(self, things: Iterable[NamedThing]) -> None:
         self._things = list(things)
-        self._grown: dict[str | None, Index] | None = None
-
-    @property
-    def _trees(self) -> dict[str | None, Index]:
-        """Grown when first asked for: many a report names nothing by its place."""
-        if self._grown is None:
-            from rtree.index import Index
-
-            by_side: dict[str | None, list[int]] = {}
-            for number, thing in enumerate(self._things):
-                by_side.setdefault(thing.side, []).append(number)
-            self._grown = {
-                side: Index((number, self._things[number].box, None) for number in numbers)
-                for side, numbers in by_side.items()
-            }
-        return self._grown
+        by_side: dict[str | None, list[int]] = {}
+        for number, thing in enumerate(self._things):
+            by_side.setdefault(thing.side, []).append(number)
+        self._sides = {
+            side: _Boxes(numbers, [self._things[number].box for number in numbers])
+            for side, numbers in by_side.items()
+        }
 
     def __len__(self) -> int:
         return len(self._things)
-
-    def insert(self, thing: NamedThing) -> None:
-        """Add one more thing."""
-        self._things.append(thing)
-        if self._grown is None:
-            return
-        if thing.side not in self._grown:
-            from rtree.index import Index
-
-            self._grown[thing.side] = Index()
-        self._grown[thing.side].insert(len(self._things) - 1, thing.box)
 
     def nearest(
         self, x: float, y: float, side: str | None = None, within: float = math.inf
@@ -85,8 +63,8 @@ class NamedThings:
         """
         near = [
             (thing.distance(x, y), thing.name, number)
-            for tree in self._on(side)
-            for number in tree.nearest((x, y, x, y), 1)
+            for boxes in self._on(side)
+            for number in boxes.nearest(x, y)
             for thing in (self._things[number],)
         ]
         if not near or min(near)[0] > within:
@@ -95,12 +73,52 @@ class NamedThings:
 
     def within(self, box: Box, side: str | None = None) -> tuple[NamedThing, ...]:
         """The things whose boxes meet a box, by name."""
-        found = [
-            self._things[number] for tree in self._on(side) for number in tree.intersection(box)
-        ]
+        found = [self._things[number] for boxes in self._on(side) for number in boxes.meet(box)]
         return tuple(sorted(found, key=lambda thing: (thing.name, thing.box)))
 
-    def _on(self, side: str | None) -> Iterator[Index]:
-        for held, tree in self._trees.items():
+    def _on(self, side: str | None) -> Iterator[_Boxes]:
+        for held, boxes in self._sides.items():
             if side is None or held is None or held == side:
-                yield tree
+                yield boxes
+
+
+class _Boxes:
+    """Boxes to search: few are all looked at, of many a tree is grown when first asked for.
+
+    Args:
+        numbers: (n,) what to call them.
+        boxes: (n, 4) least x, least y, most x, most y.
+    """
+
+    def __init__(self, numbers: Sequence[int], boxes: Sequence[Box]) -> None:
+        self._numbers = np.array(numbers)
+        self._boxes = np.array(boxes)
+        self._tree: Index | None = None
+
+    def nearest(self, x: float, y: float) -> Iterable[int]:
+        """The nearest, and all that are as near."""
+        if len(self._numbers) > FEW:
+            return self._grown().nearest((x, y, x, y), 1)
+        x0, y0, x1, y1 = self._boxes.T
+        off = np.hypot(
+            np.maximum(np.maximum(x0 - x, x - x1), 0.0), np.maximum(np.maximum(y0 - y, y - y1), 0.0)
+        )
+        found: list[int] = self._numbers[off == off.min()].tolist()
+        return found
+
+    def meet(self, box: Box) -> Iterable[int]:
+        """Those that have a point in common with a box."""
+        if len(self._numbers) > FEW:
+            return self._grown().intersection(box)
+        low, high = self._boxes[:, :2], self._boxes[:, 2:]
+        meets = ((low <= box[2:]) & (high >= box[:2])).all(axis=1)
+        found: list[int] = self._numbers[meets].tolist()
+        return found
+
+    def _grown(self) -> Index:
+        if self._tree is None:
+            from rtree.index import Index
+
+            rows = zip(self._numbers.tolist(), self._boxes.tolist(), strict=True)
+            self._tree = Index((number, box, None) for number, box in rows)
+        return self._tree

@@ -4,12 +4,13 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from checker import named as named_things
 from checker.board import Kind, Pin
 from checker.labels import Labels, natural
-from checker.named import NamedThing, NamedThings
+from checker.named import FEW, NamedThing, NamedThings
 from tests.handmade import Copper, Gap, facts
 
 SIDES = st.sampled_from(["top", "bottom", None])
@@ -32,15 +33,24 @@ def on(side: str | None, thing: NamedThing) -> bool:
     return side is None or thing.side is None or thing.side == side
 
 
-@given(THINGS, st.integers(0, 20), LENGTH, LENGTH, SIDES, st.floats(0, 60))
-def test_nearest_is_what_a_look_at_every_thing_finds(
-    things: list[NamedThing], split: int, x: float, y: float, side: str | None, within: float
-) -> None:
-    named = NamedThings(things[:split])
-    for thing in things[split:]:
-        named.insert(thing)
+@pytest.fixture(params=[FEW, 0], ids=["few", "many"])
+def few(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> int:
+    """With every thing looked at, and with a tree."""
+    monkeypatch.setattr(named_things, "FEW", request.param)
+    return int(request.param)
 
-    found = named.nearest(x, y, side, within)
+
+either_way = pytest.mark.usefixtures("few")
+same_for_all = settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+
+@either_way
+@same_for_all
+@given(THINGS, LENGTH, LENGTH, SIDES, st.floats(0, 60))
+def test_nearest_is_what_a_look_at_every_thing_finds(
+    things: list[NamedThing], x: float, y: float, side: str | None, within: float
+) -> None:
+    found = NamedThings(things).nearest(x, y, side, within)
 
     distances = [thing.distance(x, y) for thing in things if on(side, thing)]
     least = min(distances, default=math.inf)
@@ -48,6 +58,8 @@ def test_nearest_is_what_a_look_at_every_thing_finds(
     assert found is None or found.distance(x, y) == pytest.approx(least, abs=1e-9)
 
 
+@either_way
+@same_for_all
 @given(THINGS, LENGTH, LENGTH, st.floats(0, 30), SIDES)
 def test_within_is_what_a_look_at_every_thing_finds(
     things: list[NamedThing], x: float, y: float, size: float, side: str | None
@@ -68,6 +80,7 @@ def test_within_is_what_a_look_at_every_thing_finds(
     assert sorted(found, key=str) == sorted(meets, key=str)
 
 
+@either_way
 def test_of_things_equally_near_the_first_by_name_is_told() -> None:
     named = NamedThings(NamedThing(name, None, (0, 0, 0, 0)) for name in "BCA")
 
