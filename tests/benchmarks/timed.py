@@ -58,17 +58,21 @@ COMPILED = {key: value for key, value in os.environ.items() if key != "PYTHONDON
 
 # A process of its own asks, for a large one that asks counts in the memory of what it starts.
 _ASK = """
-import os, sys
+import os, sys, time
+begin = time.perf_counter()
 pid = os.posix_spawn(sys.executable, [sys.executable, "-m", *sys.argv[1:]], os.environ)
 _, status, used = os.wait4(pid, 0)
-print(used.ru_utime + used.ru_stime, used.ru_maxrss, os.waitstatus_to_exitcode(status))
+wall = time.perf_counter() - begin
+print(used.ru_utime + used.ru_stime, wall, used.ru_maxrss, os.waitstatus_to_exitcode(status))
 """
 
 
 class Cost(NamedTuple):
-    """Processor time, peak memory and exit status of a command."""
+    """Of a command: processor time of all its processes, time on the clock, peak memory of the
+    largest of them, exit status."""
 
     seconds: float
+    elapsed: float
     megabytes: float
     status: int
 
@@ -77,8 +81,8 @@ def cost(module: str, *arguments: str) -> Cost:
     """What a module takes that runs as a command; what it prints is passed over."""
     command = [sys.executable, "-c", _ASK, module, *arguments]
     told = subprocess.run(command, capture_output=True, check=True, env=COMPILED, text=True).stdout
-    used, kilobytes, status = told.splitlines()[-1].split()
-    return Cost(float(used), float(kilobytes) / 1024, int(status))
+    used, wall, kilobytes, status = told.splitlines()[-1].split()
+    return Cost(float(used), float(wall), float(kilobytes) / 1024, int(status))
 
 
 def seconds(*arguments: str) -> tuple[float, int]:
