@@ -14,6 +14,8 @@ import sys
 from itertools import chain
 from typing import TYPE_CHECKING
 
+import shapely
+
 from checker.engine import reach_for, rules_asked
 from checker.measure import facts_when_asked
 from checker.registry import load_rules
@@ -31,13 +33,23 @@ if TYPE_CHECKING:
     Job: TypeAlias = tuple[int, str]  # which process, which rule
     Answers: TypeAlias = dict[Job, Said]
 
+WORTH = 30_000
+"""Corners of copper from which on a second process is worth it: a copy takes 20 ms to begin, and
+some facts are then measured twice."""
+
 _INDEX = 4  # bytes of a job's number in the queue
 _MOST = 4096 // _INDEX  # jobs: that much a pipe takes at once (POSIX, PIPE_BUF, on Linux)
 
 
 def both_hands() -> bool:
-    """Whether a second process comes cheap: copied as it stands, with a processor of its own."""
+    """Whether a second process can be had: copied as it stands, with a processor of its own."""
     return sys.platform == "linux" and len(os.sched_getaffinity(0)) > 1
+
+
+def worth_both(board: Board) -> bool:
+    """Whether a board is so large that a second process makes its answer come sooner."""
+    corners = sum(int(shapely.get_num_coordinates(one.islands).sum()) for one in board.copper)
+    return corners >= WORTH
 
 
 def heard(

@@ -174,10 +174,11 @@ def judged(
     Args:
         job: the board and the processes.
         tell: called before each step with what is being done.
-        both: let a second process help, see `checker.hands`.
+        both: let a second process help where that is worth it, see `checker.hands`.
     """
     from checker.engine import check, reach_for
     from checker.findings import Verdict
+    from checker.hands import heard, worth_both
     from checker.measure import measure
     from checker.read import read_package
 
@@ -190,13 +191,11 @@ def judged(
         tell(f"Judging {board.name} with {process.name}: {rule.name}")
 
     tell(f"Measuring {board.name}")
-    said: Sequence[Mapping[str, Said]]
-    if both:
-        from checker.hands import heard
-
+    said: Sequence[Mapping[str, Said]] = [{} for _ in job.processes]
+    if both and worth_both(board):
         facts, said = heard(board, job.processes, before)
     else:
-        facts, said = measure(board, reach_for(job.processes)), [{} for _ in job.processes]
+        facts = measure(board, reach_for(job.processes))
     for process, known in zip(job.processes, said, strict=True):
         report = check(
             board, process, facts=facts, before=partial(before, process=process), said=known

@@ -111,6 +111,14 @@ def test_without_the_second_all_is_said_all_the_same(
     assert together(board) == alone
 
 
+def test_only_a_board_of_some_size_is_worth_a_second(
+    board: Board, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert not hands.worth_both(board)
+    monkeypatch.setattr(hands, "WORTH", 10_000)
+    assert hands.worth_both(board)
+
+
 @needs_two
 def test_more_jobs_than_the_queue_holds(
     board: Board, alone: list[str], monkeypatch: pytest.MonkeyPatch
