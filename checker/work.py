@@ -22,7 +22,7 @@ import shapely
 from checker.board import Unchecked
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.uses import Use
-from checker.measure.whole.way import way_of
+from checker.measure.whole.way import way_of, whole_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -126,6 +126,12 @@ def isolation(
         below: only passes where a disc of this radius does not go in.
     """
     return _isolation(board, _Profile(process), beyond, below)
+
+
+def isolation_at_most(board: Board, process: Process) -> float:
+    """Metres that the isolating bit cuts if there is room for all its passes, and no more."""
+    length, turn = whole_of(board)
+    return sum(length + offset * turn for offset in offsets_of(process)) / _MM_PER_M
 
 
 def _total(minutes: Iterable[float | None]) -> float | None:
@@ -243,7 +249,7 @@ def _isolation(board: Board, profile: _Profile, beyond: float, below: float) -> 
     process, offsets = profile.process, offsets_of(profile.process)
     if process.bit is None or not offsets:
         return None
-    way = way_of(board)
+    way = way_of(board, max(*offsets, beyond, below if below < math.inf else 0.0))
     metres = sum(way.length(one, beyond=beyond, below=below) for one in offsets) / _MM_PER_M
     minutes = _cutting(profile, "time of the isolation", metres, "feeds.cut")
     tips = None

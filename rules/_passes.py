@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from checker.work import isolation, offsets_of
+from checker.work import isolation, isolation_at_most, offsets_of
 
 if TYPE_CHECKING:
     from checker.board import Board
@@ -25,8 +25,16 @@ class Passes:
         return f"{self.metres:.1f} m in {self.count} pass{'es'[: 2 * (self.count > 1)]}"
 
 
-def passes(board: Board, process: Process) -> Passes | None:
-    """The passes of a process that cuts; None for one that does not."""
+_ROUNDING = 1e-9  # of a length
+
+
+def passes(board: Board, process: Process, above: float = 0.0) -> Passes | None:
+    """The passes of a process that cuts; None for one that does not.
+
+    None also where it is plain without looking closer that they take no more than ``above`` metres.
+    """
+    if isolation_at_most(board, process) < above * (1 - _ROUNDING):
+        return None
     work = isolation(board, process)
     if work is None or work.metres is None:
         return None

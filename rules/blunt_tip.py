@@ -61,9 +61,9 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     if life is None:
         yield Unchecked("wear of the bit", "the profile sets no feeds.life")
         return
-    work = passes(facts.board, process)
     before = process.measurement.cut_before or 0.0
     left = max(0.0, life - before)
+    work = passes(facts.board, process, above=left)
     if work is None or work.metres <= left:
         return
     tips = 1 + math.ceil((work.metres - left) / life)

@@ -62,7 +62,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         missing = "feeds.cut" if feed is None else "feeds.evening"
         yield Unchecked("time of the cut", f"the profile sets no {missing}")
         return
-    work = passes(facts.board, process)
+    work = passes(facts.board, process, above=evening * _HOUR * feed / _METRE)
     if work is None:
         return
     hours = work.metres * _METRE / feed / _HOUR

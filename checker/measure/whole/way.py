@@ -21,7 +21,7 @@ from checker.exact import tie
 from checker.measure.boundary.segments import boundary_of
 
 if TYPE_CHECKING:
-    from checker.board import Board, Floats, Ints
+    from checker.board import Board, CopperLayer, Floats, Ints
     from checker.measure.boundary.segments import Segments
 
 ERROR = 0.02
@@ -31,9 +31,13 @@ usual; on dots finer than the tool it may be twice as much."""
 FARTHEST = 2.0
 """mm; discs wider than of this radius are not looked for, a reach of so much is as much or more."""
 
+USUAL = 0.42
+"""mm; passes of most processes are no farther from the copper, so wider discs are seldom tried.
+Smaller ones are not worth a question: most points have more room, and the tree takes its time."""
+
 _POINTS, _FANS = 6_000, 1_500  # points of a side along its edges and in its corners
 _NEAREST, _NARROWEST = 0.005, 0.01  # mm between points on an edge, rad between those in a corner
-_FIRST, _WIDER = 0.1, 1.6  # mm, radius of the disc tried first, and how many times as wide the next
+_WIDER = 2.2  # how many times as wide a disc is tried next
 _TOUCH = 1e-9  # mm; copper that a disc only touches is not in it
 _CHANCE = 618.0339887  # per mm; what is left of a length times this is as good as chance
 
@@ -52,7 +56,8 @@ class Way:
         turn: (n,) radians.
         ring: (n,) number of the closed edge that the point is on, into ``stands_for``.
         reach: (n,) radius of the largest disc that touches the copper there from outside and holds
-            no copper, mm; `FARTHEST` where it is that or more.
+            no copper, mm; ``farthest`` where it is that or more.
+        farthest: mm; wider discs were not looked for.
         slack: mm; a pass that has room but for so much is run.
         sides: names of the outer sides that hold copper.
         stands_for: (m,) how many edges a closed edge stands for: 1, or more where it is so short
@@ -65,6 +70,7 @@ class Way:
     turn: Floats
     ring: Ints
     reach: Floats
+    farthest: float
     slack: float
     sides: tuple[str, ...]
     stands_for: Floats
@@ -76,7 +82,8 @@ class Way:
         room for a pass there is none.
 
         Args:
-            offset: distance of the passes; what is said of one beyond `FARTHEST` is an upper bound.
+            offset: distance of the passes; what is said of one beyond ``farthest`` is an upper
+                bound.
             beyond: only where a disc of this radius (mm) goes in as well.
             below: only where a disc of this radius does not go in.
         """
@@ -97,7 +104,7 @@ class Way:
 
     def _rows(self, least: float, below: float) -> tuple[int, int]:
         """The points whose reach is from ``least`` to ``below``."""
-        ends = np.array([min(least, FARTHEST), below]) - self.slack
+        ends = np.array([min(least, self.farthest), below]) - self.slack
         first, end = np.searchsorted(self.reach, ends).tolist()
         return first, max(first, end)
 
@@ -118,10 +125,29 @@ class _Points(NamedTuple):
     ring: Ints
 
 
+def way_of(board: Board, farthest: float = FARTHEST) -> Way:
+    """Measure a board's outer sides, for discs up to a radius (mm) that are asked for."""
+    return _way(board, USUAL if farthest <= USUAL else FARTHEST)
+
+
 @lru_cache(maxsize=1)
-def way_of(board: Board) -> Way:
-    """Measure a board's outer sides."""
-    outer = [la for la in board.copper if la.side in ("top", "bottom") and len(la.islands)]
+def whole_of(board: Board) -> tuple[float, float]:
+    """Length (mm) and angle (radians) of all that passes run along where there is room for each.
+
+    At a distance r passes are no longer than that length and r times the angle.
+    """
+    sides = [boundary_of(layer) for layer in _outer(board)]
+    length = sum(float(segments.length.sum()) for segments in sides)
+    return length, sum(float(_turns(segments).sum()) for segments in sides)
+
+
+def _outer(board: Board) -> list[CopperLayer]:
+    return [la for la in board.copper if la.side in ("top", "bottom") and len(la.islands)]
+
+
+@lru_cache(maxsize=2)
+def _way(board: Board, farthest: float) -> Way:
+    outer = _outer(board)
     whole = np.zeros(0, np.int64)
     points = [_Points(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), np.zeros(0), whole)]
     reach, side, stands_for = [np.zeros(0)], [whole], [np.zeros(0)]
@@ -131,7 +157,7 @@ def way_of(board: Board) -> Way:
         rings = sum(map(len, stands_for))
         for found in (_along(segments, step), _round(segments)):
             points.append(found._replace(ring=found.ring + rings))
-            reach.append(_reaches(segments, found))
+            reach.append(_reaches(segments, found, farthest))
             side.append(np.full(len(found.at), number))
         girth = segments.girth[np.flatnonzero(np.diff(segments.ring, prepend=-1))]
         stands_for.append(np.maximum(step / girth, 1.0))
@@ -145,6 +171,7 @@ def way_of(board: Board) -> Way:
         turn=turn[order],
         ring=ring[order],
         reach=reaches[order],
+        farthest=farthest,
         slack=tie(board) / 2,
         sides=tuple(layer.side for layer in outer),
         stands_for=np.concatenate(stands_for),
@@ -161,8 +188,7 @@ def _along(segments: Segments, step: float) -> _Points:
 
 def _round(segments: Segments) -> _Points:
     """Points in the convex corners, one for each of the directions that they stand for."""
-    before = segments.direction[segments.prev]
-    turn = np.arctan2(segments.turn, (before * segments.direction).sum(1)).clip(min=0.0)
+    turn = _turns(segments)
     total = float(turn.sum())
     row, angle = _spread(segments, turn, max(total / _FANS, _NARROWEST))
     x, y = segments.normal[segments.prev[row]].T
@@ -170,6 +196,13 @@ def _round(segments: Segments) -> _Points:
     normal = np.column_stack([x * cos - y * sin, x * sin + y * cos])
     share = np.full(len(row), total / len(row))
     return _Points(segments.a[row], normal, np.zeros(len(row)), share, segments.ring[row])
+
+
+def _turns(segments: Segments) -> Floats:
+    """(n,) the angle by which a convex corner turns, 0 in others."""
+    before = segments.direction[segments.prev]
+    turned: Floats = np.arctan2(segments.turn, (before * segments.direction).sum(1)).clip(min=0.0)
+    return turned
 
 
 def _spread(segments: Segments, extent: Floats, step: float) -> tuple[Ints, Floats]:
@@ -197,16 +230,16 @@ def _spread(segments: Segments, extent: Floats, step: float) -> tuple[Ints, Floa
     return row, (place - before[row]).clip(0.0, extent[row])
 
 
-def _reaches(segments: Segments, points: _Points) -> Floats:
-    """(n,) the reach of points.
+def _reaches(segments: Segments, points: _Points, farthest: float) -> Floats:
+    """(n,) the reach of points, up to the farthest that is asked for.
 
     Discs are tried from small to large. The first that holds copper tells all: the largest empty
     one lies within it and touches some of what it holds.
     """
     at, normal = points.at, points.normal
-    reach = np.full(len(at), FARTHEST)
+    reach = np.full(len(at), farthest)
     open_ = np.arange(len(at))
-    radius = _FIRST
+    radius = USUAL
     while len(open_):
         centres = shapely.points(at[open_] + radius * normal[open_])
         hit, copper = segments.tree.query(centres, "dwithin", distance=radius - _TOUCH)
@@ -215,9 +248,9 @@ def _reaches(segments: Segments, points: _Points) -> Floats:
         np.minimum.at(found, hit, _touching(segments, copper, at[rows], normal[rows]))
         closed = found < radius
         reach[open_[closed]] = found[closed]
-        if radius >= FARTHEST:
+        if radius >= farthest:
             break
-        open_, radius = open_[~closed], min(radius * _WIDER, FARTHEST)
+        open_, radius = open_[~closed], min(radius * _WIDER, farthest)
     return reach
 
 
