@@ -18,6 +18,7 @@ from checker.read import read_board
 from tests.edged import BOX, NO_EDGE, cutting_out, edged, unchecked
 from tests.handmade import Copper, seen
 from tests.holed import hit
+from tests.read.made import chain, gerber, rectangle, write
 
 NAME = "copper-at-edge"
 BAD = Path(__file__).parents[2] / "samples" / "rules" / NAME / "bad"
@@ -180,3 +181,21 @@ def test_an_edge_drawn_in_copper_is_told_by_another_rule() -> None:
     process = load_profile("cone-30-0.1")
 
     assert seen(NAME, Facts(board, Reach(), (), ()), process) == []
+
+
+def test_a_track_beside_an_edge_that_is_drawn_in_copper_is_still_told(tmp_path: Path) -> None:
+    # The edge is drawn in copper with a pen of 1 mm, 0.1 mm outside itself: its inner rim lies
+    # 0.4 mm inside. A track of that pen ends 0.5 mm inside and is no rim of that line.
+    rim = [(-0.1, -0.1), (30.1, -0.1), (30.1, 20.1), (-0.1, 20.1), (-0.1, -0.1)]
+    made = {
+        "b-B_Cu.gbr": gerber(
+            chain(*rim, pen=10), chain((15, 1), (15, 9), pen=10), function="Copper,L1,Bot"
+        ),
+        "b-Edge.gbr": gerber(rectangle(0, 0, 30, 20), function="Profile,NP"),
+    }
+    board = read_board([write(tmp_path, made)])
+
+    (found,) = seen(NAME, Facts(board, Reach(), (), ()), keeping(0.7))
+
+    assert found.measured == pytest.approx(0.5, abs=0.002)
+    assert (found.x, found.y) == pytest.approx((15, 0.5), abs=0.06)

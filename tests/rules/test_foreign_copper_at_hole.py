@@ -161,6 +161,20 @@ def test_the_second_side_of_the_blank_is_one_fault_of_the_board() -> None:
     assert seen(NAME, board, milling(clad=1)) == seen(NAME, board, milling()) == []
 
 
+def test_holes_for_screws_and_holes_of_no_net_are_no_leads_on_the_second_side() -> None:
+    pads = [Drawn(disk(x, 10, 2.0), net) for x, net in ((0, "A"), (10, "B"))]
+    screw = Drawn(disk(30, 10, 6.0), "EARTH")
+    holes = [drilled(0, 10, 1.0), drilled(10, 10, 1.0), drilled(20, 10, 0.8)]
+    board = coppered(
+        *holes, drilled(30, 10, 3.2, function="MechanicalDrill"), bottom=[*pads, screw]
+    )
+
+    (found,) = seen(NAME, board, milling(clad=2))
+
+    assert found.message.startswith("2 leads and wires of 2 nets")
+    assert found.nets == ("A", "B")
+
+
 def test_without_a_drill_file_it_is_unchecked() -> None:
     assert len(unchecked(NAME, holed(read=False), milling())) == 1
 

@@ -128,6 +128,21 @@ def test_without_parts_it_is_unchecked(tmp_path: Path) -> None:
     assert one.why == "no component layer names the parts' bodies"
 
 
+def test_where_nothing_but_leads_joins_the_sides_no_part_can_hide_a_wire(tmp_path: Path) -> None:
+    layout = leap(over_vias=False)
+    facts = facts_of(layout, tmp_path, without_parts(layout))
+
+    assert unchecked(NAME, facts, joining()) == []
+
+
+def test_one_via_among_leads_is_enough_to_ask_for_parts(tmp_path: Path) -> None:
+    layout = leap()
+    layout.track("top", 0.8, "OTHER", (20.0, 4.0), (20.0, 8.0))
+    facts = facts_of(layout, tmp_path, without_parts(layout))
+
+    assert len(unchecked(NAME, facts, joining())) == 1
+
+
 def test_where_vias_are_not_told_from_leads_it_is_unchecked(tmp_path: Path) -> None:
     layout = leap()
     facts = under(facts_of(layout, tmp_path, without_words(layout)), flat(-1.0))

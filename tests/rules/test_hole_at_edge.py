@@ -73,6 +73,21 @@ def test_a_hole_across_the_edge_is_told_with_what_lies_outside() -> None:
     assert found.remedy == "Move it 0.70 mm inwards"
 
 
+@pytest.mark.parametrize(
+    ("function", "kind"),
+    [("ViaDrill", "vias"), ("ComponentDrill", "holes for leads"), ("MechanicalDrill", "holes")],
+)
+def test_holes_near_and_holes_across_the_edge_are_a_cause_each_by_their_use(
+    function: str, kind: str
+) -> None:
+    holes = [hit(x, y, 1.0, function) for x, y in ((10, 0.8), (20, 0.4))]
+
+    near, across = seen(NAME, edged(BOX, (), *holes), keeping(0.5))
+
+    assert near.cause == f"{kind} with laminate to the edge of 0.30 mm"
+    assert across.cause == f"{kind} across the edge by 0.10 mm"
+
+
 def test_a_cutout_has_an_edge_too() -> None:
     window = BOX.difference(shapely.box(20, 10, 30, 20))
 

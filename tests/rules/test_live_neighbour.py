@@ -69,6 +69,14 @@ def test_mains_passes_every_pad_between_for_nothing(columns: int, count: int) ->
     ] * count
 
 
+@pytest.mark.parametrize(("gap", "count"), [(0.606, 0), (0.6, 0), (0.596, 0), (0.594, 1)])
+def test_pads_at_just_the_limit_pass(gap: float, count: int) -> None:
+    # 0.6 mm for 48 V, less what cannot be told apart, 0.005 mm.
+    facts = standing(pair(1), ratings={"HOT": volts(48)})
+
+    assert len(seen(NAME, facts, on_grid(pad=PITCH - gap))) == count
+
+
 def test_the_nearest_leads_of_two_nets_are_told_once() -> None:
     leads = [*pair(1), ("J3.1", "COLD", 10.0 + 3 * PITCH, 10.0), ("J4.1", "OTHER", 10.0, 40.0)]
 

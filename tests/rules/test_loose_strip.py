@@ -72,6 +72,21 @@ def test_a_single_wide_cut_clears_as_well_as_passes_do() -> None:
     assert len(seen(NAME, bars(0.6), replace(MILLED, cleared_width=None))) == 1
 
 
+def test_a_strip_that_is_longer_by_less_than_the_error_of_its_length_is_not_told() -> None:
+    # 1.69 + 0.324 mm long, its ends hold 2 mm, lengths are known to 0.05 mm.
+    assert seen(NAME, bars(0.85, 1.69), MILLED) == []
+
+
+def test_a_strip_that_nothing_holds_is_told_from_the_length_of_one_end() -> None:
+    # 0.5 x 0.15 mm are left amid a pour; where every crumb counts its length alone decides.
+    frame = shapely.box(-3, -3, 3, 3) - shapely.box(-0.6, -0.425, 0.6, 0.425)
+    crumb, every = facts_of([(Copper(Kind.POUR), frame)]), replace(MILLED, smallest_leftover=None)
+
+    assert seen(NAME, crumb, every) == []
+    (told,) = seen(NAME, crumb, replace(every, short_neck=0.3))
+    assert "loose at both ends" in told.message
+
+
 def test_a_crumb_is_no_strip() -> None:
     frame = shapely.box(-3, -3, 3, 3) - shapely.box(-0.6, -0.425, 0.6, 0.425)
 

@@ -96,6 +96,30 @@ def test_leads_that_fit_no_grid_bend_or_stop_the_part(
     assert "wherever the part is moved" in one.message
 
 
+# Leads a third of the pitch apart, in that grid: the outer two are 2/3 x 2.54 mm apart, so one of
+# them stays half of that beside its hole.
+@pytest.mark.parametrize(
+    ("free", "forced", "state"),
+    [
+        (3, None, State.MARGINAL),
+        (2, None, State.NOT_MAKEABLE),
+        (None, 0.86, State.MARGINAL),
+        (2, 0.83, State.NOT_MAKEABLE),
+        (None, None, State.NOT_MAKEABLE),
+    ],
+)
+def test_few_leads_bend_as_far_as_they_must_and_more_as_far_as_is_allowed(
+    free: int | None, forced: float | None, state: State
+) -> None:
+    steps = [(4 / 3 * PITCH * n, 0.0) for n in range(3)]
+    facts = standing([*rows(9), *part("X1", 10 + 3 * PITCH, 10 + 5 * PITCH, *steps)])
+
+    (one,) = seen(NAME, facts, on_grid(free_leads=free, forced_bend=forced))
+
+    assert one.measured == pytest.approx(PITCH / 3, abs=1e-3)
+    assert one.state is state
+
+
 def test_of_a_hole_without_a_part_nobody_knows_whether_moving_helps() -> None:
     facts = standing([*rows(5), ("", None, 10 + 0.9, 20 + 0.16)])
 

@@ -204,6 +204,27 @@ def test_the_remedy_for_leftover_copper_is_the_width_to_clear() -> None:
     assert seen(NAME, cleared, clearing(1.0)) == []
 
 
+def test_two_nets_of_one_voltage_share_what_leftover_copper_lacks() -> None:
+    # 2.5 mm among mains nets, two bands of 1 mm are there: each net lacks a quarter millimetre.
+    (found,) = seen(NAME, two(20, mains(), mains(), pads=True, size=SIZE), clearing(1.0))
+
+    assert found.remedy.startswith("Clear 1.25 mm of copper round each net")
+    # Pads of 2 mm about 0, 0 and 22, 0: the middle of what parts them.
+    assert (found.x, found.y) == pytest.approx((11.0, 0.0), abs=0.05)
+
+
+def test_nets_are_looked_for_as_far_as_the_narrowest_foot_wants_them() -> None:
+    # 247.75 V wants 2 x (2 + 0.5 x 47.75 / 50) = 4.955 mm (IEC 60664-1, table F.4), the foot is
+    # 0.0604 mm narrower: from 5.0154 mm on there is room.
+    process = slanted(spread(0.1, 0.02))
+
+    near, far = (seen(NAME, two(apart, mains(247.75)), process) for apart in (5.004, 5.02))
+
+    straight = [[one.measured for one in found if "leftover" not in one.cause]
+                for found in (near, far)]  # fmt: skip
+    assert straight == [[pytest.approx(5.004 - 0.0604, abs=0.002)], []]
+
+
 def test_the_board_s_word_goes_before_the_profile_s() -> None:
     process = replace(PLAIN, ratings={"A": mains(), "B": steady(0)})
 
