@@ -1,4 +1,4 @@
-"""Many random boards from text to verdict, counted.
+"""Many random boards from text to verdict and to widths of cuts and necks, counted.
 
 python -m tests.gerber_boards.report [batches of 25 boards] [first batch]
 """
@@ -13,6 +13,7 @@ import numpy as np
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from tests.gerber_boards.drawn import cuts, plans
+from tests.gerber_boards.necks import NeckErrors
 from tests.gerber_boards.verdicts import SeveralError, width_errors, wrong_verdicts
 
 if TYPE_CHECKING:
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 BATCH = 25
 MEASURED = 10
 """Of so many boards one has its widest cuts bisected."""
+NECKED = 5
+"""Of so many boards one has its necks bisected."""
 
 
 @dataclass
@@ -32,13 +35,14 @@ class Count:
     wrong: list[str] = field(default_factory=list)
     errors: list[float] = field(default_factory=list)
     plans: set[int] = field(default_factory=set)
+    necks: NeckErrors = field(default_factory=NeckErrors)
 
     def __str__(self) -> str:
         um = 1e3 * np.array([0.0, *self.errors])
         return (
             f"{len(self.plans)} boards, {self.judged} cuts judged, {len(self.wrong)} wrong, "
             f"{self.doubtful} with several right answers; {len(self.errors)} widest cuts, "
-            f"off by {um.min():.2f} to {um.max():.2f} um"
+            f"off by {um.min():.2f} to {um.max():.2f} um; {self.necks}"
         )
 
 
@@ -56,6 +60,8 @@ def judge(batch: int, count: Count, boards: int = BATCH) -> None:
     @given(plans(), cuts)
     def run(plan: Plan, cut: float) -> None:
         count.plans.add(hash(plan))
+        if len(count.plans) % NECKED == 0:
+            count.necks.add(plan)
         try:
             wrong = wrong_verdicts(plan, cut)
         except SeveralError:
@@ -70,12 +76,13 @@ def judge(batch: int, count: Count, boards: int = BATCH) -> None:
 
 
 def main(batches: int = 10, first: int = 0) -> None:
-    """Print the count after each batch, and every wrong verdict."""
+    """Print the count after each batch, and every wrong verdict and neck."""
     count = Count()
     for batch in range(first, first + batches):
-        known = len(count.wrong)
+        told = len(count.wrong), len(count.necks.wrong)
         judge(batch, count)
-        print(f"to batch {batch}: {count}", *count.wrong[known:], sep="\n  ", flush=True)
+        wrong = *count.wrong[told[0] :], *count.necks.wrong[told[1] :]
+        print(f"to batch {batch}: {count}", *wrong, sep="\n  ", flush=True)
 
 
 if __name__ == "__main__":

@@ -13,16 +13,18 @@ import numpy as np
 import shapely
 from shapely import LineString, Point
 
-from tests.oracles.closing import QUAD_SEGS
+from tests.oracles.closing import QUAD_SEGS, equivalence
 from tests.oracles.distance import edges
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    Bools = NDArray[np.bool_]
     Floats = NDArray[np.float64]
 
 _SAW = 1e-4  # mm: width of the cut along a chord
 _PAST = 2e-3  # mm: how far that cut runs out of the copper
+_STEP = 1e-5  # mm to which bottlenecks are bisected
 
 
 def eroded(island: Any, width: float) -> list[Any]:
@@ -84,6 +86,58 @@ def bottleneck(piece: Any, cores: Sequence[Any], width: float) -> float:
         )
         low, high = (middle, high) if joined else (low, middle)
     return (low + high) / 2
+
+
+def together(rest: Sequence[Any], parts: Sequence[Any]) -> Bools:
+    """(n, n) which of n points lie in one of the pieces that are left."""
+    piece, part = shapely.STRtree(list(parts)).query(list(rest), predicate="intersects")
+    return equivalence(len(parts), part, piece + len(parts))
+
+
+def bottlenecks(island: Any, parts: Sequence[Any], top: float) -> Floats:
+    """(n, n) width of the widest disc that passes between two of n points of an island; else top.
+
+    By bisection of the erosion to 0.01 um; what passes at ``top`` too is not looked into.
+    """
+    found = np.full((len(parts), len(parts)), top)
+
+    def bisect(low: float, high: float, within: Bools) -> None:
+        """Narrow the bracket of pairs that are together at the lower width, apart at the upper."""
+        if not within.any():
+            return
+        middle = (low + high) / 2
+        if high - low <= _STEP:
+            found[within] = middle
+            return
+        now = together(eroded(island, middle), parts)
+        bisect(low, middle, within & ~now)
+        bisect(middle, high, within & now)
+
+    bisect(0.0, top, ~together(eroded(island, top), parts))
+    return found
+
+
+def sawn_apart(island: Any, parts: Sequence[Any], top: float, at: Floats, width: Floats) -> Floats:
+    """(n, n) width of the neck that parts two of n points, all narrower ones cut too; else top.
+
+    Args:
+        island: the copper.
+        parts: n points in it.
+        top: no wider neck is cut.
+        at: (m, 2) middles of the necks' chords.
+        width: (m,) their lengths.
+    """
+    found = np.full((len(parts), len(parts)), top)
+    rest, one = [island], np.ones_like(found, dtype=bool)
+    for row in np.argsort(width, kind="stable"):
+        if width[row] >= top:
+            break
+        cut = saw(island, at[row], width[row])
+        rest = [piece for left in rest for piece in pieces(left, [cut])]
+        now = together(rest, parts)
+        found[one & ~now] = width[row]
+        one &= now
+    return found
 
 
 def sides_of(island: Any, at: Sequence[float], width: float, wider: float) -> tuple[int, int]:

@@ -14,6 +14,7 @@ from tests.layouts import ADVERSARIAL, FAMILIES, layout
 from tests.oracles.closing import Arcs, joined, merges, minimax
 from tests.oracles.distance import gap_between
 from tests.oracles.forms import FORMS, Form
+from tests.oracles.opening import bottlenecks, sawn_apart
 from tests.oracles.raster import Raster, filled
 
 
@@ -81,6 +82,21 @@ def test_a_chain_joins_at_its_widest_link() -> None:
         np.array([[0, 0.1, 0.15], [0.1, 0, 0.15], [0.15, 0.15, 0]]), abs=2e-4
     )
     assert chained.tolist() == [[0, 0.1, 0.15], [0.1, 0, 0.15], [0.15, 0.15, 0]]
+
+
+def test_bottleneck_of_parts_in_a_row_is_their_narrowest_link_whichever_way_it_is_told() -> None:
+    row = shapely.union_all([box(0, 0, 1, 1), box(2, 0, 3, 1), box(4, 0, 5, 1)])
+    links = {0.1: box(1, 0.2, 2, 0.3), 0.15: box(3, 0.5, 4, 0.65)}
+    island = shapely.union_all([row, *links.values()])
+    parts = [shapely.Point(x, 0.5) for x in (0.5, 2.5, 4.5)]
+    at = np.array([link.centroid.coords[0] for link in links.values()])
+
+    eroded = bottlenecks(island, parts, 0.4)
+    sawn = sawn_apart(island, parts, 0.4, at, np.array(list(links)))
+
+    expected = [[0.4, 0.1, 0.1], [0.1, 0.4, 0.15], [0.1, 0.15, 0.4]]
+    assert eroded == pytest.approx(np.array(expected), abs=1e-5)
+    assert sawn.tolist() == expected
 
 
 def test_distance_by_brute_force_is_that_of_the_library() -> None:
