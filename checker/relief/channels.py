@@ -26,6 +26,8 @@ EXACT = 0.0015  # mm by which chords may bring the pen nearer to what stays
 _SPECK = 1e-5  # mm2
 _STRAIGHT = 3e-4  # mm that a way may be simplified by
 
+Box = tuple[float, float, float, float]
+
 
 class Sheet:
     """The copper of one layer, and ways through it for one pen.
@@ -42,7 +44,7 @@ class Sheet:
         self.added: list[tuple[shapely.Geometry, int]] = []
         if like is not None:
             self._pieces, self.added = like._pieces, like.added
-        self._rooms: dict[tuple[int, float, Tier], shapely.Geometry] = {}
+        self._boxes = np.zeros((0, 4))  # of what was added
         self._ways: dict[tuple[int, int, float, Tier, int], Shapes] = {}
         self._grown: dict[tuple[Tier, int], shapely.Geometry] = {}
         self._taboo: dict[tuple[Tier, bytes], Ints] = {}
@@ -104,28 +106,31 @@ class Sheet:
         key = tier, way.wkb
         if key not in self._taboo:
             self._taboo[key] = stays.tree.query(way, "dwithin", distance=reach)
-        more = [shape for shape, _ in self.added if shapely.dwithin(shape, way, reach)]
+        near = (self.added[k][0] for k in self._added_in(grown(way.bounds, reach)).tolist())
+        more = [shape for shape in near if shapely.dwithin(shape, way, reach)]
         return [*stays.shape[self._taboo[key]], *more]
 
     def _between(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
-        near = self._added_near(keeper)
-        key = (keeper, giver, round(share, 6), tier, near[-1] if near else -1)
+        window = self._window(keeper, giver, self.pen / 2 + share + _FREE)
+        near = self._added_in(grown(window, self.pen))
+        key = (keeper, giver, round(share, 6), tier, int(near[-1]) if len(near) else -1)
         if key not in self._ways:
-            self._ways[key] = self._narrow(keeper, giver, share, tier)
+            self._ways[key] = self._narrow(keeper, giver, share, tier, window, near)
         return self._ways[key]
 
-    def _narrow(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
+    def _narrow(
+        self, keeper: int, giver: int, share: float, tier: Tier, window: Box, near: Ints
+    ) -> Shapes:
         """Where a pen that follows the keeper's edge meets the giver, and a trifle beyond."""
         reach = self.pen / 2 + share + _FREE
-        room = self._room(keeper, share, tier)
+        room = self._room(keeper, share, tier, window)
         more = [
             shapely.buffer(shape, self.pen / 2, quad_segs=QUARTER)
-            for shape, island in (self.added[k] for k in self._added_near(keeper))
+            for shape, island in (self.added[k] for k in near.tolist())
             if island != keeper and shapely.dwithin(shape, room, self.pen / 2)
         ]
         rim = shapely.boundary(shapely.difference(room, shapely.union_all(more)) if more else room)
-        x0, y0, x1, y1 = shapely.bounds(self.islands[giver])
-        rim = shapely.clip_by_rect(rim, x0 - reach, y0 - reach, x1 + reach, y1 + reach)
+        rim = shapely.clip_by_rect(rim, *window)
         if shapely.is_empty(rim):
             return np.zeros(0, dtype=object)
         zone = shapely.union_all(
@@ -134,16 +139,29 @@ class Sheet:
         lines = shapely.line_merge(shapely.intersection(rim, zone))
         return _lines(shapely.simplify(lines, _STRAIGHT))
 
-    def _added_near(self, keeper: int) -> list[int]:
-        """Which of what was added lies about an island; the last says how many there were."""
-        x0, y0, x1, y1 = shapely.bounds(self.islands[keeper])
-        reach = 2 * self.pen
-        boxes = [shape.bounds for shape, _ in self.added]
-        return [
-            k
-            for k, (left, low, right, high) in enumerate(boxes)
-            if left < x1 + reach and right > x0 - reach and low < y1 + reach and high > y0 - reach
-        ]
+    def _window(self, keeper: int, giver: int, reach: float) -> Box:
+        """The box in which two islands can be within reach of each other."""
+        one, other = (grown(self._bounds[island], reach) for island in (keeper, giver))
+        return (
+            max(one[0], other[0]),
+            max(one[1], other[1]),
+            min(one[2], other[2]),
+            min(one[3], other[3]),
+        )
+
+    @cached_property
+    def _bounds(self) -> list[Box]:
+        found: list[Box] = [tuple(box) for box in shapely.bounds(self.islands).tolist()]
+        return found
+
+    def _added_in(self, box: Box) -> Ints:
+        """Which of what was added lies in a box."""
+        if len(self._boxes) < len(self.added):
+            self._boxes = shapely.bounds([shape for shape, _ in self.added])
+        left, low, right, high = self._boxes.T
+        inside = (left < box[2]) & (right > box[0]) & (low < box[3]) & (high > box[1])
+        found: Ints = np.flatnonzero(inside)
+        return found
 
     def _near(self, shape: shapely.Geometry, reach: float, island: int) -> Shapes:
         """Pieces of an island within reach of a shape."""
@@ -152,22 +170,23 @@ class Sheet:
         found: Shapes = pieces[rows[owner[rows] == island]]
         return found
 
-    def _room(self, keeper: int, share: float, tier: Tier) -> shapely.Geometry:
-        """Where the pen's middle would be too near to the keeper, less what others forbid it."""
-        key = (keeper, round(share, 6), tier)
-        if key in self._rooms:
-            return self._rooms[key]
+    def _room(self, keeper: int, share: float, tier: Tier, window: Box) -> shapely.Geometry:
+        """Where the pen's middle would be too near to the keeper, less what others forbid it.
+
+        It is so in a window; what lies beyond may be missing.
+        """
         half, stays = self.pen / 2, self.kept[tier]
-        grown = shapely.buffer(self.islands[keeper], half - share, quad_segs=QUARTER)
-        near = stays.tree.query(grown, "dwithin", distance=half)
+        copper = shapely.clip_by_rect(self.islands[keeper], *grown(window, self.pen))
+        room = shapely.buffer(shapely.make_valid(copper), half - share, quad_segs=QUARTER)
+        near = stays.tree.query(shapely.box(*window), "dwithin", distance=half)
         own = stays.island[near] == keeper
+        others = near[~own]
+        others = others[shapely.dwithin(stays.shape[others], room, half)]
         if share:
-            grown = shapely.union_all([grown, *self._wide(tier, near[own])])
-        others = self._wide(tier, near[~own])
-        if others:
-            grown = shapely.difference(grown, shapely.union_all(others))
-        self._rooms[key] = grown
-        return grown
+            room = shapely.union_all([room, *self._wide(tier, near[own])])
+        if len(others):
+            room = shapely.difference(room, shapely.union_all(self._wide(tier, others)))
+        return room
 
     def _wide(self, tier: Tier, rows: Ints) -> list[shapely.Geometry]:
         """What stays, grown by half the pen."""
@@ -177,6 +196,11 @@ class Sheet:
                     self.kept[tier].shape[row], self.pen / 2, quad_segs=QUARTER
                 )
         return [self._grown[tier, row] for row in rows.tolist()]
+
+
+def grown(box: Box, reach: float) -> Box:
+    """A box with so much more all round."""
+    return box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach
 
 
 def _lines(shape: shapely.Geometry) -> Shapes:

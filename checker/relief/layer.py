@@ -107,6 +107,7 @@ class Layer:
         self._islands: dict[int, Island] = {}
         self._slack: dict[tuple[int, Tier], tuple[float, float]] = {}
         self._barred: set[bytes] = set()
+        self._left: dict[int, list[Attempt]] = {}  # row -> what has not failed yet
         self._whole: set[tuple[int, frozenset[bytes]]] = set()  # known to be unharmed
 
     def run(self) -> None:
@@ -124,10 +125,17 @@ class Layer:
             self._drop_harm()
 
     def _choose(self, row: int) -> None:
-        for attempt in self._attempts(row):
+        """The first attempt that finds a way; those that found none find none when more stays."""
+        if row not in self._left:
+            self._left[row] = list(self._attempts(row))
+        attempts = self._left[row]
+        while attempts:
+            attempt = attempts[0]
             way = self._way(self.sheet, row, attempt)
             key = b"" if way is None else way.wkb
-            if way is not None and key not in self._barred:
+            if way is None or key in self._barred:
+                attempts.pop(0)
+            else:
                 if key not in self.strokes:
                     self.strokes[key] = Stroke(attempt, way, self.pen, [])
                 self.strokes[key].rows.append(row)
