@@ -17,6 +17,7 @@ from checker.measure import Facts, facts_when_asked, measure
 from checker.process import load_profile
 from checker.read import read_board
 from checker.registry import load_rules
+from tests.rule_samples import board_of, process_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -166,11 +167,8 @@ def test_a_fault_of_the_profile_is_told_before_anything_is_measured(
 @pytest.mark.parametrize("rule", load_rules().values(), ids=lambda rule: rule.name)
 def test_a_rule_names_the_censuses_it_looks_at(rule: Rule) -> None:
     """Where they are not named both processes would make them: right, but slow."""
-    folder = SAMPLES / "rules" / rule.name
-    own = next(folder.glob("**/profile.yaml"), None)
-    process = load_profile(own or "cone-30-0.1")
-    board = read_board([folder / "bad"])
-    facts = facts_when_asked(board, reach_for(process))
+    process = process_of(rule.name)
+    facts = facts_when_asked(board_of(rule.name), reach_for(process))
 
     list(rule.check(facts, process))
 

@@ -7,22 +7,19 @@ import inspect
 import pkgutil
 import re
 import sys
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 import rules as rules_package
-from checker.engine import check
-from checker.findings import Report, Rule
+from checker.findings import Rule
 from checker.process import load_profile
 from checker.process.keys import KEYS
 from checker.process.load import DEFAULT_PROFILE, profile_names
-from checker.read import read_board
 from checker.registry import load_rules
+from tests.rule_samples import FOLDER, board_of, report_of
 
 ROOT = Path(__file__).parents[1]
-SAMPLES = ROOT / "samples" / "rules"
 RULES = load_rules()
 SECTIONS = ("Measures", "Why", "Fix", "Limits", "Sources", "See")
 # Copper is bitten into only where a gap is too narrow: these faults do not come without that one.
@@ -37,14 +34,6 @@ each_rule = pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rul
 
 def module_of(rule: Rule) -> str:
     return rule.check.__module__
-
-
-@cache
-def sample(rule: str, which: str) -> Report:
-    """What a sample is judged to be by its own profile, its rule's, or the default one."""
-    own = [folder / "profile.yaml" for folder in (SAMPLES / rule / which, SAMPLES / rule)]
-    process = load_profile(next(filter(Path.exists, own), DEFAULT_PROFILE))
-    return check(read_board([SAMPLES / rule / which]), process)
 
 
 def test_each_module_is_exactly_one_rule() -> None:
@@ -151,19 +140,19 @@ def test_samples_rules_and_tests_line_up() -> None:
     }
 
     assert tests == set(RULES)
-    assert {path.name for path in SAMPLES.iterdir() if path.is_dir()} == set(RULES)
+    assert {path.name for path in FOLDER.iterdir() if path.is_dir()} == set(RULES)
 
 
 @each_rule
 def test_bad_sample_shows_this_fault_and_no_other(rule: Rule) -> None:
-    found = sample(rule.name, "bad").findings
+    found = report_of(rule.name, "bad").findings
 
     assert {finding.rule for finding in found} == {rule.name} | FOLLOWS.get(rule.name, set())
 
 
 @each_rule
 def test_good_sample_is_makeable_without_a_word(rule: Rule) -> None:
-    report = sample(rule.name, "good")
+    report = report_of(rule.name, "good")
 
     assert report.findings == ()
     assert report.verdict.value == "makeable"
@@ -172,7 +161,7 @@ def test_good_sample_is_makeable_without_a_word(rule: Rule) -> None:
 @each_rule
 @pytest.mark.parametrize("which", ["bad", "good"])
 def test_samples_are_read_without_a_remark(rule: Rule, which: str) -> None:
-    board = read_board([SAMPLES / rule.name / which])
+    board = board_of(rule.name, which)
 
     assert board.notes == ()
     assert board.unchecked == ()
@@ -180,7 +169,7 @@ def test_samples_are_read_without_a_remark(rule: Rule, which: str) -> None:
 
 @each_rule
 def test_every_finding_is_worded_as_the_house_words_them(rule: Rule) -> None:
-    for finding in sample(rule.name, "bad").findings:
+    for finding in report_of(rule.name, "bad").findings:
         for text in (finding.seen.message, finding.seen.remedy):
             assert text[0] == text[0].upper()
             assert text[-1] not in ".!"

@@ -6,7 +6,6 @@ In every run each rule's sample is moved one way, in another order; ``-m long`` 
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from itertools import cycle
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,17 +14,15 @@ import pytest
 
 from checker.engine import check
 from checker.findings import Finding, State
-from checker.process import DEFAULT_PROFILE, load_profile
 from checker.process.model import Spread
 from checker.read import read_board
 from checker.registry import load_rules
+from tests.rule_samples import FOLDER, board_of, process_of, report_of
 from tests.transforms import MOTIONS, Motion, in_inches, moved, reordered
 
 if TYPE_CHECKING:
     from checker.board import Board
-    from checker.process.model import Process
 
-SAMPLES = Path(__file__).parents[1] / "samples" / "rules"
 SIZE = 0.006  # mm: bounds on drawing and measuring, twice each
 PLACE = 0.1  # mm: of places that are equally near, another may be told
 RULES = tuple(load_rules())
@@ -33,28 +30,12 @@ each_rule = pytest.mark.parametrize("rule", RULES)
 STAY = Motion(1, 0, 0, 1, 0, 0)
 
 
-@cache
-def board_of(rule: str) -> Board:
-    return read_board([SAMPLES / rule / "bad"])
-
-
-@cache
-def process_of(rule: str) -> Process:
-    own = [folder / "profile.yaml" for folder in (SAMPLES / rule / "bad", SAMPLES / rule)]
-    return load_profile(next(filter(Path.exists, own), DEFAULT_PROFILE))
-
-
-@cache
-def told(rule: str) -> tuple[Finding, ...]:
-    return check(board_of(rule), process_of(rule)).findings
-
-
 def assert_same(rule: str, other: Board, motion: Motion) -> None:
     """Each finding stands, moved along, among those of the other board; and none is new."""
     found = list(check(other, process_of(rule)).findings)
 
-    assert len(found) == len(told(rule))
-    for finding in told(rule):
+    assert len(found) == len(report_of(rule).findings)
+    for finding in report_of(rule).findings:
         twin = next((one for one in found if same(finding, one, motion)), None)
         assert twin is not None, (finding.seen, [one.seen for one in found])
         found.remove(twin)
@@ -100,7 +81,7 @@ def test_moved_one_way_and_drawn_in_another_order(rule: str, name: str) -> None:
 
 @each_rule
 def test_measured_out_in_inches(rule: str, tmp_path: Path) -> None:
-    for path in (SAMPLES / rule / "bad").iterdir():
+    for path in (FOLDER / rule / "bad").iterdir():
         text = path.read_text(encoding="utf-8")
         (tmp_path / path.name).write_text(in_inches(path.name, text), encoding="utf-8")
 
@@ -117,7 +98,7 @@ def test_a_wider_cut_opens_nothing(rule: str, more: float) -> None:
     cut = process.cut
     wider = replace(process, cut=Spread(cut.least + more, cut.nominal + more, cut.most + more))
 
-    before, after = told(rule), check(board_of(rule), wider).findings
+    before, after = report_of(rule).findings, check(board_of(rule), wider).findings
 
     gaps = {"uncuttable-gap", "trimmed-gap", "tight-gap"}
     assert sum(f.rule in gaps for f in after) >= sum(f.rule in gaps for f in before)

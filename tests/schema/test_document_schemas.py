@@ -13,12 +13,13 @@ from checker import check, compare, load_profile, measure, read_board
 from checker.cli import main
 from checker.limits import limits_of
 from checker.options import SCHEMAS
-from checker.process import DEFAULT_PROFILE, Process, profile_names
+from checker.process import profile_names
 from checker.report.comparison_json import comparison_document
 from checker.report.facts_document import facts_document
 from checker.report.json import dumps, reports_document
 from checker.report.limits_document import limits_document
 from checker.schema import schema_of
+from tests.rule_samples import report_of
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 BOARDS = sorted((SAMPLES / "boards").iterdir())
@@ -47,12 +48,6 @@ def faults(name: str, document: dict[str, Any]) -> list[str]:
     return [f"{e.json_path}: {e.message[:200]}" for e in STRICT[name].iter_errors(written)]
 
 
-def process_of(folder: Path) -> Process:
-    """The process that a sample brings, for its bad board or for both; else the default."""
-    own = (folder / "bad" / "profile.yaml", folder / "profile.yaml")
-    return load_profile(next((path for path in own if path.exists()), DEFAULT_PROFILE))
-
-
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_is_a_schema_itself(name: str) -> None:
     Draft7Validator.check_schema(schema_of(name))
@@ -68,7 +63,7 @@ def test_command_prints_each(name: str, capsys: pytest.CaptureFixture[str]) -> N
 
 @pytest.mark.parametrize("folder", RULES, ids=lambda path: path.name)
 def test_report_on_the_sample_of_a_rule_is_valid(folder: Path) -> None:
-    report = check(read_board([str(folder / "bad")]), process_of(folder))
+    report = report_of(folder.name)
 
     assert report.findings
     assert faults("report", reports_document([report])) == []
