@@ -6,7 +6,6 @@ of an inner layer are empty and their reach is 0.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeVar
 
@@ -25,6 +24,8 @@ if TYPE_CHECKING:
     from checker.board import Board, CopperLayer, Floats
 
 __all__ = ["Facts", "Gaps", "Necks", "Reach", "facts_when_asked", "measure"]
+
+OUTER = ("top", "bottom")
 
 _T = TypeVar("_T")
 
@@ -70,10 +71,14 @@ class _Layer:
 
 def _of_layers(census: Callable[[_Layer], _T], board: Board, reach: Reach) -> tuple[_T, ...]:
     def found(layer: CopperLayer) -> _T:
-        outer = layer.side in ("top", "bottom")
+        outer = layer.side in OUTER
         segments = boundary_of(layer) if outer else Segments.of(layer.islands[:0])
         wanted = reach if outer else replace(reach, cut=0.0, copper=0.0)
         return census(_Layer(board, layer, segments, Standing(layer, board.tolerance), wanted))
+
+    if sum(layer.side in OUTER for layer in board.copper) < 2:
+        return tuple(map(found, board.copper))
+    from concurrent.futures import ThreadPoolExecutor
 
     # Layers share nothing, and the libraries underneath let go of the interpreter while they work.
     with ThreadPoolExecutor() as pool:
