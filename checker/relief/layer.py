@@ -23,7 +23,7 @@ from checker.relief.whole import Harm, Island, after, beside
 from checker.remedy import FINE_STEP, up
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from checker.board import Floats, Ints, Shapes
     from checker.measure import Facts
@@ -108,7 +108,9 @@ class Layer:
         self._slack: dict[tuple[int, Tier], tuple[float, float]] = {}
         self._barred: set[bytes] = set()
         self._left: dict[int, list[Attempt]] = {}  # row -> what has not failed yet
-        self._whole: set[tuple[int, frozenset[bytes]]] = set()  # known to be unharmed
+        self._taken: dict[bytes, Ints] = {}  # stroke -> islands that it takes of
+        self._judged: dict[int, dict[bytes, shapely.Geometry]] = {}  # island -> by which strokes
+        self._doubted: dict[int, list[shapely.Geometry]] = {}  # island -> where it was harmed
 
     def run(self) -> None:
         """Choose strokes that open as many of the gaps as can be opened without harm."""
@@ -215,27 +217,38 @@ class Layer:
 
     def _harms(self) -> Iterator[tuple[int, list[bytes], Shapes, Harm]]:
         """Island, strokes beside the harm from the least worth up, all that take, and the harm."""
-        keys = list(self.strokes)
-        if not keys:
-            return
-        cleared = np.array([self.strokes[key].cleared for key in keys])
-        stroke, island = self.sheet.touched(cleared)
         stays = self.kept[Tier.POURS]
-        for number in np.unique(island).tolist():
-            mine = np.unique(stroke[island == number])
-            name = number, frozenset(keys[k] for k in mine.tolist())
-            if name in self._whole:
+        for number, mine in self._strokes_of().items():
+            before = self._judged.get(number, {})
+            changed = [stroke for key, stroke in before.items() if key not in mine]
+            changed += [stroke for key, stroke in mine.items() if key not in before]
+            changed += self._doubted.get(number, [])
+            if not changed:
                 continue
             if number not in self._islands:
                 held = stays.shape[stays.island == number]
                 self._islands[number] = Island(self.layer.islands[number], held, self.least)
-            found = self._islands[number].harms(cleared[mine])
-            if not found:
-                self._whole.add(name)
+            keys, cleared = list(mine), _column(mine.values())
+            found = self._islands[number].harms(cleared, _column(changed))
+            self._judged[number] = mine
+            self._doubted[number] = [harm.at for harm in found]
             for harm in found:
-                near = [keys[k] for k in mine[beside(harm.at, cleared[mine], self.least)].tolist()]
+                near = [keys[k] for k in beside(harm.at, cleared, self.least).tolist()]
                 if near:
-                    yield number, sorted(near, key=self._worth), cleared[mine], harm
+                    yield number, sorted(near, key=self._worth), cleared, harm
+
+    def _strokes_of(self) -> dict[int, dict[bytes, shapely.Geometry]]:
+        """Island -> the strokes that take of it, and what they clear."""
+        new = [key for key in self.strokes if key not in self._taken]
+        if new:
+            stroke, island = self.sheet.touched(_column(self.strokes[key].cleared for key in new))
+            for k, key in enumerate(new):
+                self._taken[key] = np.unique(island[stroke == k])
+        found: dict[int, dict[bytes, shapely.Geometry]] = {}
+        for key, one in self.strokes.items():
+            for number in self._taken[key].tolist():
+                found.setdefault(number, {})[key] = one.cleared
+        return dict(sorted(found.items()))
 
     def _spare(self) -> set[int]:
         """Copper that strokes would harm is to stay from now on; rows of the gaps to try anew."""
@@ -258,7 +271,7 @@ class Layer:
         self, stroke: Stroke, number: int, cleared: Shapes, harm: Harm
     ) -> shapely.Geometry | None:
         """What of an island a stroke must leave; None where that would not keep the stroke off."""
-        others = np.array([one for one in cleared if one is not stroke.cleared], dtype=object)
+        others = _column(one for one in cleared if one is not stroke.cleared)
         island = self.layer.islands[number]
         spared = harm.spared(island, stroke.cleared, others, self.least)
         near = not spared.is_empty and shapely.distance(spared, stroke.way) < stroke.pen / 2 - EXACT
@@ -290,11 +303,9 @@ class Layer:
 
     def _still_narrow(self, width: float) -> set[int]:
         """Rows of the gaps that let no cut of that width pass."""
-        cleared = np.array([stroke.cleared for stroke in self.strokes.values()])
-        stroke, island = self.sheet.touched(cleared)
         islands = self.layer.islands.copy()
-        for number in np.unique(island).tolist():
-            islands[number] = after(islands[number], cleared[stroke[island == number]])[0]
+        for number, mine in self._strokes_of().items():
+            islands[number] = after(islands[number], _column(mine.values()))[0]
         found = census(Segments.of(islands), width + 0.01)
         narrow = np.flatnonzero(found.width[0] < width - 0.002)
         pairs = np.column_stack([found.places.A, found.places.B])[narrow]
@@ -322,6 +333,13 @@ class Layer:
         for key in idle:
             del self.strokes[key]
         return bool(idle)
+
+
+def _column(shapes: Iterable[shapely.Geometry]) -> Shapes:
+    several = list(shapes)
+    column = np.empty(len(several), dtype=object)
+    column[:] = several
+    return column
 
 
 def nearest_rows(

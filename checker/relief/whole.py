@@ -25,7 +25,10 @@ def after(island: shapely.Polygon, strokes: Shapes) -> Shapes:
     left = shapely.difference(island, shapely.union_all(strokes))
     parts = shapely.get_parts(left)
     parts = parts[shapely.area(parts) > _SPECK]
-    parts = parts[~shapely.is_empty(shapely.buffer(parts, -SLIVER))]
+    # A disc of the radius area / length fits into any shape.
+    thin = np.flatnonzero(shapely.area(parts) <= SLIVER * shapely.length(parts))
+    lost = thin[shapely.is_empty(shapely.buffer(parts[thin], -SLIVER))]
+    parts = np.delete(parts, lost)
     ordered: Shapes = parts[np.argsort(-shapely.area(parts), kind="stable")]
     return ordered
 
@@ -78,8 +81,13 @@ class Island:
         """What was too narrow before."""
         return shapely.difference(self.shape, self._opened(self.shape)[1])
 
-    def harms(self, strokes: Shapes) -> list[Harm]:
-        """Places where strokes cut it, or leave a way through it too narrow."""
+    def harms(self, strokes: Shapes, about: Shapes) -> list[Harm]:
+        """Places where strokes cut it, or leave a way through it too narrow.
+
+        Args:
+            strokes: all that take of it.
+            about: shapes beside which ways are looked at.
+        """
         parts = after(self.shape, strokes)
         if not len(parts):
             return [Harm(self.shape, self.shape)]
@@ -87,14 +95,16 @@ class Island:
         held = [len(self._stays.query(part, "intersects")) for part in parts]
         main = parts[int(np.argmax(held))] if len(parts) > 1 else parts[0]
         cut = [Harm(part, main) for part in parts if part is not main]
-        return cut + [Harm(part, None) for part in self._narrowed(main, strokes)]
+        return cut + [Harm(part, None) for part in self._narrowed(main, strokes, about)]
 
     def _opened(self, copper: shapely.Geometry) -> tuple[shapely.Geometry, shapely.Geometry]:
         """Where a disc as wide as copper has to be fits: its middles, and what it covers."""
         core = shapely.buffer(copper, -self._radius)
         return core, shapely.buffer(core, self._radius + _ROUND / 2)
 
-    def _narrowed(self, left: shapely.Polygon, strokes: Shapes) -> list[shapely.Geometry]:
+    def _narrowed(
+        self, left: shapely.Polygon, strokes: Shapes, about: Shapes
+    ) -> list[shapely.Geometry]:
         """Ways through what is left that are too narrow because of the strokes."""
         if self._radius <= 0:
             return []
@@ -103,10 +113,14 @@ class Island:
         thin = thin[shapely.area(thin) > _SPECK]
         if not len(thin):
             return []
-        touched = np.unique(shapely.STRtree(thin).query(strokes, "dwithin", distance=_BESIDE)[1])
+        tree = shapely.STRtree(thin)
+        near, touched = (
+            np.unique(tree.query(shapes, "dwithin", distance=_BESIDE)[1])
+            for shapes in (about, strokes)
+        )
         return [
             part
-            for part in thin[touched]
+            for part in thin[np.intersect1d(near, touched)]
             if self._carries(part, core) and self._is_new(part, strokes)
         ]
 
