@@ -25,12 +25,13 @@ if TYPE_CHECKING:
     from checker.relief.model import Options, Relief
     from checker.relief.proof import Proof
 
-ROUNDS = 6  # of taking back what harms
-_GENTLE = 3  # of them, so many in which each fault costs one channel only
+ROUNDS = 8  # of taking back what harms; after the last nothing is left
+_GENTLE = 1  # of them, so many in which each fault costs one channel only
+_HARSH = 5  # of them, after so many each fault costs its whole layer
 
 
 class ReliefError(CheckerError):
-    """Relief can't be proved to be harmless, or there is nothing that could be relieved."""
+    """There is nothing that could be relieved."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,7 +75,7 @@ def make(
         tell: told what is being done.
 
     Raises:
-        ReliefError: the process isolates nothing, or the proof fails to the last.
+        ReliefError: the process isolates nothing.
         ReadError: the board can't be read.
     """
     if process.cut is None:
@@ -87,20 +88,16 @@ def make(
     steps = {index: ending.step for index, ending in endings.items()}
     tell("Planning relief")
     relief = relief_of(board, facts, process, options, steps)
-    for rounds in range(ROUNDS + 1):
-        if not relief.channels:
-            return Made(relief, {}, before, before, board, unrelieved, rounds)
+    rounds = 0
+    while relief.channels:
         files = _written(relief, contents, endings)
         tell("Proving it")
         proof = _proved(package, files, layers, before, relief)
         if not proof.faults:
             return Made(relief, files, before, proof.after, proof.facts.board, unrelieved, rounds)
-        blamed = _fewest(relief, proof) if rounds < _GENTLE else _every(relief, proof)
-        relief = without(relief, blamed)
-    fault = proof.faults[0].words
-    raise ReliefError(
-        f"relief of {board.name}", f"can't be proved harmless: {fault}", advice="nothing is written"
-    )
+        relief = without(relief, _blamed(relief, proof, rounds))
+        rounds += 1
+    return Made(relief, {}, before, before, board, unrelieved, rounds)
 
 
 def without(relief: Relief, dropped: Mapping[int, str]) -> Relief:
@@ -118,25 +115,31 @@ def without(relief: Relief, dropped: Mapping[int, str]) -> Relief:
     return replace(relief, channels=tuple(relief.channels[k] for k in kept), places=places)
 
 
-def _fewest(relief: Relief, proof: Proof) -> dict[int, str]:
-    """Of the channels to blame for each fault the one that opens the fewest places, and why."""
-    opens = Counter(place.channel for place in relief.opened)
-    blamed: dict[int, str] = {}
+def _blamed(relief: Relief, proof: Proof, rounds: int) -> dict[int, str]:
+    """Channels that are given up for the faults of a proof, and why: more with every round."""
+    found: dict[int, str] = {}
     for fault in proof.faults:
-        if not fault.channels & blamed.keys():
-            candidates = fault.channels or range(len(relief.channels))
-            least = min(candidates, key=lambda k: (opens[k], k))
-            blamed[least] = f"it would bring {fault.words}"
-    return blamed
+        why = f"it would bring {fault.words}"
+        every = range(len(relief.channels))
+        near = sorted(fault.channels or every, key=_worth_of(relief))
+        if rounds >= ROUNDS:
+            near = list(every)
+        elif rounds >= _HARSH:
+            layers = {relief.channels[k].layer for k in near}
+            near = [k for k in every if relief.channels[k].layer in layers]
+        elif fault.everywhere:
+            near = near[: (len(near) + 1) // 2]
+        elif rounds < _GENTLE:
+            near = [] if found.keys() & near else near[:1]
+        found |= {k: why for k in near if k not in found}
+    return found
 
 
-def _every(relief: Relief, proof: Proof) -> dict[int, str]:
-    """All channels to blame for any fault."""
-    return {
-        k: f"it would bring {fault.words}"
-        for fault in proof.faults
-        for k in fault.channels or range(len(relief.channels))
-    }
+def _worth_of(relief: Relief) -> Callable[[int], tuple[int, int, int]]:
+    """By which channels are given up: those first that open no closed gap, and few gaps."""
+    shut = Counter(place.channel for place in relief.opened if place.shut)
+    opens = Counter(place.channel for place in relief.opened)
+    return lambda k: (shut[k], opens[k], k)
 
 
 def _endings(

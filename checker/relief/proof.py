@@ -32,10 +32,14 @@ _BESIDE = 0.02  # mm; a channel this near to what went wrong has to do with it
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What relief would spoil: in words, and the channels that are to blame."""
+    """What relief would spoil: in words, and the channels that are to blame.
+
+    Where a fault is one of the whole board, ``everywhere``, each of them has a part in it.
+    """
 
     words: str
     channels: frozenset[int]
+    everywhere: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,7 +171,7 @@ def _spoiled(finding: Finding, relief: Relief) -> Fault:
     ]
     words = f"{finding.rule}: {seen.message}"
     if seen.x is None or seen.y is None:
-        return Fault(words, frozenset(ours))
+        return Fault(words, frozenset(ours), everywhere=True)
     return Fault(words, _blamed(relief, ours, shapely.Point(seen.x, seen.y)))
 
 
