@@ -21,6 +21,7 @@ from checker.measure.holes.uses import Use
 from checker.read import read_board
 from samples import parts
 from samples.layout import Footprint, Land, Layout
+from tests.coppered import Drawn, coppered, disk, drilled
 from tests.joined import VIA, board_of, leap, without_words
 from tests.read.made import at, chain, drill, gerber, pads, write
 
@@ -322,6 +323,26 @@ def test_a_lead_fills_its_hole(tmp_path: Path) -> None:
     layout.place(Footprint(lands, (-3, -3, 3, 3)), "J1", 10.0, 10.0, ["GND"])
 
     assert len(held_holes_of(board_of(layout, tmp_path)).hole) == 0
+
+
+# Screws take holes from 2.5 mm on, leads from 0.6 mm on.
+@pytest.mark.parametrize(
+    ("size", "function", "held"),
+    [
+        (0.9, "ViaDrill", 1),
+        (2.4, "ViaDrill", 1),
+        (2.6, "ViaDrill", 0),
+        (2.0, "MechanicalDrill", 0),
+        (0.5, "ComponentDrill", 1),
+        (0.7, "ComponentDrill", 0),
+    ],
+)
+def test_holes_of_screws_and_leads_drain_no_pad(size: float, function: str, held: int) -> None:
+    flat = Drawn(shapely.box(0, 0, 12, 12), "GND", pin="U1.1")
+    own = Drawn(disk(8, 8, size + 0.6), "GND")
+    facts = coppered(drilled(8, 8, size, function=function), top=[flat, own])
+
+    assert len(held_holes_of(facts.board).hole) == held
 
 
 # Rivets

@@ -33,6 +33,12 @@ def test_every_opening_is_told_where_it_is(outline: shapely.Polygon | None) -> N
     assert unchecked(NAME, board, PLAIN) == []
 
 
+def test_a_single_opening_is_one_of_no_others() -> None:
+    (found,) = seen(NAME, edged(BOX, openings=((12.0, 0.0, 0.4),)), PLAIN)
+
+    assert found.message == "Edge open by 0.400 mm, a closed line has openings of 0.000 mm"
+
+
 def test_a_closed_edge_is_silent_and_so_are_several_boards() -> None:
     panel = shapely.MultiPolygon([BOX, shapely.box(50, 0, 60, 30)])
 

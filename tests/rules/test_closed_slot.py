@@ -50,6 +50,12 @@ def test_a_short_slot_alters_little() -> None:
     assert seen(NAME, hairpin(0.12, long=3.5), MILLED) == []
 
 
+# Twenty cuts of 0.2 mm: the slot ends 0.5 mm before the track does.
+@pytest.mark.parametrize(("long", "caught"), [(4.2, 0), (4.5, 1)])
+def test_a_slot_is_long_from_twenty_cuts_on(long: float, caught: int) -> None:
+    assert len(seen(NAME, hairpin(0.12, long=long), MILLED)) == caught
+
+
 def test_the_spokes_of_a_thermal_relief_are_no_slots() -> None:
     hole = shapely.Point(0, 0).buffer(1.5, 32) - shapely.Point(0, 0).buffer(1.35, 32)
     spokes = shapely.box(-2, -0.25, 2, 0.25) | shapely.box(-0.25, -2, 0.25, 2)

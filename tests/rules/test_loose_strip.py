@@ -37,8 +37,8 @@ def test_what_is_left_of_a_gap_is_less_by_both_cleared_widths(gap: float) -> Non
 
 @pytest.mark.parametrize(
     ("gap", "caught"),
-    [(0.69, False), (0.70, True), (0.944, True), (0.956, False)],
-    ids=["passes overlap", "passes touch", "below the limit", "above it"],
+    [(0.69, False), (0.70, True), (0.944, True), (0.948, False), (0.956, False)],
+    ids=["passes overlap", "passes touch", "below the limit", "within the error", "above it"],
 )
 def test_strips_from_nothing_to_the_limit_are_told(gap: float, caught: bool) -> None:
     assert len(seen(NAME, bars(gap), MILLED)) == caught
@@ -91,6 +91,17 @@ def test_a_crumb_is_no_strip() -> None:
     frame = shapely.box(-3, -3, 3, 3) - shapely.box(-0.6, -0.425, 0.6, 0.425)
 
     assert seen(NAME, facts_of([(Copper(Kind.POUR), frame)]), MILLED) == []
+
+
+@pytest.mark.parametrize(("smallest", "told"), [(0.5, 0), (0.19, 0), (0.16, 1), (None, 1)])
+def test_a_crumb_as_long_as_a_strip_falls_out_all_the_same(
+    smallest: float | None, told: int
+) -> None:
+    # 1.2 x 0.15 mm are left amid a pour, 0.18 mm2.
+    frame = shapely.box(-3, -3, 3, 3) - shapely.box(-0.95, -0.425, 0.95, 0.425)
+    process = replace(MILLED, smallest_leftover=smallest)
+
+    assert len(seen(NAME, facts_of([(Copper(Kind.POUR), frame)]), process)) == told
 
 
 def test_a_strip_along_the_edge_goes_with_the_cutter() -> None:

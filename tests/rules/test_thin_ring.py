@@ -100,8 +100,8 @@ def test_a_skew_frame_counts_twice_and_with_the_distance() -> None:
 
 
 def test_a_skew_frame_turns_about_the_middle_of_the_board() -> None:
-    # 50 and 0 mm from the middle of a board that lies off the origin: 0.087 mm and nothing.
-    spots = (130.0, 80.0)
+    # 20 and 0 mm from the middle of a board that lies off the origin: 0.349 mm and nothing.
+    spots = (100.0, 80.0)
     copper = [Drawn(disk(x, 40, 2.0), f"N{x}") for x in spots]
     copper += [trace(f"N{x}", 0.3, (x, 40), (x, 55)) for x in spots]
     board = coppered(
@@ -109,10 +109,10 @@ def test_a_skew_frame_turns_about_the_middle_of_the_board() -> None:
         top=copper, bottom=copper, outline=shapely.box(20, 20, 140, 60),
     )  # fmt: skip
 
-    (found,) = seen(NAME, board, wanting(0.5, Machine(skew=0.05), wander=0.0))
+    (found,) = seen(NAME, board, wanting(0.5, Machine(skew=0.5), wander=0.0))
 
-    assert found.measured == pytest.approx(0.5 - 2 * math.tan(math.radians(0.05)) * 50, abs=0.001)
-    assert (found.x or 0.0) == pytest.approx(130, abs=2)
+    assert found.measured == pytest.approx(0.5 - 2 * math.tan(math.radians(0.5)) * 20, abs=0.001)
+    assert (found.x or 0.0) == pytest.approx(100, abs=2)
 
 
 def test_the_drill_that_serves_counts() -> None:
