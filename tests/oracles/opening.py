@@ -6,7 +6,7 @@ opening by a disc of diameter t takes away. Arcs are flattened as in `tests.orac
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -94,27 +94,38 @@ def together(rest: Sequence[Any], parts: Sequence[Any]) -> Bools:
     return equivalence(len(parts), part, piece + len(parts))
 
 
-def bottlenecks(island: Any, parts: Sequence[Any], top: float) -> Floats:
-    """(n, n) width of the widest disc that passes between two of n points of an island; else top.
+def narrowest(
+    passes: Callable[[float], Bools], number: int, top: float, step: float = _STEP
+) -> Floats:
+    """(n, n) widest disc that passes between two of n places, to half a step; ``top`` if that does.
 
-    By bisection of the erosion to 0.01 um; what passes at ``top`` too is not looked into.
+    Args:
+        passes: (n, n) between which of them a disc of a width passes; an equivalence.
+        number: of places.
+        top: mm; what passes then too is not looked into.
+        step: mm to which widths are bisected.
     """
-    found = np.full((len(parts), len(parts)), top)
+    found = np.full((number, number), top)
 
     def bisect(low: float, high: float, within: Bools) -> None:
         """Narrow the bracket of pairs that are together at the lower width, apart at the upper."""
         if not within.any():
             return
         middle = (low + high) / 2
-        if high - low <= _STEP:
+        if high - low <= step:
             found[within] = middle
             return
-        now = together(eroded(island, middle), parts)
+        now = passes(middle)
         bisect(low, middle, within & ~now)
         bisect(middle, high, within & now)
 
-    bisect(0.0, top, ~together(eroded(island, top), parts))
+    bisect(0.0, top, ~passes(top))
     return found
+
+
+def bottlenecks(island: Any, parts: Sequence[Any], top: float) -> Floats:
+    """(n, n) widest disc that passes between two of n points of an island; ``top`` if that does."""
+    return narrowest(lambda width: together(eroded(island, width), parts), len(parts), top)
 
 
 def sawn_apart(island: Any, parts: Sequence[Any], top: float, at: Floats, width: Floats) -> Floats:
