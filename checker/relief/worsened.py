@@ -53,10 +53,12 @@ def worsened(
     gone = [before.findings[i] for i in pairing.gone] + [before.findings[i] for i, _ in spoiled]
     if not doubtful:
         return []
-    copper, narrow = _Copper(old, new), _of_gaps(before.findings)
+    copper, narrow = _Copper(old, new), _of_gaps(gone)
     found = []
     for finding in doubtful:
-        if _was_narrow(finding, narrow, copper):
+        told = _told_of(finding, narrow.get(_between(finding), ()))
+        if told is not None and copper.distance_before(finding) <= _measured(finding) + TOLERANCE:
+            narrow[_between(finding)].remove(told)
             continue
         twin = next((one for one in gone if _elsewhere(one, finding)), None)
         if twin is not None and copper.unchanged(finding):
@@ -95,26 +97,32 @@ def _between(finding: Finding) -> object:
     return finding.seen.side, frozenset(finding.seen.nets)
 
 
-def _was_narrow(
-    finding: Finding, narrow: Mapping[object, Sequence[Finding]], copper: _Copper
-) -> bool:
-    """Whether a finding is what is left of a gap that was told, and was as narrow at its place.
+def _told_of(finding: Finding, gone: Iterable[Finding]) -> Finding | None:
+    """Of the gaps that were told, that of which a finding can be what is left: the nearest.
 
     A gap may have been one place with what has been opened; and only one that opens is weighed for
     solder, with the pad for its place.
     """
-    seen = finding.seen
-    if seen.x is None or seen.y is None or seen.measured is None:
-        return False
-    told = [
-        one
-        for one in narrow.get(_between(finding), ())
+    if finding.seen.measured is None:
+        return None
+    near = [
+        (_far(one, finding), k, one)
+        for k, one in enumerate(gone)
         if _SEVERITY.index(one.severity) <= _SEVERITY.index(finding.severity)
-        and one.seen.x is not None
-        and one.seen.y is not None
-        and hypot(one.seen.x - seen.x, one.seen.y - seen.y) <= FAR
     ]
-    return bool(told) and copper.distance_before(finding) <= seen.measured + TOLERANCE
+    far, _, told = min(near, default=(inf, 0, finding))
+    return told if far <= FAR else None
+
+
+def _far(one: Finding, other: Finding) -> float:
+    """Distance of two places in mm, inf where one has none."""
+    if None in (one.seen.x, one.seen.y, other.seen.x, other.seen.y):
+        return inf
+    return hypot(one.seen.x - other.seen.x, one.seen.y - other.seen.y)  # type: ignore[operator]
+
+
+def _measured(finding: Finding) -> float:
+    return finding.seen.measured if finding.seen.measured is not None else -inf
 
 
 def _elsewhere(before: Finding, after: Finding) -> bool:
