@@ -72,6 +72,14 @@ def test_the_remedy_is_two_holes_beside_the_ends() -> None:
     assert found.limit == 60.0
 
 
+@pytest.mark.parametrize("count", [0, 1])
+def test_where_no_two_holes_fit_they_are_counted(count: int) -> None:
+    (found,) = seen(NAME, holed(*[hit(5, 30, 3.0)] * count, hit(90, 30, 1.0)), turning())
+
+    assert found.message.endswith(f"to be lined up by: {count} found")
+    assert found.measured == 0.0
+
+
 def test_the_remedy_mends_it() -> None:
     tall = (10.0, -80.0, 50.0, 20.0)
     bare = holed(box=tall)
