@@ -1,4 +1,4 @@
-"""One board judged with both hands: part of its rules in a second process, where that can be had.
+"""Work on one board shared with a second process, where that can be had.
 
 The second process is a copy of this one, so nothing is read or sent twice; it sends back plain
 values. What it does not answer, for whatever reason, is worked out here: it can make the answer
@@ -10,28 +10,21 @@ from __future__ import annotations
 import gc
 import os
 import pickle
+import signal
 import sys
+import warnings
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import shapely
 
-from checker.engine import reach_for, rules_asked
-from checker.measure import facts_when_asked
-from checker.registry import load_rules
-
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
-    from typing import TypeAlias
+    from collections.abc import Callable, Iterator, Sequence
 
     from checker.board import Board
-    from checker.engine import Said
-    from checker.findings import Rule
-    from checker.measure import Facts, Necks
-    from checker.process.model import Process
 
-    Job: TypeAlias = tuple[int, str]  # which process, which rule
-    Answers: TypeAlias = dict[Job, Said]
+_J = TypeVar("_J")
+_R = TypeVar("_R")
 
 WORTH = 30_000
 """Corners of copper from which on a second process is worth it: a copy takes 20 ms to begin, and
@@ -52,79 +45,63 @@ def worth_both(board: Board) -> bool:
     return corners >= WORTH
 
 
-def heard(
-    board: Board, processes: Sequence[Process], before: Callable[[Rule, Process], None]
-) -> tuple[Facts, list[Mapping[str, Said]]]:
-    """What the rules say of a board, asked in two processes, and the facts they were asked about.
-
-    This process takes the gaps and the rules on them, the other one the necks; then both take the
-    rules that are left, whoever is free.
+def shared(
+    answer: Callable[[_J], _R],
+    before: Callable[[_J], None],
+    *,
+    here: Sequence[_J] = (),
+    there: Sequence[_J] = (),
+    either: Sequence[_J] = (),
+) -> dict[_J, _R]:
+    """The answers to jobs, worked out in two processes.
 
     Args:
-        board: as read.
-        processes: to judge it by.
-        before: called before each rule is asked, or its answer taken over.
-
-    Returns:
-        The facts; for each process, what each of its rules says, by the rule's name.
+        answer: what a job comes to; a plain value.
+        before: called before each job that is done here, or whose answer is taken over.
+        here: jobs for this process, in order.
+        there: jobs for the other.
+        either: jobs for whichever is free then.
 
     Raises:
-        ProfileError: a profile sets a severity for a rule that does not exist.
+        Exception: as ``answer`` does. What fails in the other process is tried again here.
     """
-    rules = load_rules()
-    asked = {(i, r.name): r for i, one in enumerate(processes) for r in rules_asked(one, rules)}
-    facts = facts_when_asked(board, reach_for(processes))
-    here = [job for job, rule in asked.items() if "gaps" in rule.asks]
-    there = [job for job, rule in asked.items() if "gaps" not in rule.asks and rule.asks]
-    either = [job for job, rule in asked.items() if not rule.asks][:_MOST]
+    found: dict[_J, _R] = {}
+    with _Queue(either[:_MOST]) as queue:
 
-    def answer(job: Job) -> Said:
-        return tuple(asked[job].check(facts, processes[job[0]]))
+        def theirs() -> dict[_J, _R]:
+            done: dict[_J, _R] = {}
+            for job in chain(there, queue):
+                try:
+                    done[job] = answer(job)
+                except Exception:
+                    continue  # it will fail here too, and be told
+            return done
 
-    found: Answers = {}
-    with _Queue(either) as queue, _Second(lambda: _theirs(facts, there, queue, answer)) as second:
-        _ = facts.gaps
-        for job in chain(here, queue):
-            before(asked[job], processes[job[0]])
-            found[job] = answer(job)
-        necks, theirs = second.result() or (None, {})
-    if necks is not None:
-        facts.take(necks)
-    for job in asked.keys() - found.keys():
-        before(asked[job], processes[job[0]])
-        found[job] = theirs[job] if job in theirs else answer(job)
-    by_process: list[Mapping[str, Said]] = [
-        {name: found[i, name] for k, name in asked if k == i} for i in range(len(processes))
-    ]
-    return facts, by_process
+        with _Second(theirs) as second:
+            for job in chain(here, queue):
+                before(job)
+                found[job] = answer(job)
+            done = second.result() or {}
+    for job in chain(there, either):
+        if job not in found:
+            before(job)
+            found[job] = done[job] if job in done else answer(job)
+    return found
 
 
-def _theirs(
-    facts: Facts, jobs: Sequence[Job], queue: _Queue, answer: Callable[[Job], Said]
-) -> tuple[tuple[Necks, ...], Answers]:
-    """The second process's part. A rule that fails there is asked again here, and fails here."""
-    necks, found = facts.necks, {}
-    for job in chain(jobs, queue):
-        try:
-            found[job] = answer(job)
-        except Exception:
-            continue
-    return necks, found
-
-
-class _Queue:
+class _Queue(Generic[_J]):
     """Jobs for whichever process is free, taken in order: their numbers in a pipe."""
 
-    def __init__(self, jobs: Sequence[Job]) -> None:
+    def __init__(self, jobs: Sequence[_J]) -> None:
         self._jobs = jobs
 
-    def __enter__(self) -> _Queue:
+    def __enter__(self) -> _Queue[_J]:
         self._ends = os.pipe()
         os.write(self._ends[1], b"".join(i.to_bytes(_INDEX) for i in range(len(self._jobs))))
         os.set_blocking(self._ends[0], False)
         return self
 
-    def __iter__(self) -> Iterator[Job]:
+    def __iter__(self) -> Iterator[_J]:
         while True:
             try:
                 taken = os.read(self._ends[0], _INDEX)
@@ -137,18 +114,20 @@ class _Queue:
             os.close(end)
 
 
-class _Second:
+class _Second(Generic[_R]):
     """A copy of this process that works something out; it leaves no trace but its result."""
 
-    def __init__(self, work: Callable[[], tuple[tuple[Necks, ...], Answers]]) -> None:
+    def __init__(self, work: Callable[[], _R]) -> None:
         self._work = work
         self._process = 0
 
-    def __enter__(self) -> _Second:
+    def __enter__(self) -> _Second[_R]:
+        self._end, into = os.pipe()
         try:
-            self._end, into = os.pipe()
-            self._process = os.fork()
+            self._process = _copied()
         except OSError:  # no more processes: all is worked out here
+            os.close(self._end)
+            os.close(into)
             return self
         if self._process == 0:
             gc.disable()  # a collection would write to every page that is shared
@@ -162,7 +141,7 @@ class _Second:
         os.close(into)
         return self
 
-    def result(self) -> tuple[tuple[Necks, ...], Answers] | None:
+    def result(self) -> _R | None:
         """What was worked out, once it is there; None where it could not be."""
         if not self._process:
             return None
@@ -170,15 +149,18 @@ class _Second:
             data = pipe.read()
         _, status = os.waitpid(self._process, 0)
         self._process = 0
-        if status:
-            return None
-        found: tuple[tuple[Necks, ...], Answers] = pickle.loads(data)
-        return found
+        found: Any = None if status else pickle.loads(data)
+        return found  # type: ignore[no-any-return]
 
     def __exit__(self, *_: object) -> None:
         if self._process:  # left before the result was asked for
-            import signal
-
             os.kill(self._process, signal.SIGKILL)
             os.waitpid(self._process, 0)
             os.close(self._end)
+
+
+def _copied() -> int:
+    """As `os.fork`. A thread that shows progress does not run in the copy, nor is it missed."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", DeprecationWarning)
+        return os.fork()

@@ -178,7 +178,8 @@ def judged(
     """
     from checker.engine import check, reach_for
     from checker.findings import Verdict
-    from checker.hands import heard, worth_both
+    from checker.hands import worth_both
+    from checker.hearing import heard
     from checker.measure import measure
     from checker.read import read_package
 

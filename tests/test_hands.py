@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from checker import hands
+from checker import hands, hearing
 from checker.engine import check, reach_for, rules_asked
 from checker.errors import ProfileError
-from checker.hands import both_hands, heard
+from checker.hands import both_hands
+from checker.hearing import heard
 from checker.measure import Facts, facts_when_asked, measure
 from checker.process import load_profile
 from checker.read import read_board
@@ -81,7 +82,7 @@ def test_the_second_takes_part(board: Board, monkeypatch: pytest.MonkeyPatch) ->
         object.__setattr__(facts, "reach", reach)
         return facts
 
-    monkeypatch.setattr(hands, "facts_when_asked", watched)
+    monkeypatch.setattr(hearing, "facts_when_asked", watched)
 
     facts, said = heard(board, PROCESSES[:1], lambda _rule, _process: None)
 
@@ -136,7 +137,7 @@ def test_a_rule_that_fails_fails_here(board: Board, monkeypatch: pytest.MonkeyPa
 
     rules = load_rules()
     broken = {**rules, "small-pad": replace(rules["small-pad"], check=fails)}
-    monkeypatch.setattr(hands, "load_rules", lambda: broken)
+    monkeypatch.setattr(hearing, "load_rules", lambda: broken)
 
     with pytest.raises(ZeroDivisionError, match=str(os.getpid())):
         together(board)
