@@ -10,6 +10,8 @@ import numpy as np
 import shapely
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from checker.board import Ints, Shapes
 
 SLIVER = 0.0015  # mm; copper that an erosion by this empties is an accident of chords
@@ -17,6 +19,8 @@ _SPECK = 1e-6  # mm2
 _CHORDS = 0.001  # mm
 _BESIDE = 0.003  # mm
 _MORE = 0.004  # mm that is spared beyond what is missing
+_WAISTS = np.linspace(0.25, 0.97, 7)  # of the least width, where waists are looked for
+_CORNER = 0.1  # of its square, what is cut off by a waist is larger; a corner is 0.05
 _ROUND = 0.001  # mm by which rounded corners are no loss
 
 
@@ -121,7 +125,8 @@ class Island:
         return [
             part
             for part in thin[np.intersect1d(near, touched)]
-            if self._carries(part, core) and self._is_new(part, strokes)
+            if (self._carries(part, core) and self._is_new(part, strokes))
+            or self._waisted(part, left)
         ]
 
     def _carries(self, part: shapely.Polygon, core: shapely.Geometry) -> bool:
@@ -130,6 +135,33 @@ class Island:
         near = shapely.intersection(grown, shapely.clip_by_rect(core, *shapely.bounds(grown)))
         ends = shapely.get_parts(near)
         return int((shapely.area(ends) > 0).sum()) > 1
+
+    def _waisted(self, part: shapely.Polygon, left: shapely.Polygon) -> bool:
+        """Whether a thin part has a waist, copper that is wider on both of its sides, and had none.
+
+        As it joins copper that is narrow as well, no wide copper tells of it.
+        """
+        if shapely.area(part) < _CORNER * self.least**2:
+            return False
+        around = shapely.buffer(part, self.least)
+        now = self._falls_apart(part, around, left)
+        if not now.any():
+            return False
+        before = self._falls_apart(part, around, self.shape)
+        return bool((now & ~np.logical_or.accumulate(before)).any())
+
+    def _falls_apart(
+        self, part: shapely.Polygon, around: shapely.Polygon, copper: shapely.Polygon
+    ) -> NDArray[np.bool_]:
+        """(steps,) whether copper about a thin part is more than one once eroded so far."""
+        near = shapely.make_valid(shapely.clip_by_rect(copper, *shapely.bounds(around)))
+        pieces = shapely.get_parts(shapely.intersection(near, around))
+        steps = _WAISTS * self.least / 2
+        rest = shapely.buffer(shapely.union_all(pieces[shapely.intersects(pieces, part)]), -steps)
+        parts, step = shapely.get_parts(rest, return_index=True)
+        beside = shapely.dwithin(parts, part, steps[step] + _BESIDE) & (shapely.area(parts) > 0)
+        many: NDArray[np.bool_] = np.bincount(step[beside], minlength=len(steps)) > 1
+        return many
 
     def _is_new(self, part: shapely.Polygon, strokes: Shapes) -> bool:
         """Whether a thin part was wider before."""
