@@ -10,6 +10,7 @@ import shapely
 
 from checker.board import Board, CopperLayer, DrawnObjects, GraphicLayer, Note, Outline, Unchecked
 from checker.errors import ReadError
+from checker.read.density import check_density
 from checker.read.drilling import Drilling, read_drilling
 from checker.read.edge import HOW_PROFILE, HOW_ROUTED, HOW_UNNAMED, Candidate, choose_edge, cut_out
 from checker.read.gerber import TOLERANCE, GerberFile, parse_gerber
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from checker.read.roles import Identified
 
 MOST_CORNERS = 3_000_000  # of all drawn copper; the largest board met has 1.6 million
+OUTER = ("top", "bottom")  # what a cutter reaches
 FAR_OFF = 1.0  # mm by which the job file's size may differ from the outline's
 
 
@@ -43,6 +45,9 @@ def assemble(package: Package, layers: Mapping[str, str | Sequence[str]]) -> Boa
     work.read_holes()
     work.read_edge()
     work.read_negatives()
+    for layer in work.layers:
+        if layer.side in OUTER:
+            check_density(layer.islands, layer.source)
     work.read_nets()
     work.read_ratings()
     work.read_graphics()

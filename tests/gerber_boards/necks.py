@@ -18,7 +18,7 @@ from checker.measure import Reach, measure
 from tests.gerber_boards.images import SLACK
 from tests.gerber_boards.truth import copper, pieces
 from tests.gerber_boards.verdicts import board_of, held, truth_of
-from tests.oracles.opening import bottlenecks, eroded, sawn_apart
+from tests.oracles.opening import bottlenecks, sawn_apart, wide_places
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -79,8 +79,7 @@ class NeckErrors:
             at, width = necks.at[rows], necks.width[rows]
             known: list[float] = []
             for top in WIDEST:
-                cores = [core.representative_point() for core in eroded(island, PART * top)]
-                parts = [core for core in cores if read.intersects(core)]
+                parts = [place for place in wide_places(island, PART * top) if read.covers(place)]
                 if len(parts) > 1:
                     claimed = sawn_apart(read, parts, top, at, width)
                     self._judge(plan, island, parts, top, claimed, width, known)

@@ -21,7 +21,7 @@ from checker.measure import Reach, measure
 from checker.read import read_board
 from tests.layouts import FAMILIES, board_of, layout
 from tests.oracles.closing import minimax
-from tests.oracles.opening import eroded, narrowest, sawn_apart
+from tests.oracles.opening import narrowest, sawn_apart, wide_places
 from tests.oracles.raster import Inside, Raster
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ class Compared:
             inside: Inside | None = None
             known: list[float] = []
             for top in NARROW:
-                parts = [core.representative_point() for core in eroded(island, PART * top)]
+                parts = wide_places(island, PART * top)
                 if len(parts) < 2:
                     continue
                 inside = inside or Inside(island, PIXEL)
