@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 ROUNDS = 8  # of taking back what harms; after the last nothing is left
 _GENTLE = 1  # of them, so many in which each fault costs one channel only
+_WIDER = 2  # of them, after so many each fault costs all that may have a part in it
 _HARSH = 5  # of them, after so many each fault costs its whole layer
 
 
@@ -122,6 +123,8 @@ def _blamed(relief: Relief, proof: Proof, rounds: int) -> dict[int, str]:
         why = f"it would bring {fault.words}"
         every = range(len(relief.channels))
         near = sorted(fault.channels or every, key=_worth_of(relief))
+        if rounds >= _WIDER:
+            near = sorted(fault.channels | fault.around) or near
         if rounds >= ROUNDS:
             near = list(every)
         elif rounds >= _HARSH:

@@ -28,17 +28,23 @@ if TYPE_CHECKING:
     from checker.relief.model import Relief
 
 _BESIDE = 0.02  # mm; a channel this near to what went wrong has to do with it
+_AROUND = 1.0  # mm; one this near to where it is told may have
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What relief would spoil: in words, and the channels that are to blame.
+    """What relief would spoil.
 
-    Where a fault is one of the whole board, ``everywhere``, each of them has a part in it.
+    Attributes:
+        words: what.
+        channels: those that are to blame.
+        around: those that may be.
+        everywhere: whether it is one of the whole board, so that each of them has a part in it.
     """
 
     words: str
     channels: frozenset[int]
+    around: frozenset[int] = frozenset()
     everywhere: bool = False
 
 
@@ -82,7 +88,10 @@ def proof_of(before: Report, relief: Relief, board: Board) -> Proof:
     faults = [
         *_cut_or_joined(relief, board),
         *_still_narrow(relief, facts, partners),
-        *(_spoiled(one, relief) for one in worsened(before, after, old, board, partners)),
+        *(
+            _spoiled(one, relief)
+            for one in worsened(before.findings, after.findings, old, board, partners)
+        ),
     ]
     return Proof(before, after, facts, tuple(faults))
 
@@ -172,15 +181,18 @@ def _spoiled(finding: Finding, relief: Relief) -> Fault:
     words = f"{finding.rule}: {seen.message}"
     if seen.x is None or seen.y is None:
         return Fault(words, frozenset(ours), everywhere=True)
-    return Fault(words, _blamed(relief, ours, shapely.Point(seen.x, seen.y)))
+    point = shapely.Point(seen.x, seen.y)
+    return Fault(words, _blamed(relief, ours, point), _blamed(relief, ours, point, _AROUND))
 
 
-def _blamed(relief: Relief, ours: Sequence[int], shape: shapely.Geometry) -> frozenset[int]:
-    """The channels beside a shape; the nearest where none is."""
+def _blamed(
+    relief: Relief, ours: Sequence[int], shape: shapely.Geometry, reach: float = _BESIDE
+) -> frozenset[int]:
+    """The channels within reach of a shape; the nearest where none is."""
     if not ours:
         return frozenset()
     lines = np.array([shapely.LineString(relief.channels[k].path) for k in ours])
     half = np.array([relief.channels[k].pen / 2 for k in ours])
     away = shapely.distance(lines, shape) - half
-    near = np.flatnonzero(away <= max(_BESIDE, float(away.min()) + _BESIDE))
+    near = np.flatnonzero(away <= max(reach, float(away.min()) + _BESIDE))
     return frozenset(ours[k] for k in near.tolist())

@@ -8,7 +8,6 @@ very place, and the report of the board as it was told of it nearby.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import replace
 from math import hypot, inf
 from typing import TYPE_CHECKING
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from checker.board import Board, Ints, Shapes
-    from checker.findings import Finding, Report
+    from checker.findings import Finding
 
 FAR = 5.0  # mm from where a gap was told that it may be told now: a run is told at one place
 _SEVERITY = list(Severity)
@@ -34,37 +33,42 @@ Box = tuple[float, float, float, float]
 
 
 def worsened(
-    before: Report, after: Report, old: Board, new: Board, partners: Sequence[Ints]
+    before: Sequence[Finding],
+    after: Iterable[Finding],
+    old: Board,
+    new: Board,
+    partners: Sequence[Ints],
 ) -> list[Finding]:
     """Findings that are new, and those that weigh more than they did.
 
     Args:
-        before: report of the board as it was.
-        after: report of the relieved one.
+        before: findings of the board as it was.
+        after: those of the relieved one.
         old: the board as it was.
         new: the relieved one.
         partners: layer -> (islands of the new one,) the number each had, -1 unknown.
     """
     names = _names_before(old, new, partners)
-    now = [_renamed(finding, names) for finding in after.findings]
-    pairing = pair(before.findings, now)
-    spoiled = [(i, j) for i, j in pairing.same if worse(before.findings[i], now[j])]
+    now = [_renamed(finding, names) for finding in after]
+    pairing = pair(before, now)
+    spoiled = [(i, j) for i, j in pairing.same if worse(before[i], now[j])]
     doubtful = [now[j] for j in pairing.new] + [now[j] for _, j in spoiled]
-    gone = [before.findings[i] for i in pairing.gone] + [before.findings[i] for i, _ in spoiled]
     if not doubtful:
         return []
-    copper, narrow = _Copper(old, new), _of_gaps(gone)
-    found = []
+    # Each that is no more makes up for one that is new.
+    gone: dict[object, list[Finding]] = {}
+    for i in [*pairing.gone, *(i for i, _ in spoiled)]:
+        gone.setdefault(_between(before[i]), []).append(before[i])
+    copper, found = _Copper(old, new), []
     for finding in doubtful:
-        told = _told_of(finding, narrow.get(_between(finding), ()))
-        if told is not None and copper.distance_before(finding) <= _measured(finding) + TOLERANCE:
-            narrow[_between(finding)].remove(told)
-            continue
-        twin = next((one for one in gone if _elsewhere(one, finding)), None)
-        if twin is not None and copper.unchanged(finding):
-            gone.remove(twin)
-        else:
+        candidates = gone.get(_between(finding), [])
+        between_nets = len(set(finding.seen.nets)) == 2
+        makes_up = _of_which_it_is_left if between_nets else _told_elsewhere
+        twin = makes_up(finding, candidates, copper)
+        if twin is None:
             found.append(finding)
+        else:
+            candidates.remove(twin)
     return found
 
 
@@ -83,22 +87,14 @@ def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
     return replace(finding, seen=replace(finding.seen, nets=nets))
 
 
-def _of_gaps(findings: Iterable[Finding]) -> dict[object, list[Finding]]:
-    """Findings on gaps between two nets, by side and nets."""
-    asked = {name for name, rule in load_rules().items() if rule.of_gaps}
-    found = defaultdict(list)
-    for finding in findings:
-        if finding.rule in asked and len(set(finding.seen.nets)) == 2:
-            found[_between(finding)].append(finding)
-    return found
-
-
 def _between(finding: Finding) -> object:
     return finding.seen.side, frozenset(finding.seen.nets)
 
 
-def _told_of(finding: Finding, gone: Iterable[Finding]) -> Finding | None:
-    """Of the gaps that were told, that of which a finding can be what is left: the nearest.
+def _of_which_it_is_left(
+    finding: Finding, gone: Iterable[Finding], copper: _Copper
+) -> Finding | None:
+    """The narrow gap of which a finding is what is left, as narrow as before: the nearest told.
 
     A gap may have been one place with what has been opened; and only one that opens is weighed for
     solder, with the pad for its place.
@@ -108,10 +104,13 @@ def _told_of(finding: Finding, gone: Iterable[Finding]) -> Finding | None:
     near = [
         (_far(one, finding), k, one)
         for k, one in enumerate(gone)
-        if _SEVERITY.index(one.severity) <= _SEVERITY.index(finding.severity)
+        if one.rule in copper.of_gaps
+        and _SEVERITY.index(one.severity) <= _SEVERITY.index(finding.severity)
     ]
     far, _, told = min(near, default=(inf, 0, finding))
-    return told if far <= FAR else None
+    if far > FAR or copper.distance_before(finding) > finding.seen.measured + TOLERANCE:
+        return None
+    return told
 
 
 def _far(one: Finding, other: Finding) -> float:
@@ -121,25 +120,29 @@ def _far(one: Finding, other: Finding) -> float:
     return hypot(one.seen.x - other.seen.x, one.seen.y - other.seen.y)  # type: ignore[operator]
 
 
-def _measured(finding: Finding) -> float:
-    return finding.seen.measured if finding.seen.measured is not None else -inf
-
-
-def _elsewhere(before: Finding, after: Finding) -> bool:
-    """Whether two findings tell the same of one net, the later no more, wherever they stand."""
-    old, new = before.seen, after.seen
-    same = before.rule == after.rule and _between(before) == _between(after)
-    same = same and sorted(old.pins) == sorted(new.pins)
-    return same and None not in (old.measured, new.measured) and not worse(before, after)
+def _told_elsewhere(finding: Finding, gone: Iterable[Finding], copper: _Copper) -> Finding | None:
+    """The finding that tells the same of the same copper, no less, at another of its places."""
+    if finding.seen.measured is None:
+        return None
+    same = [
+        one
+        for one in gone
+        if one.rule == finding.rule
+        and sorted(one.seen.pins) == sorted(finding.seen.pins)
+        and one.seen.measured is not None
+        and not worse(one, finding)
+    ]
+    return same[0] if same and copper.unchanged(finding) else None
 
 
 class _Copper:
-    """The copper of both boards about a place."""
+    """The copper of both boards about a place, and the rules that judge gaps."""
 
     def __init__(self, old: Board, new: Board) -> None:
         self.old, self.new = old, new
         self._names = labels_of(old)
         self._trees: dict[tuple[int, bool], shapely.STRtree] = {}
+        self.of_gaps = {name for name, rule in load_rules().items() if rule.of_gaps}
 
     def distance_before(self, finding: Finding) -> float:
         """How near the two nets of a finding came at its place, mm; inf where that is not known."""
