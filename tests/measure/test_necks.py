@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, affinity, box
 
+from checker.measure import Necks
 from checker.measure.boundary.minima import double_normals, screen
 from checker.measure.boundary.segments import Segments
 from checker.measure.necks.census import NeckRows, census_necks
@@ -365,6 +366,18 @@ def test_a_reach_of_nothing_finds_nothing() -> None:
     found = necks(track((0, 0), (3, 0)), reach=0.0)
 
     assert len(found) == 0
+
+
+def test_a_census_that_was_not_asked_for_has_no_rows() -> None:
+    none = Necks.none()
+
+    columns = (none.island, none.at, none.width, none.length, none.carries, none.object)
+    assert [len(column) for column in columns] == [0] * 6
+
+
+@pytest.mark.parametrize(("long", "narrow"), [(0.299, 0), (0.3, 1), (0.301, 1)])
+def test_copper_of_one_and_a_half_widths_of_length_is_narrow(long: float, narrow: int) -> None:
+    assert len(necks(box(0, 0, long, 0.2))) == narrow
 
 
 def test_no_copper_has_no_necks() -> None:

@@ -70,6 +70,13 @@ def test_remedy_works(bow: float, spacing: float, error: float) -> None:
             assert seen(NAME, plate(100), probing(float(grid[1]), bow, error)) == []
 
 
+def test_the_remedy_tells_how_flat_the_blank_is_to_be_held() -> None:
+    # 20 mm of 100 mm, either way: 2 x 0.04 of the bow may be 0.05 mm, so it may be 0.625 mm.
+    (told,) = seen(NAME, plate(100), probing(20, 1.0, 0.05))
+
+    assert told.remedy.endswith("the blank to a bow of 0.62 mm over 100 mm")
+
+
 def test_without_a_bow_it_says_so() -> None:
     assert list(rule(NAME).check(plate(100), probing(10, None, 0.03))) == [
         Unchecked("flatness between probed points", "the profile sets no machine.bow")

@@ -57,6 +57,15 @@ def test_a_part_that_stands_beside_the_grid_is_moved() -> None:
     assert one.remedy == "Move R1 0.90 mm left and 0.60 mm up"
 
 
+def test_the_first_part_of_all_is_told_once_too() -> None:
+    facts = standing([*part("A1", 10.9, 10 + 4 * PITCH, (0, 0), (4 * PITCH, 0)), *rows(5)])
+
+    (one,) = seen(NAME, facts, on_grid())
+
+    assert one.remedy == "Move A1 0.90 mm left"
+    assert unchecked(NAME, facts, on_grid()) == []
+
+
 # Dual in-line packages have leads 2.54 apart in rows 7.62 or 15.24 apart (JEDEC MS-001, MS-011);
 # screw terminals of 5.00 mm are sold as ones of 5.08 (common practice).
 @pytest.mark.parametrize(
