@@ -41,6 +41,8 @@ def read_note(text: str, name: str, nets: Collection[str]) -> dict[str, Rating]:
         for word, node in root.items():
             if word != GROUP:
                 raise ReadError(f"{node.where}: {word}", "unknown key", _EXAMPLE)
+        if GROUP not in root:
+            raise ReadError(name, "names no net", _EXAMPLE)
         group = root[GROUP]
         if not isinstance(group.value, dict) or not group.value:
             raise ReadError(f"{group.where}: {GROUP}", "names no net", _EXAMPLE)

@@ -50,6 +50,10 @@ def test_a_board_without_a_note_has_no_ratings(tmp_path: Path) -> None:
     assert read_board([tmp_path]).ratings == {}
 
 
+def test_a_note_of_nothing_is_refused(tmp_path: Path) -> None:
+    assert fault(tmp_path, "{}").startswith("board-note.yaml: names no net; expected nets:")
+
+
 def test_a_note_in_an_archive_is_read(tmp_path: Path) -> None:
     with zipfile.ZipFile(tmp_path / "b.zip", "w") as archive:
         archive.writestr("gerber/top.gbr", COPPER)
