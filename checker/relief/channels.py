@@ -24,6 +24,7 @@ QUARTER = 16  # chords a quarter circle
 _FREE = 0.002  # mm: so much beyond free standing the way begins and ends
 EXACT = 0.0015  # mm by which chords may bring the pen nearer to what stays
 _SPECK = 1e-5  # mm2
+_CLEAR = 0.001  # mm that the way keeps off beyond half the pen, lest chords nibble at what stays
 _STRAIGHT = 3e-4  # mm that a way may be simplified by
 
 Box = tuple[float, float, float, float]
@@ -88,7 +89,9 @@ class Sheet:
             return None
         b, a = ends
         across = (a - b) / max(float(np.hypot(*(a - b))), 1e-9)
-        probe = shapely.LineString([b - share * across, b + (self.pen / 2 + _FREE) * across])
+        probe = shapely.LineString(
+            [b - share * across, b + (self.pen / 2 + _FREE + _CLEAR) * across]
+        )
         way = _through(ways, probe)
         if way is None:
             return None
@@ -125,7 +128,7 @@ class Sheet:
         reach = self.pen / 2 + share + _FREE
         room = self._room(keeper, share, tier, window)
         more = [
-            shapely.buffer(shape, self.pen / 2, quad_segs=QUARTER)
+            shapely.buffer(shape, self.pen / 2 + _CLEAR, quad_segs=QUARTER)
             for shape, island in (self.added[k] for k in near.tolist())
             if island != keeper and shapely.dwithin(shape, room, self.pen / 2)
         ]
@@ -177,7 +180,7 @@ class Sheet:
         """
         half, stays = self.pen / 2, self.kept[tier]
         copper = shapely.clip_by_rect(self.islands[keeper], *grown(window, self.pen))
-        room = shapely.buffer(shapely.make_valid(copper), half - share, quad_segs=QUARTER)
+        room = shapely.buffer(shapely.make_valid(copper), half + _CLEAR - share, quad_segs=QUARTER)
         near = stays.tree.query(shapely.box(*window), "dwithin", distance=half)
         own = stays.island[near] == keeper
         others = near[~own]
@@ -193,7 +196,7 @@ class Sheet:
         for row in rows.tolist():
             if (tier, row) not in self._grown:
                 self._grown[tier, row] = shapely.buffer(
-                    self.kept[tier].shape[row], self.pen / 2, quad_segs=QUARTER
+                    self.kept[tier].shape[row], self.pen / 2 + _CLEAR, quad_segs=QUARTER
                 )
         return [self._grown[tier, row] for row in rows.tolist()]
 

@@ -3,13 +3,14 @@
 Findings of two boards are paired by place. But what is one place before may be two once its middle
 is opened, and a place is told where it is worst: so a finding without a partner may be of copper
 that was as narrow all the time. It passes as such only where the copper itself says so, at that
-very place, and the report of the board as it was told of it nearby.
+very place, the report of the board as it was told of it nearby, and all in all no more is told.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
-from math import hypot, inf
+from math import hypot, inf, isfinite
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -55,20 +56,22 @@ def worsened(
     doubtful = [now[j] for j in pairing.new] + [now[j] for _, j in spoiled]
     if not doubtful:
         return []
-    # Each that is no more makes up for one that is new.
-    gone: dict[object, list[Finding]] = {}
-    for i in [*pairing.gone, *(i for i, _ in spoiled)]:
-        gone.setdefault(_between(before[i]), []).append(before[i])
+    of_gaps = {name for name, rule in load_rules().items() if rule.of_gaps}
+    told = _by_nets(one for one in before if one.rule in of_gaps)
+    lost = [before[i] for i in [*pairing.gone, *(i for i, _ in spoiled)]]
+    # Each that is no more makes up for one: of gaps, for any on its side.
+    gaps_lost = Counter(one.seen.side for one in lost if one.rule in of_gaps)
+    others_lost = _by_nets(one for one in lost if one.rule not in of_gaps)
     copper, found = _Copper(old, new), []
     for finding in doubtful:
-        candidates = gone.get(_between(finding), [])
-        between_nets = len(set(finding.seen.nets)) == 2
-        makes_up = _of_which_it_is_left if between_nets else _told_elsewhere
-        twin = makes_up(finding, candidates, copper)
-        if twin is None:
-            found.append(finding)
+        side, nets = finding.seen.side, _nets(finding)
+        twin = _told_elsewhere(finding, others_lost.get(nets, ()), copper)
+        if gaps_lost[side] and _was_narrow(finding, told.get(nets, ()), copper):
+            gaps_lost[side] -= 1
+        elif twin is not None:
+            others_lost[nets].remove(twin)
         else:
-            candidates.remove(twin)
+            found.append(finding)
     return found
 
 
@@ -87,30 +90,31 @@ def _renamed(finding: Finding, names: Mapping[str, str]) -> Finding:
     return replace(finding, seen=replace(finding.seen, nets=nets))
 
 
-def _between(finding: Finding) -> object:
+def _by_nets(findings: Iterable[Finding]) -> dict[object, list[Finding]]:
+    """Findings by their side and nets."""
+    found: dict[object, list[Finding]] = {}
+    for finding in findings:
+        found.setdefault(_nets(finding), []).append(finding)
+    return found
+
+
+def _nets(finding: Finding) -> object:
     return finding.seen.side, frozenset(finding.seen.nets)
 
 
-def _of_which_it_is_left(
-    finding: Finding, gone: Iterable[Finding], copper: _Copper
-) -> Finding | None:
-    """The narrow gap of which a finding is what is left, as narrow as before: the nearest told.
+def _was_narrow(finding: Finding, told: Iterable[Finding], copper: _Copper) -> bool:
+    """Whether a finding is what is left of a gap told nearby, and was as narrow at its place.
 
     A gap may have been one place with what has been opened; and only one that opens is weighed for
     solder, with the pad for its place.
     """
-    if finding.seen.measured is None:
-        return None
-    near = [
-        (_far(one, finding), k, one)
-        for k, one in enumerate(gone)
-        if one.rule in copper.of_gaps
-        and _SEVERITY.index(one.severity) <= _SEVERITY.index(finding.severity)
-    ]
-    far, _, told = min(near, default=(inf, 0, finding))
-    if far > FAR or copper.distance_before(finding) > finding.seen.measured + TOLERANCE:
-        return None
-    return told
+    if finding.seen.measured is None or len(set(finding.seen.nets)) != 2:
+        return False
+    weight = _SEVERITY.index(finding.severity)
+    near = any(
+        _far(one, finding) <= FAR and _SEVERITY.index(one.severity) <= weight for one in told
+    )
+    return near and copper.distance_before(finding) <= finding.seen.measured + TOLERANCE
 
 
 def _far(one: Finding, other: Finding) -> float:
@@ -136,17 +140,23 @@ def _told_elsewhere(finding: Finding, gone: Iterable[Finding], copper: _Copper) 
 
 
 class _Copper:
-    """The copper of both boards about a place, and the rules that judge gaps."""
+    """The copper of both boards about a place."""
 
     def __init__(self, old: Board, new: Board) -> None:
         self.old, self.new = old, new
         self._names = labels_of(old)
         self._trees: dict[tuple[int, bool], shapely.STRtree] = {}
-        self.of_gaps = {name for name, rule in load_rules().items() if rule.of_gaps}
 
     def distance_before(self, finding: Finding) -> float:
-        """How near the two nets of a finding came at its place, mm; inf where that is not known."""
-        index, box = self._about(finding, WITHIN)
+        """How near the two nets of a finding came at its place, mm; inf where they did not.
+
+        The place of a large pad is farther from its edge than that of most.
+        """
+        near = self._distance(finding, WITHIN)
+        return near if isfinite(near) else self._distance(finding, FAR)
+
+    def _distance(self, finding: Finding, reach: float) -> float:
+        index, box = self._about(finding, reach)
         if index < 0:
             return inf
         rows, parts = self._within(index, box, False)
@@ -156,7 +166,7 @@ class _Copper:
             for name in sorted(set(finding.seen.nets))
         )
         apart = shapely.distance(one, other)
-        return float(apart) if np.isfinite(apart) else inf
+        return float(apart) if isfinite(apart) else inf
 
     def unchanged(self, finding: Finding) -> bool:
         """Whether nothing was taken as far about a place as what was measured there."""

@@ -25,7 +25,8 @@ def faults(made: Made) -> list[str]:
         zip(made.relief.board.copper, made.board.copper, strict=True)
     ):
         found += [f"{was.side}: {one}" for one in (*_islands(was, now), *_strokes(made, index))]
-        found += [f"{was.side}: {one}" for one in _shut(made, index)]
+        if was.side in ("top", "bottom"):  # those inside are not cut
+            found += [f"{was.side}: {one}" for one in _shut(made, index)]
     return found + _findings(made)
 
 

@@ -83,6 +83,13 @@ def test_one_gap_makes_up_for_one_only() -> None:
     assert spoiled([gap("a", 8)], [gap("b", 5), gap("c", 11)]) == ["c"]
 
 
+def test_a_gap_told_nearby_still_will_do_where_another_of_its_side_is_gone() -> None:
+    gone = gap("x", 1, nets=("GND", "A"))
+
+    assert spoiled([gap("a", 8), gone], [gap("a", 8), gap("b", 11)]) == []
+    assert spoiled([gap("a", 8)], [gap("a", 8), gap("b", 11)]) == ["b"]
+
+
 def test_what_is_left_of_a_gap_weighs_no_more_than_it() -> None:
     heavy = gap("b", 10, rule="uncuttable-gap", severity=Severity.ERROR, state=State.NOT_MAKEABLE)
 
