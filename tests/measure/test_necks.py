@@ -248,6 +248,31 @@ def test_a_trace_round_a_bend_is_one_run(turn: int) -> None:
     assert found.length[0] == pytest.approx(4 - 2 * sqrt(0.4**2 - 0.1**2), abs=0.1)
 
 
+# The centre line of a bend with a square outer corner is as long as its legs less half a width each.
+@pytest.mark.parametrize(
+    ("width", "reach", "fillet"), [(0.3, 0.34, 0.0), (0.3, 0.34, 0.05), (0.2, 0.34, 0.05)]
+)
+def test_a_square_bend_of_copper_about_as_wide_as_the_reach_is_one_run(
+    width: float, reach: float, fillet: float
+) -> None:
+    bend = box(0, 0, 3, width) | box(3 - width, 0, 3, 3)
+
+    found = necks(bend.buffer(fillet).buffer(-fillet), reach=reach)
+
+    assert found.length.tolist() == pytest.approx([2 * (3 - width / 2)], abs=0.05)
+    assert found.width.tolist() == pytest.approx([width], abs=0.002)
+
+
+@pytest.mark.parametrize(("lump", "runs"), [(1.2, [6.0]), (1.4, [6.0]), (1.8, [2.85, 2.85])])
+def test_a_lump_at_a_bend_less_than_one_and_a_half_widths_wide_parts_nothing(
+    lump: float, runs: list[float]
+) -> None:
+    # Legs of 3 mm; a disc of 0.36 mm about the corner takes 0.15 mm of each, where it is as wide.
+    found = necks(track((0, 0), (3, 0), (3, 3)), disc(3, 0, 0.1 * lump))
+
+    assert found.length.tolist() == pytest.approx(runs, abs=0.06)
+
+
 def test_a_staircase_is_one_run() -> None:
     steps = [(0.0, 0.0), *((0.5 * ((k + 1) // 2), 0.5 * (k // 2)) for k in range(1, 14))]
 

@@ -78,6 +78,13 @@ def test_a_hole_that_may_break_out_is_told_for_a_round_pad() -> None:
     assert found.measured == pytest.approx(-0.05, abs=0.001)
 
 
+def test_a_hole_that_may_miss_its_pad_comes_out_all_round() -> None:
+    # Circles of 0.5 and 0.55 mm whose middles lie 1.2 mm apart do not meet.
+    (found,) = seen(NAME, joint(1.1), off_by(1.2))
+
+    assert "the hole may come 1.150 mm out of its pad over 360° once" in found.message
+
+
 def test_a_slot_that_sticks_out_of_its_pad_is_broken() -> None:
     slot = Hole(((10, 10), (12, 10)), 1.0, None, None, "holes.drl", 1)
     pad = shapely.box(8.0, 9.0, 12.2, 11.0)
