@@ -248,7 +248,7 @@ def test_a_trace_round_a_bend_is_one_run(turn: int) -> None:
     assert found.length[0] == pytest.approx(4 - 2 * sqrt(0.4**2 - 0.1**2), abs=0.1)
 
 
-# The centre line of a bend with a square outer corner is as long as its legs less half a width each.
+# The centre line of a bend with a square outer corner: its legs less half a width each.
 @pytest.mark.parametrize(
     ("width", "reach", "fillet"), [(0.3, 0.34, 0.0), (0.3, 0.34, 0.05), (0.2, 0.34, 0.05)]
 )
