@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 ROUNDS = 8  # of taking back what harms; after the last nothing is left
 _GENTLE = 1  # of them, so many in which each fault costs one channel only
-_WIDER = 2  # of them, after so many each fault costs all that may have a part in it
+_WIDER = 1  # of them, after so many each fault costs all that may have a part in it
 _HARSH = 5  # of them, after so many each fault costs its whole layer
 
 
