@@ -10,6 +10,7 @@ import shapely
 from checker.board import Board, Hole, Kind, Unchecked
 from checker.engine import check
 from checker.measure import Reach, measure
+from checker.measure.copper.letters import carries_no_current
 from checker.process import load_profile
 from checker.process.model import Process
 from checker.read import read_board
@@ -61,6 +62,11 @@ def test_letters_of_one_text_are_one_finding_in_its_middle() -> None:
 @pytest.mark.parametrize("name", ["GND", "SIGN"])
 def test_copper_with_a_net_is_no_letter(name: str) -> None:
     assert seen(NAME, facts_of(named(letters(0.2), name)), writing(0.3)) == []
+
+
+@pytest.mark.parametrize(("name", "lettered"), [("", True), ("GND", False)])
+def test_letters_carry_no_current_and_copper_with_a_net_may(name: str, lettered: bool) -> None:
+    assert carries_no_current(named(letters(0.2), name), 0).tolist() == [lettered]
 
 
 @pytest.mark.parametrize("name", ["", "N/C"])

@@ -102,3 +102,7 @@ def test_a_wider_clearance_never_takes_fewer_passes(one: float, other: float) ->
     assert more is not None
     assert less.metres <= more.metres
     assert less.count <= more.count
+
+
+def test_a_process_without_a_bit_has_no_passes() -> None:
+    assert passes(SQUARE.board, PLAIN) is None
