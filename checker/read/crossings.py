@@ -41,7 +41,7 @@ def crossings(lines: Any) -> float:
 
 
 def meetings(shapes: Shapes, how: str) -> float:
-    """Of how many pairs of shapes one meets the other, by a symmetric predicate of shapely.
+    """Of how many pairs of two shapes one meets the other, by a symmetric predicate of shapely.
 
     Exact for few shapes; of many, a random sample is looked at.
     """
@@ -56,8 +56,9 @@ def meetings(shapes: Shapes, how: str) -> float:
         shapely.prepare(chunk)
         a, b = tree.query(chunk)
         looks += len(a)
+        two = a + asked != b
         asked += len(chunk)
-        found += meets(chunk[a], some[b]).sum()
+        found += meets(chunk[a[two]], some[b[two]]).sum()
     return float(found / 2 * len(some) / max(asked, 1) * (len(shapes) / max(len(some), 1)) ** 2)
 
 

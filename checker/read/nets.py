@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 LANDED = 0.5  # share of a netlist's points that must lie on copper for it to be used
 _CHUNK = 8  # boundary segments whose box is looked up at once
+_ROWS = 512  # such boxes whose neighbours are held at one time: aslant, all may overlap all
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,11 +105,16 @@ def touching_pairs(islands: Shapes, distance: float) -> tuple[Ints, Ints]:
     owner = of_ring[ring[segment[ends]]]
     x0, y0, x1, y1 = shapely.bounds(pieces).T
     boxes = shapely.box(x0 - distance, y0 - distance, x1 + distance, y1 + distance)
-    a, b = shapely.STRtree(pieces).query(boxes)
-    foreign = owner[a] < owner[b]
-    a, b = a[foreign], b[foreign]
-    near = shapely.dwithin(pieces[a], pieces[b], distance)
-    pairs = np.unique(np.stack([owner[a[near]], owner[b[near]]]), axis=1)
+    tree = shapely.STRtree(pieces)
+    found = [np.empty((2, 0), np.int64)]
+    for first in range(0, len(boxes), _ROWS):
+        a, b = tree.query(boxes[first : first + _ROWS])
+        a += first
+        foreign = owner[a] < owner[b]
+        a, b = a[foreign], b[foreign]
+        near = shapely.dwithin(pieces[a], pieces[b], distance)
+        found.append(np.stack([owner[a[near]], owner[b[near]]]))
+    pairs = np.unique(np.concatenate(found, axis=1), axis=1)
     return pairs[0], pairs[1]
 
 

@@ -32,6 +32,7 @@ MOST_PAIRS = 4_000_000
 # Bounds on what the union can do in a few seconds. Layers of the open boards have at most 15 000
 # crossings, 90 000 pairs of objects that overlap, and 3 300 of dark ones with later clear ones.
 MOST_OVERLAPS = 2_000_000
+MOST_BOXES = 12_000_000  # pairs of objects whose boxes meet; the open boards have 0.03 million
 MOST_CUTS = 60_000
 
 
@@ -67,9 +68,16 @@ def _check_crossings(objects: DrawnObjects) -> None:
     lines = np.concatenate([objects.spine[objects.pen > 0], shapely.boundary(regions)])
     if crossings(lines) > MOST_CROSSINGS:
         raise StatementError("objects that cross without bound", f"{MOST_CROSSINGS} at most")
-    many = len(objects) > MANY_OBJECTS
-    if many and meetings(objects.shape[plain], "overlaps") > MOST_OVERLAPS:
+    if len(objects) <= MANY_OBJECTS:
+        return
+    shapes = objects.shape[plain & ~shapely.is_empty(objects.shape)]
+    if meetings(shapes, "overlaps") > MOST_OVERLAPS:
         raise StatementError("objects that overlap without bound", f"{MOST_OVERLAPS} pairs at most")
+    if meetings(shapely.box(*shapely.bounds(shapes).T), "intersects") > MOST_BOXES:
+        raise StatementError(
+            "long objects aslant beside each other without bound",
+            f"{MOST_BOXES} pairs at most whose boxes meet",
+        )
 
 
 def _remaining(objects: DrawnObjects) -> tuple[Shapes, Ints]:
