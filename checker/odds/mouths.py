@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.measure.boundary.segments import Segments
-from checker.measure.gaps.walk import Places, widest_cuts
+from checker.measure.gaps.cuts import widest_cuts
+from checker.measure.gaps.walk import Places
 from checker.measure.gaps.window import Windows
 
 if TYPE_CHECKING:
@@ -53,12 +54,13 @@ class Mouths:
         if len(new):
             gaps = self.gaps
             places = Places(gaps.islands[new, 0], gaps.islands[new, 1], gaps.a[new], gaps.b[new])
-            cuts = widest_cuts(self._segments, places, self.reach, (0.0, *self.bites))
+            reach = np.full(len(new), self.reach)
+            cuts = widest_cuts(self._segments, places, reach, (0.0, *self.bites))
             width, unsure = cuts.width[1:], np.flatnonzero(cuts.doubt[1:].any(axis=0))
             exact = unsure[: max(0, _WINDOWS - self._settled)]
             for known, bite in zip(width, self.bites, strict=True):
                 known[exact] = self._windows.settle(
-                    places.take(exact), known[exact], self.reach, bite
+                    places.take(exact), known[exact], reach[exact], bite
                 )
             width[:, unsure[len(exact) :]] = np.nan
             self._settled += len(exact)

@@ -10,7 +10,8 @@ import shapely
 
 from checker.measure.boundary.minima import clusters, double_normals, screen
 from checker.measure.boundary.segments import COINCIDENT
-from checker.measure.gaps.walk import Places, widest_cuts
+from checker.measure.gaps.cuts import widest_cuts
+from checker.measure.gaps.walk import Places
 from checker.measure.gaps.window import Windows
 
 if TYPE_CHECKING:
@@ -33,6 +34,9 @@ ALIKE = 0.001
 
 TIED = 2e-4
 """Distances within this (mm) are equal: the middle of an even run stands for it."""
+
+FEW = 300
+"""So many minima are measured together: asking which speak for which would cost as much."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,16 +67,21 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
     rows, rest = np.flatnonzero(_walled(normals, bites)), np.arange(len(normals))
     nearby = np.inf
     while len(rest):
-        chosen = _representatives(normals.take(rest), run[rest], nearby)
-        rows = np.union1d(rows, rest[chosen])
+        if len(rest) > FEW:
+            chosen = _representatives(normals.take(rest), run[rest], nearby)
+            rows = np.union1d(rows, rest[chosen])
+        else:
+            rows = np.union1d(rows, rest)
         part = normals.take(rows)
-        width[:, rows], cover, doubtful = _widths(segments, part, windows, reach, bites)
+        # Nothing is asked of a minimum but whether it is less than what is known of its run.
+        most = np.minimum(least[:, run[rows]].max(0) + 2 * ALIKE, reach)
+        width[:, rows], ends, doubtful = _widths(segments, part, windows, most, bites)
         settled += doubtful
         for known, found in zip(least, width, strict=True):
             np.minimum.at(known, run[rows], found[rows])
         rest = np.setdiff1d(rest, rows)
         rest = rest[(bare[:, rest] < least[:, run[rest]] - ALIKE).any(0)]
-        rest = rest[~_spoken_for(normals, run, rest, rows, cover)]
+        rest = rest[~_spoken_for(normals, run, rest, rows, ends)]
         rows, nearby = rest[:0], 2 * reach
     # Of the minima that a cut wider than the run's does not pass, the shortest is shown: of equal
     # ones that in the middle of the longest straight, then the lowest, so that it stays put.
@@ -105,35 +114,38 @@ def _widths(
     segments: Segments,
     normals: Normals,
     windows: Windows,
-    reach: float,
+    reach: Floats,
     bites: Sequence[float],
 ) -> tuple[Floats, Floats, int]:
-    """Widest cut per bite (row) and normal, how far each speaks for, how many were settled."""
+    """Widest cut per bite (row) and normal, the ends of what each speaks for, how many settled."""
     width = normals.distance + 2 * np.asarray(bites)[:, None]
-    cover = normals.overlap / 2
+    half = segments.direction[normals.i] * (normals.overlap / 2)[:, None]
+    ends = np.stack([normals.middle - half, normals.middle + half], 1)[None].repeat(len(bites), 0)
     open_ended = np.flatnonzero(~_walled(normals, bites))
     places = _places(segments, normals.take(open_ended))
-    cuts = widest_cuts(segments, places, reach, bites)
-    width[:, open_ended], cover[open_ended] = cuts.width, cuts.cover
+    cuts = widest_cuts(segments, places, reach[open_ended], bites)
+    width[:, open_ended], ends[:, open_ended] = cuts.width, cuts.stand
     for k, bite in enumerate(bites):
         unsure = np.flatnonzero(cuts.doubt[k])
         width[k, open_ended[unsure]] = windows.settle(
-            places.take(unsure), cuts.width[k, unsure], reach, bite
+            places.take(unsure), cuts.width[k, unsure], reach[open_ended[unsure]], bite
         )
-    return width, cover, int(cuts.doubt.sum())
+    return width, ends, int(cuts.doubt.sum())
 
 
 def _spoken_for(
-    normals: Normals, run: Ints, rest: Ints, rows: Ints, cover: Floats
+    normals: Normals, run: Ints, rest: Ints, rows: Ints, ends: Floats
 ) -> NDArray[np.bool_]:
-    """(len(rest),) True for minima that a measured one of their run speaks for."""
-    spoken = np.zeros(len(rest), dtype=bool)
+    """(len(rest),) True for minima that, at every bite, a measured one of their run speaks for."""
+    spoken = np.zeros((len(ends), len(rest)), dtype=bool)
     tree = shapely.STRtree(shapely.points(normals.middle[rest]))
-    speaker, hit = tree.query(
-        shapely.points(normals.middle[rows]), "dwithin", distance=cover + COINCIDENT
-    )
-    spoken[hit[run[rest[hit]] == run[rows[speaker]]]] = True
-    return spoken
+    for found, end in zip(spoken, ends, strict=True):
+        half = np.hypot(*(end[:, 1] - end[:, 0]).T) / 2
+        speaker, hit = tree.query(
+            shapely.points(end.mean(1)), "dwithin", distance=half + COINCIDENT
+        )
+        found[hit[run[rest[hit]] == run[rows[speaker]]]] = True
+    return np.asarray(spoken.all(0))
 
 
 def _representatives(normals: Normals, run: Ints, nearby: float) -> Ints:

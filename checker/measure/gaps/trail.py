@@ -17,13 +17,19 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 
+JUST_BELOW = 1e-6  # mm: less than a bisection leaves open
+
+
 class Surroundings:
-    """For each place the boundary segments within half a window of its middle (CSR rows)."""
+    """The boundary segments within half a window of the middle of each place.
+
+    Rows of a place follow each other (CSR), and within them those of an island: groups.
+    """
 
     def __init__(self, segments: Segments, middle: Floats, half: Floats) -> None:
         x, y = middle.T
         place, row = segments.tree.query(shapely.box(x - half, y - half, x + half, y + half))
-        order = np.argsort(place, kind="stable")
+        order = np.lexsort((segments.island[row], place))
         self.segments = segments
         self.row, place = row[order], place[order]
         numbers = np.arange(len(middle))
@@ -33,7 +39,12 @@ class Surroundings:
         a, along = segments.a[self.row], segments.direction[self.row]
         self.a_x, self.a_y = a[:, 0].copy(), a[:, 1].copy()
         self.along_x, self.along_y = along[:, 0].copy(), along[:, 1].copy()
-        self.length, self.island = segments.length[self.row], segments.island[self.row]
+        self.length, island = segments.length[self.row], segments.island[self.row]
+        changes = (np.diff(place, prepend=-1) != 0) | (np.diff(island, prepend=-1) != 0)
+        group = np.flatnonzero(changes)
+        self.island, self.size = island[group], np.diff(group, append=len(place))
+        self.first_group = np.searchsorted(place[group], numbers)
+        self.groups = np.searchsorted(place[group], numbers, "right") - self.first_group
 
     def look(
         self, place: Ints, at: Floats, first: Ints, second: Ints, *, named: bool = False
@@ -44,13 +55,11 @@ class Surroundings:
         """
         sight = Sight.nothing(len(place))
         start, count = self.start[place], self.end[place] - self.start[place]
-        seen = np.flatnonzero(count)
-        if not len(seen):
+        if not count.any():
             return sight
         offset = np.cumsum(count) - count
-        walker = np.repeat(np.arange(len(place)), count)
         near = np.repeat(start - offset, count)
-        near += np.arange(len(walker))
+        near += np.arange(len(near))
         x = np.repeat(at[:, 0], count)
         y = np.repeat(at[:, 1], count)
         x -= self.a_x[near]
@@ -64,26 +73,34 @@ class Surroundings:
         along_y *= t
         x -= along_x
         y -= along_y
-        square = x * x
-        square += y * y
-        island = self.island[near]
-        is_first, is_second = island == np.repeat(first, count), island == np.repeat(second, count)
+        np.multiply(x, x, out=along_x)
+        np.multiply(y, y, out=along_y)
+        square = along_x
+        square += along_y
+        # The least of each group, then of the groups of each walker.
+        groups = self.groups[place]
+        begin = np.cumsum(groups) - groups
+        group = np.repeat(self.first_group[place] - begin, groups)
+        group += np.arange(len(group))
+        walker = np.repeat(np.arange(len(place)), groups)
+        size, island = self.size[group], self.island[group]
+        begin_row = np.cumsum(size) - size
+        least = np.minimum.reduceat(square, begin_row)
+        is_first, is_second = island == first[walker], island == second[walker]
+        others = np.where(is_first | is_second, np.inf, least)
+        seen = np.flatnonzero(groups)
+        sight.distance[seen, 2] = np.minimum.reduceat(others, begin[seen])
+        if named:
+            hit = np.flatnonzero((others == sight.distance[walker, 2]) & np.isfinite(others))[::-1]
+            sight.third[walker[hit]] = island[hit]  # the first of equals, written last
+        hit = np.flatnonzero(square == np.repeat(least, size))[::-1]
+        nearest = np.zeros(len(group), dtype=np.int64)
+        nearest[np.searchsorted(begin_row, hit, "right") - 1] = hit
         s = self.segments
-        for k, mine in enumerate((is_first, is_second, ~(is_first | is_second))):
-            wanted = np.where(mine, square, np.inf)
-            least = sight.distance[:, k].copy()
-            least[seen] = np.minimum.reduceat(wanted, offset[seen])
-            sight.distance[:, k] = least
-            if k == 2 and not named:
-                continue
-            least[np.isinf(least)] = np.nan
-            hit = np.flatnonzero(wanted == np.repeat(least, count))
-            hit = hit[np.r_[True, walker[hit][1:] != walker[hit][:-1]]] if len(hit) else hit
-            w = walker[hit]
-            if k == 2:
-                sight.third[w] = island[hit]
-                continue
+        for k, mine in enumerate((np.flatnonzero(is_first), np.flatnonzero(is_second))):
+            w, hit = walker[mine], nearest[mine]
             row = self.row[near[hit]]
+            sight.distance[w, k] = least[mine]
             sight.away[w, k, 0], sight.away[w, k, 1] = x[hit], y[hit]
             sight.ring[w, k] = s.ring[row]
             sight.along[w, k] = s.along[row] + t[hit]
@@ -203,15 +220,41 @@ class Trail:
         step = self.front_step(climbed, clearance)
         return self.between(np.arange(len(climbed)), step, clearance)
 
+    def stand(self, climbed: Floats, clearance: Floats) -> Floats:
+        """(n, 2, 2) where a cutter of a clearance, or barely less, first stands to both sides."""
+        front = self.front(climbed, np.repeat(clearance, 2) - JUST_BELOW)
+        return front.reshape(-1, 2, 2)
+
     def between(self, rows: Ints, step: Ints, clearance: Floats) -> Floats:
         """(n, 2) the points of some walkers where they reach a clearance on the way to a step."""
-        j = step
-        i = np.maximum(j - 1, 0)
-        low, high = self.clearance[rows, i], self.clearance[rows, j]
+        i = np.maximum(step - 1, 0)
+        low, high = self.clearance[rows, i], self.clearance[rows, step]
         rise = np.where(high > low, high - low, 1.0)
         t = np.clip(np.where(high > low, (clearance - low) / rise, 1.0), 0, 1)
-        front: Floats = self.at[rows, i] + t[:, None] * (self.at[rows, j] - self.at[rows, i])
+        front: Floats = self.at[rows, i] + t[:, None] * (self.at[rows, step] - self.at[rows, i])
         return front
+
+    def bays(self, level: Floats) -> tuple[Ints, Floats, Floats]:
+        """The highest that a step may hide before each walker (w,) reaches a clearance, if it does.
+
+        The step, the share of it at which that is, and how high (-inf where there is no step). A
+        step that rises at its start and falls at its end hides a bay below its tangents.
+        """
+        climbed = self.climbed
+        length = np.hypot(*np.moveaxis(np.diff(self.at, axis=1), 2, 0))
+        c0, c1 = self.clearance[:, :-1], self.clearance[:, 1:]
+        s0, s1 = self.slope[:, :-1], self.slope[:, 1:]
+        index = np.arange(1, self.clearance.shape[1])
+        before = index < self.front_step(climbed, level)[:, None]
+        before |= (climbed[:, -1] <= level)[:, None]
+        with np.errstate(invalid="ignore", divide="ignore"):
+            t = np.clip((c1 - c0 - s1 * length) / (s0 - s1), 0, length)
+            bay = (s0 > 1e-3) & (s1 < -1e-3)
+            height = np.where(bay, c0 + s0 * t, np.fmax(c0, c1))
+            share = np.where(bay, np.clip(t / length, 0.1, 0.9), 0.5)
+        height = np.where(before & ~np.isnan(height), height, -np.inf)
+        walker, step = np.arange(len(level)), height.argmax(1)
+        return step + 1, share[walker, step], height[walker, step]
 
     def farthest(self) -> tuple[Floats, Floats]:
         """The clearance that both walkers of each pair have passed, and how far apart they stand.

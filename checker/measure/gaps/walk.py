@@ -25,8 +25,6 @@ import numpy as np
 from checker.measure.gaps.trail import Surroundings, Trail, boundary_skipped, first_step
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from checker.board import Floats, Ints
@@ -38,15 +36,18 @@ STRIDE = 0.15  # step of a walker in clearances
 MOST_STEPS = 64  # recorded points of a walker; more than any plateau needs before it is decided
 ON_BISECTOR = 1e-5  # mm by which the two distances may differ at a recorded point
 JUST_ABOVE = 1e-6  # mm: more than the bisection leaves open, so that a step just passed counts
-POLISH = 4  # rounds of point insertion round the decisive points
-CHUNK = 4000  # places walked together: bounds memory
+PLAIN = 1e-3  # mm by which a cut is wider than its gap, or may be, and is worth polishing
+POLISH = 4  # most rounds of point insertion round the decisive points
+FINE = 1e-5  # mm that a round may still change, and it was the last
+TOGETHER = 500  # places polished together
 POCKET = (
     3.0  # boundary, in clearances, of the least pocket that holds the cutter (pi, rounded down)
 )
 DEEP_BITE = 0.125  # share of the gap; a deeper bite opens ways round that the walk does not see
 HOPS = 3  # vertices a walker may pass with a third island
+PARTED = 1.02  # fronts so many diameters apart, and the walk is over
 
-WALKING, BLOCKED, OPEN, TIRED, STRAYED = range(5)  # why a walker stands
+WALKING, BLOCKED, OPEN, TIRED, STRAYED, EARLY = range(6)  # why a walker stands
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,91 +70,22 @@ class Places:
         return Places(self.A[rows], self.B[rows], self.a[rows], self.b[rows])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Cuts:
-    """What walking found for (n,) places, one row per bite.
-
-    Attributes:
-        width: (len(bites), n) widest cut in mm, inf beyond the reach.
-        doubt: (len(bites), n) True where only the window test can tell.
-        cover: (n,) how far (mm) from its middle a place speaks for: a cutter that does not pass it
-            does not stand nearer.
-    """
-
-    width: Floats
-    doubt: Bools
-    cover: Floats
-
-
-def widest_cuts(
-    segments: Segments, places: Places, reach: float, bites: Sequence[float] = (0.0,)
-) -> Cuts:
-    """Widest cut per bite and place."""
-    count, most_bite = len(places.A), max(bites)
-    gap = places.gap
-    width = np.tile(gap, (len(bites), 1))
-    why = np.full((len(bites), count), STRAYED)
-    doubt = np.ones((len(bites), count), dtype=bool)
-    cover = np.full((len(bites), count), np.inf)
-    far = 2.2 * reach + most_bite
-    todo = np.arange(count)
-    # Most places are decided within two gaps: look at their surroundings only as far as needed.
-    for span in (1.7, 3.5, 8.0, np.inf):
-        strayed = []
-        for start in range(0, len(todo), CHUNK):
-            rows = todo[start : start + CHUNK]
-            half = np.minimum(span * gap[rows] + 3 * most_bite, far)
-            walk = _Walk(segments, places.take(rows), reach, half, most_bite)
-            walk.go()
-            for k, bite in enumerate(bites):
-                width[k, rows], why[k, rows], doubt[k, rows], cover[k, rows] = walk.solve(bite)
-            strayed.append(rows[(why[:, rows] == STRAYED).any(0)])
-        todo = np.concatenate([*strayed, todo[:0]])
-    blocked = np.flatnonzero((why == BLOCKED).any(0))
-    for start in range(0, len(blocked), CHUNK // 4):
-        rows = blocked[start : start + CHUNK // 4]
-        best = _walk_past_third_islands(segments, places.take(rows), reach, far, bites)
-        for k in range(len(bites)):
-            here = why[k, rows] == BLOCKED
-            width[k, rows[here]] = best[k, here]
-            doubt[k, rows[here]] = True
-    return Cuts(width, doubt, cover.min(0))
-
-
-def _walk_past_third_islands(
-    segments: Segments, places: Places, reach: float, far: float, bites: Sequence[float]
-) -> Floats:
-    """(len(bites), n) best width over the four ways to go on beyond a vertex, left and right."""
-    count = len(places.A)
-    keep = np.ones((4 * count, 2), dtype=int)  # which island a walker keeps: 1 the first
-    keep[count : 2 * count, 0] = 2
-    keep[2 * count : 3 * count, 1] = 2
-    keep[3 * count :] = 2
-    every = places.take(np.tile(np.arange(count), 4))
-    walk = _Walk(
-        segments, every, reach, np.full(4 * count, far), max(bites), keep.ravel(), MOST_STEPS + 32
-    )
-    walk.go()
-    width = np.stack([walk.solve(bite)[0] for bite in bites])
-    best: Floats = width.reshape(len(bites), 4, count).max(1)
-    return best
-
-
-class _Walk:
+class Walk:
     """Two walkers a place: rows 2k to the left and 2k + 1 to the right of place k."""
 
     def __init__(
         self,
         segments: Segments,
         places: Places,
-        reach: float,
+        reach: Floats,
         half: Floats,
         most_bite: float,
+        parted: float = PARTED,
         keep: Ints | None = None,
         steps: int = MOST_STEPS,
     ) -> None:
         self.places, self.reach, self.half = places, reach, half
-        self.most_bite, self.keep = most_bite, keep
+        self.most_bite, self.parted, self.keep = most_bite, parted, keep
         count = len(places.A)
         self.gap = places.gap
         self.middle = (places.a + places.b) / 2
@@ -216,7 +148,7 @@ class _Walk:
             strayed = ~np.isfinite(clearance) | (off > self.half[place[w]])
             tired = (steps[w] >= most_steps - 1) | (square[seen] < 0.02)
             now = np.select(
-                [strayed, blocked, 2 * climbed[w] >= self.reach, tired],
+                [strayed, blocked, 2 * climbed[w] >= self.reach[place[w]], tired],
                 [STRAYED, BLOCKED, OPEN, TIRED],
                 WALKING,
             )
@@ -247,7 +179,7 @@ class _Walk:
             waits = (climbed > 1.2 * climbed[other]) & (state[other] == WALKING)
             active = np.flatnonzero(running & ~waits)
 
-        self.trail = trail.cut(np.arange(walkers), max(1, int(steps.max())))
+        self.trail = trail.cut(np.arange(walkers), max(2, int(steps.max())))
 
     def _back_to_vertex(
         self, w: Ints, k: Ints, blocked: Bools, spare: Floats, before: Floats
@@ -286,10 +218,10 @@ class _Walk:
         run = np.flatnonzero(~self.decided & ~stuck)
         if not len(run):
             return
-        both = np.column_stack([2 * run, 2 * run + 1]).ravel()
+        both = _sides(run)
         trail = self.trail.cut(both, max(1, int(steps.max())))
         level, apart = trail.farthest()
-        decided = apart > 2.04 * (level + self.most_bite)
+        decided = apart > 2 * self.parted * (level + self.most_bite)
         self.decided[run[decided]] = True
         stands = self.state[both].reshape(-1, 2) != WALKING
         left, right = climbed[both[::2]], climbed[both[1::2]]
@@ -297,7 +229,7 @@ class _Walk:
         stuck[run[~decided & held]] = True
 
     def solve(self, bite: float) -> tuple[Floats, Ints, Bools, Floats]:
-        """Widest cut (n,), why the walk ended where it is not decided, doubt (n,), cover (n,)."""
+        """Widest cut, why the walk ended where it is not decided, doubt (n,); stand (n, 2, 2)."""
         trail, half_gap = self.trail, self.gap / 2
         climbed = trail.climbed
         top = climbed[:, -1].reshape(-1, 2)
@@ -305,14 +237,17 @@ class _Walk:
         clearance, failed = self._critical(trail, self.places, half_gap, most, bite)
         done = failed | self.decided
         doubt = np.full(len(done), bite, dtype=float) > DEEP_BITE * self.gap
-        rows = np.flatnonzero(done & (2 * clearance - self.gap > 1e-3))
+        early, stand = np.zeros(len(done), dtype=bool), trail.stand(climbed, clearance)
+        # Where the cut is as wide as the gap there is nothing to polish, but where a bay hides.
+        bays = trail.bays(np.repeat(clearance, 2) + JUST_ABOVE)[2].reshape(-1, 2).max(1)
+        wider = (2 * clearance - self.gap > PLAIN) | (2 * (bays - clearance) > PLAIN)
+        rows = np.flatnonzero(done & wider)
         if len(rows):
-            clearance[rows], raised = self._polish(rows, clearance[rows], bite)
-            doubt[rows] |= raised
+            clearance[rows], early[rows], stand[rows] = self._polish(rows, clearance[rows], bite)
         stands = self.state.reshape(-1, 2)
         side = np.argmin(np.where(stands != WALKING, top, np.inf), 1)
         why = np.where(done, WALKING, stands[np.arange(len(side)), side])
-        why = np.where(~done & (why == WALKING), TIRED, why)
+        why = np.select([early, ~done & (why == WALKING)], [EARLY, TIRED], why)
         width = np.where(why == OPEN, np.inf, 2 * (clearance + bite))
         level = np.repeat(clearance, 2) + JUST_ABOVE
         step = trail.front_step(climbed, level)
@@ -320,9 +255,7 @@ class _Walk:
         passed_by = np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2).max(1)
         # A pocket that holds a disc of radius c has at least half its girth of boundary.
         doubt |= ((why != WALKING) & (why != OPEN)) | (passed_by > POCKET * clearance)
-        front = trail.at[np.arange(len(step)), np.maximum(step - 1, 0)]
-        off = np.hypot(*(front - self.middle[self.place]).T)
-        return width, why, doubt, off.reshape(-1, 2).min(1)
+        return width, why, doubt, stand
 
     @staticmethod
     def _critical(
@@ -332,7 +265,7 @@ class _Walk:
         climbed, end = trail.climbed, trail.last
         failed = _apart(trail.front(climbed, np.repeat(high, 2)), places, high, bite)
         rows = np.flatnonzero(failed)
-        both = np.column_stack([2 * rows, 2 * rows + 1]).ravel()
+        both = _sides(rows)
         places, below, above = places.take(rows), low[rows], high[rows]
         # The steps of the fronts close in as the clearances do, and soon are the same.
         climbed, end = climbed[both], end[both]
@@ -351,44 +284,54 @@ class _Walk:
         critical[rows] = (below + above) / 2
         return critical, failed
 
-    def _polish(self, rows: Ints, clearance: Floats, bite: float) -> tuple[Floats, Bools]:
+    def _polish(self, rows: Ints, clearance: Floats, bite: float) -> tuple[Floats, Bools, Floats]:
         """Add points at the fronts and at the highest bay before them, and solve again.
 
-        Also tells where, with the bays found, the walk proves to have ended too early.
+        Also tells where, with the bays found, the walk proves to have ended too early, and where
+        the cutter stands.
         """
-        both = np.column_stack([2 * rows, 2 * rows + 1]).ravel()
-        trail = self.trail.cut(both, int(self.trail.walked[both].max()) + 2 * POLISH)
-        places, low = self.places.take(rows), self.gap[rows] / 2
-        index = np.arange(trail.clearance.shape[1])
-        for _ in range(POLISH):
-            climbed = trail.climbed
-            level = np.repeat(clearance, 2)
-            j = trail.front_step(climbed, level + JUST_ABOVE)
-            # A step that rises at its start and falls at its end hides a bay below its tangents.
-            length = np.hypot(*np.moveaxis(np.diff(trail.at, axis=1), 2, 0))
-            c0, c1 = trail.clearance[:, :-1], trail.clearance[:, 1:]
-            s0, s1 = trail.slope[:, :-1], trail.slope[:, 1:]
-            with np.errstate(invalid="ignore", divide="ignore"):
-                t = np.clip((c1 - c0 - s1 * length) / (s0 - s1), 0, length)
-                bay = (s0 > 1e-3) & (s1 < -1e-3)
-                bound = np.where(bay, c0 + s0 * t, np.fmax(c0, c1))
-                share = np.where(bay, np.clip(t / length, 0.1, 0.9), 0.5)
-            everywhere = climbed[:, -1] <= level + JUST_ABOVE
-            counts = (index[None, 1:] < j[:, None]) | everywhere[:, None]
-            bound = np.where(counts & ~np.isnan(bound), bound, -np.inf)
-            peak = bound.argmax(1) + 1
-            at_peak = share[np.arange(len(both)), peak - 1]
-            self._insert(trail, both, peak, at_peak, np.ones(len(both), dtype=bool))
-            half = np.full(len(both), 0.5)
-            self._insert(trail, both, j + (peak <= j), half, peak != j)
-            high = np.maximum(trail.climbed[:, -1].reshape(-1, 2).min(1), low)
-            clearance, failed = self._critical(trail, places, low, high, bite)
-        level, apart = trail.farthest()
-        return clearance, ~failed & (apart <= 2 * (level + bite))
+        found, early = clearance.copy(), np.zeros(len(rows), dtype=bool)
+        stand = np.zeros((len(rows), 2, 2))
+        walked = self.trail.walked.reshape(-1, 2).max(1)[rows]
+        order = np.argsort(walked, kind="stable")  # walks as long as each other: no room in vain
+        for first in range(0, len(rows), TOGETHER):
+            live = order[first : first + TOGETHER]
+            both = _sides(rows[live])
+            trail = self.trail.cut(both, int(walked[live[-1]]) + 2 * POLISH)
+            for turn in range(1, POLISH + 1):
+                before = found[live]
+                hidden = self._refine(trail, both, before)
+                places, low = self.places.take(rows[live]), self.gap[rows[live]] / 2
+                high = np.maximum(trail.climbed[:, -1].reshape(-1, 2).min(1), low)
+                clearance, failed = self._critical(trail, places, low, high, bite)
+                found[live] = clearance
+                settled = ~hidden & (np.abs(clearance - before) <= FINE) | (turn == POLISH)
+                ready = np.flatnonzero(settled)
+                done = trail.cut(_sides(ready), trail.clearance.shape[1])
+                level, apart = done.farthest()
+                early[live[ready]] = ~failed[ready] & (apart <= 2 * (level + bite))
+                stand[live[ready]] = done.stand(done.climbed, clearance[ready])
+                rest = np.flatnonzero(~settled)
+                if not len(rest):
+                    break
+                live, both = live[rest], both[_sides(rest)]
+                trail = trail.cut(_sides(rest), trail.clearance.shape[1])
+        return found, early, stand
 
-    def _insert(self, trail: Trail, both: Ints, before: Ints, share: Floats, wanted: Bools) -> None:
-        """Insert a bisector point a share of the way to the given step of each wanted walker."""
-        z = np.flatnonzero(wanted & (before > 0) & (before < trail.walked))
+    def _refine(self, trail: Trail, both: Ints, clearance: Floats) -> Bools:
+        """Add points to walks; True for places where a bay may hide that is above the clearance."""
+        level = np.repeat(clearance, 2) + JUST_ABOVE
+        j = trail.front_step(trail.climbed, level)
+        peak, share, height = trail.bays(level)
+        hides = (height > level + FINE).reshape(-1, 2)
+        self._insert(trail, both, peak, share)
+        front = np.where(peak == j, 0, j + (peak <= j))
+        self._insert(trail, both, front, np.full(len(both), 0.5))
+        return hides[:, 0] | hides[:, 1]
+
+    def _insert(self, trail: Trail, both: Ints, before: Ints, share: Floats) -> None:
+        """Insert a bisector point a share of the way to the given step of each walker, 0: none."""
+        z = np.flatnonzero((before > 0) & (before < trail.walked))
         if not len(z):
             return
         j = before[z]
@@ -415,6 +358,12 @@ class _Walk:
         # At a kink the chord between the neighbours tells nothing: take the bisector's own tangent.
         tangent = sight.tangent(trail.at[z, j + 1] - trail.at[z, j - 1])
         trail.slope[z, j] = (tangent * sight.away[:, 0] / sight.distance[:, :1]).sum(1)
+
+
+def _sides(places: Ints) -> Ints:
+    """(2n,) the rows of both walkers of some places."""
+    both: Ints = (2 * places[:, None] + np.arange(2)).ravel()
+    return both
 
 
 def _apart(front: Floats, places: Places, clearance: Floats, bite: float) -> Bools:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 RESOLUTION = 0.001
 """The widest cut is bracketed to this (mm)."""
 
+_ROUNDING = 1e-9  # mm
+
 QUARTER = 16
 """Chords per quarter circle: the arc error is r (1 - cos(pi / 64)), 0.0012 r."""
 
@@ -43,11 +45,11 @@ class Windows:
         self.tree = shapely.STRtree(polygons)
         self.pieces: dict[int, tuple[Shapes, Floats]] = {}
 
-    def settle(self, places: Places, estimate: Floats, reach: float, bite: float) -> Floats:
-        """(n,) widest cut of each place, searched from an estimate; inf beyond the reach."""
+    def settle(self, places: Places, estimate: Floats, reach: Floats, bite: float) -> Floats:
+        """(n,) widest cut of each place, searched from an estimate; inf beyond its reach."""
         return np.array(
             [
-                self._search(places.take(np.array([k])), float(estimate[k]), reach, bite)
+                self._search(places.take(np.array([k])), float(estimate[k]), float(reach[k]), bite)
                 for k in range(len(estimate))
             ]
         )
@@ -76,7 +78,7 @@ class Windows:
                     return np.inf
                 low, step = high, 3 * step
                 high = min(low + step, reach)
-        while high - low > RESOLUTION:
+        while high - low > RESOLUTION + _ROUNDING:
             middle = (low + high) / 2
             low, high = (low, middle) if joined(middle) else (middle, high)
         return (low + high) / 2
@@ -142,25 +144,21 @@ def _window(place: Places, width: float) -> shapely.Polygon:
 
 def _joined(place: Places, width: float, bite: float, near: Near) -> bool:
     """Whether a cut of that width leaves the islands joined, with the copper near the place."""
-    radius, inner = width / 2, _sizes(place, width)[0]
+    radius, (inner, outer) = width / 2, _sizes(place, width)
     a, b = place.a[0], place.b[0]
     middle, gap = (a + b) / 2, float(place.gap[0])
-    window = _window(place, width)
-    copper, island = near.clipped(*window.bounds)
+    copper, island = near.clipped(*(middle - outer), *(middle + outer))
     grown = shapely.buffer(copper, radius - bite, quad_segs=QUARTER)
-    room = shapely.difference(window, shapely.union_all(grown))
+    stand = (inner + outer) / 2  # what cuts into the field stands no farther
+    room = shapely.box(*(middle - stand), *(middle + stand))
+    room = shapely.difference(room, shapely.union_all(grown))
     # Only a cutter within its radius of the gap takes anything out of it.
     if room.is_empty or not shapely.dwithin(room, shapely.linestrings([a, b]), radius):
         return True
     swept = shapely.buffer(room, radius, quad_segs=QUARTER)
     field = shapely.box(*(middle - inner), *(middle + inner))
-    inside = copper[shapely.intersects(shapely.envelope(copper), field)]
-    left = shapely.difference(shapely.difference(field, swept), shapely.union_all(inside))
-    parts = shapely.get_parts(left)
-    parts = parts[shapely.area(parts) > SPECK]
     # Of two discs that pass a corner, one may bulge over a-b: ask for its ends, not for a-b.
-    touch = min(TOUCH, gap / 4)
-    reached = np.ones(len(parts), dtype=bool)
+    touch, contacts = min(TOUCH, gap / 4), []
     for end, number in ((a, place.A[0]), (b, place.B[0])):
         contact = shapely.points(end)
         if bite > 0:
@@ -168,8 +166,20 @@ def _joined(place: Places, width: float, bite: float, near: Near) -> bool:
             eaten = touch + math.sqrt(2 * radius * bite)
             own = shapely.difference(shapely.union_all(copper[island == number]), swept)
             contact = shapely.intersection(own, shapely.buffer(contact, eaten))
-        reached &= shapely.dwithin(parts, contact, touch)
-    return bool(reached.any())
+        contacts.append(contact)
+
+    def joining(parts: Shapes) -> Shapes:
+        met = [shapely.dwithin(parts, contact, touch) for contact in contacts]
+        both: Shapes = parts[met[0] & met[1] & (shapely.area(parts) > SPECK)]
+        return both
+
+    # What is left with the copper in it tells most places apart; only then is it worth taking out.
+    left = joining(shapely.get_parts(shapely.difference(field, swept)))
+    if not len(left):
+        return False
+    inside, _ = near.clipped(*field.bounds)
+    left = shapely.difference(left, shapely.union_all(inside))
+    return bool(len(joining(shapely.get_parts(left))))
 
 
 def subdivide(polygon: shapely.Polygon, most: int = SMALL) -> Shapes:
