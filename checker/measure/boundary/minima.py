@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from checker.board import Floats, Ints
     from checker.measure.boundary.segments import Segments
 
-CHUNK = 20_000
+CHUNK = 4_000
 """Segments per query: bounds the memory of the pair list."""
 
 PLATEAU = 0.003
@@ -160,12 +160,21 @@ def _pairs(segments: Segments, reach: float, sign: float) -> Iterator[tuple[Ints
     A normal leaves a segment straight ahead, or at a corner between the normals of its two edges:
     only that much is searched, a seventh of what lies within reach all round.
     """
-    normal = sign * segments.normal
-    before = normal[segments.prev]
-    start, end, ahead = segments.a, segments.b, reach * normal
+    for first in range(0, len(segments), CHUNK):
+        low, high = _ahead(segments, slice(first, first + CHUNK), reach, sign)
+        # Trees look at boxes only, and a box's diagonal is made sooner than the box.
+        i, j = segments.tree.query(shapely.linestrings(np.stack([low, high], 1)))
+        yield i + first, j
+
+
+def _ahead(segments: Segments, rows: slice, reach: float, sign: float) -> tuple[Floats, Floats]:
+    """Lower and upper corners (n, 2) of boxes round all that may lie straight ahead."""
+    normal = sign * segments.normal[rows]
+    before = sign * segments.normal[segments.prev[rows]]
+    start, end, ahead = segments.a[rows], segments.b[rows], reach * normal
     swept = np.stack([start, end, start + ahead, end + ahead])
     low, high = swept.min(0), swept.max(0)
-    corner = np.flatnonzero(sign * segments.turn > 0)
+    corner = np.flatnonzero(sign * segments.turn[rows] > 0)
     cosine = (normal[corner] * before[corner]).sum(1)[:, None]
     blunt = cosine > 0  # the fan fits between its edges and their tangents' meeting point
     tip = np.where(blunt, (normal[corner] + before[corner]) / (1 + np.maximum(cosine, 0)), 0)
@@ -176,12 +185,7 @@ def _pairs(segments: Segments, reach: float, sign: float) -> Iterator[tuple[Ints
     ):
         low[corner] = np.minimum(low[corner], point - spread)
         high[corner] = np.maximum(high[corner], point + spread)
-    low, high = low - _MARGIN, high + _MARGIN
-    for first in range(0, len(segments), CHUNK):
-        part = slice(first, first + CHUNK)
-        boxes = shapely.box(low[part, 0], low[part, 1], high[part, 0], high[part, 1])
-        i, j = segments.tree.query(boxes)
-        yield i + first, j
+    return low - _MARGIN, high + _MARGIN
 
 
 def _facing(segments: Segments, i: Ints, j: Ints, sign: float) -> NDArray[np.bool_]:
