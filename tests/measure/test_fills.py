@@ -45,6 +45,16 @@ def test_few_openings_are_no_hatch() -> None:
     assert len(told.island) == 0
 
 
+@pytest.mark.parametrize(("count", "told"), [(MANY - 1, 0), (MANY, 1)])
+def test_a_hatch_is_one_from_so_many_openings_on(count: int, told: int) -> None:
+    row = [shapely.box(n, 1, n + 0.5, 1.5) for n in range(count)]
+    copper = shapely.box(-1, 0, count + 1, 2.5) - shapely.union_all(row)
+
+    (found,) = hatches_of(board_with([(Kind.POUR, copper, 0.0)]))
+
+    assert found.island.tolist() == [0] * told
+
+
 def test_openings_of_all_sizes_are_no_hatch() -> None:
     holes = [shapely.box(2 * n, 1, 2 * n + 0.2 + 0.1 * n, 1.5 + 0.1 * n) for n in range(14)]
     copper = shapely.box(-1, 0, 30, 5) - shapely.union_all(holes)
