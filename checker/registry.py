@@ -6,6 +6,7 @@ import ast
 import importlib
 import importlib.util
 import pkgutil
+from functools import cache
 from typing import TYPE_CHECKING
 
 from checker.errors import RulePackageError
@@ -79,6 +80,17 @@ def load_rules(packages: Iterable[str] = BUILTIN) -> dict[str, Rule]:
     Raises:
         RulePackageError: a package is missing, a stranger or broken, or a name comes twice.
     """
+    asked = tuple(packages)
+    return dict(_builtin()) if asked == BUILTIN else _load(asked)
+
+
+@cache
+def _builtin() -> dict[str, Rule]:
+    """The built-in rules, which are looked for once."""
+    return _load(BUILTIN)
+
+
+def _load(packages: Iterable[str]) -> dict[str, Rule]:
     found: dict[str, Rule] = {}
     home: dict[str, str] = {}
     for package in dict.fromkeys(packages):
@@ -96,6 +108,7 @@ def load_rules(packages: Iterable[str] = BUILTIN) -> dict[str, Rule]:
     return found
 
 
+@cache
 def rule_names(package: str = BUILTIN[0]) -> tuple[str, ...]:
     """The names of a package's rules, by its modules' names, none of which is run."""
     spec = importlib.util.find_spec(package)

@@ -45,10 +45,10 @@ def areas(board: Board, whole: Leftover) -> Floats:
     return area
 
 
-def strips(board: Board, process: Process, narrow: float) -> Slivers | None:
-    """Its stretches narrower than ``narrow`` mm; None where no copper stays."""
+def strips(board: Board, process: Process, narrow: float, longer: float) -> Slivers | None:
+    """Its stretches narrower than ``narrow`` mm and ``longer`` than that; None where none stays."""
     width = cleared(board, process)
-    return None if width is None else slivers(board, width[0], narrow, width[1])
+    return None if width is None else slivers(board, width[0], narrow, width[1], longer)
 
 
 def nets_beside(

@@ -68,7 +68,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     if limit is None:
         yield Unchecked("strips of leftover copper", "the profile sets no minimum_trace")
         return
-    found, whole = strips(board, process, limit), pieces(board, process)
+    longer = process.short_neck + LENGTH_ERROR
+    found, whole = strips(board, process, limit, longer), pieces(board, process)
     assert found is not None
     assert whole is not None
     held = np.minimum(found.held, len(_ENDS) - 1)

@@ -93,9 +93,14 @@ def leftover(board: Board, clears: float, wider: Wider = ()) -> Leftover:
     return _leftover(board, round(clears, 4), wider)
 
 
-def slivers(board: Board, clears: float, narrow: float, wider: Wider = ()) -> Slivers:
-    """The stretches of leftover copper narrower than ``narrow`` mm that are longer than that."""
-    return _slivers(board, round(clears, 4), round(narrow, 4), wider)
+def slivers(
+    board: Board, clears: float, narrow: float, wider: Wider = (), longer: float = 0.0
+) -> Slivers:
+    """The stretches of leftover copper narrower than ``narrow`` mm that are longer than that.
+
+    And than ``longer`` mm, which spares the work on those that nobody asks for.
+    """
+    return _slivers(board, round(clears, 4), round(narrow, 4), wider, longer)
 
 
 def beside(layer: CopperLayer, shapes: Shapes, reach: float) -> Ints:
@@ -179,7 +184,7 @@ def _holes(board: Board) -> Shapes:
 
 
 @lru_cache(maxsize=4)
-def _slivers(board: Board, clears: float, narrow: float, wider: Wider) -> Slivers:
+def _slivers(board: Board, clears: float, narrow: float, wider: Wider, longer: float) -> Slivers:
     pieces = _leftover(board, clears, wider).shape
     quarter = _quarter(narrow / 2)
     core = shapely.buffer(pieces, -narrow / 2, quad_segs=quarter)
@@ -191,36 +196,36 @@ def _slivers(board: Board, clears: float, narrow: float, wider: Wider) -> Sliver
     )
     shape, piece = shape[kept], piece[kept]
     segments = Segments.of(shape)
-    walls = _on_walls(segments, pieces[np.unique(piece)])
+    walls = _on_walls(segments, pieces, piece)
     count = len(shape)
     length = np.bincount(segments.island, segments.length * walls, count) / 2
-    rim = np.bincount(segments.island, segments.length * _at_rim(board, segments), count)
     held = _held(segments, ~walls, narrow, count)
-    long = length > narrow
+    long = length > max(narrow, longer)
+    rim = _at_rim(board, segments, long)
+    width = _narrowest(shape[long], shape[length > narrow], narrow)
     shape, piece, length, held = shape[long], piece[long], length[long], held[long]
     along = rim[long] > length / 2
-    width = _narrowest(shape, narrow)
     open_ = ~np.isfinite(width)
     width[open_] = np.where(held > 1, shapely.area(shape) / np.maximum(length, narrow), 0.0)[open_]
     return Slivers(piece, shape, middles_of(shape), width, length, held, along)
 
 
-def _at_rim(board: Board, segments: Segments) -> Bools:
-    """(n,) which segments lie on the board's edge or a hole's rim."""
+def _at_rim(board: Board, segments: Segments, asked: Bools) -> Floats:
+    """(shapes,) over which length the asked ones lie on the board's edge or a hole's rim, mm."""
+    rows = np.flatnonzero(asked[segments.island])
     rims = shapely.boundary(np.append(_holes(board), blank_of(board)))
-    at = np.zeros(len(segments), bool)
-    tree = shapely.STRtree(shapely.points((segments.a + segments.b) / 2))
-    at[tree.query(rims, predicate="dwithin", distance=_ON_WALL)[1]] = True
-    return at
+    tree = shapely.STRtree(shapely.points((segments.a[rows] + segments.b[rows]) / 2))
+    at = rows[np.unique(tree.query(rims, predicate="dwithin", distance=_ON_WALL)[1])]
+    return np.bincount(segments.island[at], segments.length[at], len(asked)).astype(float)
 
 
-def _on_walls(segments: Segments, pieces: Shapes) -> Bools:
-    """(n,) which segments lie on the boundary of the leftover copper."""
+def _on_walls(segments: Segments, pieces: Shapes, piece: Ints) -> Bools:
+    """(n,) which segments lie on the boundary of the piece that their shape is of."""
+    walls = shapely.boundary(pieces)
+    shapely.prepare(walls[np.unique(piece)])
     middles = shapely.points((segments.a + segments.b) / 2)
-    tree = Segments.of(pieces).tree
-    walls = np.zeros(len(segments), bool)
-    walls[tree.query(middles, predicate="dwithin", distance=_ON_WALL)[0]] = True
-    return walls
+    on: Bools = shapely.dwithin(walls[piece[segments.island]], middles, _ON_WALL)
+    return on
 
 
 def _held(segments: Segments, cap: Bools, narrow: float, count: int) -> Ints:
@@ -235,11 +240,14 @@ def _held(segments: Segments, cap: Bools, narrow: float, count: int) -> Ints:
     return held
 
 
-def _narrowest(shapes: Shapes, narrow: float) -> Floats:
-    """(n,) the shortest double normal within each shape, inf where there is none."""
+def _narrowest(shapes: Shapes, others: Shapes, narrow: float) -> Floats:
+    """(n,) the shortest double normal within each shape that no other comes near, inf without."""
     segments = Segments.of(shapes)
     chords = double_normals(segments, narrow, inside=True)
-    chords = chords.take(screen(segments, chords, ERROR / 2))
+    x0, y0, x1, y1 = shapely.bounds(shapes).T
+    boxes = shapely.box(x0 - narrow, y0 - narrow, x1 + narrow, y1 + narrow)
+    near = np.unique(shapely.STRtree(others).query(boxes)[1])
+    chords = chords.take(screen(Segments.of(others[near]), chords, ERROR / 2))
     least = np.full(len(shapes), np.inf)
     np.minimum.at(least, segments.island[chords.i], chords.distance)
     return least
