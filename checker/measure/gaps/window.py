@@ -191,12 +191,14 @@ def subdivide(polygon: shapely.Polygon, most: int = SMALL) -> Shapes:
         if shapely.get_num_coordinates(piece) <= most or max(x1 - x0, y1 - y0) < 0.2:
             pieces.append(piece)
             continue
-        if x1 - x0 > y1 - y0:
-            middle = (x0 + x1) / 2
-            halves = shapely.box([x0, middle], [y0, y0], [middle, x1], [y1, y1])
-        else:
-            middle = (y0 + y1) / 2
-            halves = shapely.box([x0, x0], [y0, middle], [x1, x1], [middle, y1])
-        parts = shapely.get_parts(shapely.intersection(piece, halves))
-        stack.extend(part for part in parts if part.geom_type == "Polygon" and part.area > 0)
+        x, y = (x0 + x1) / 2, (y0 + y1) / 2
+        halves = [(x0, y0, x, y1), (x, y0, x1, y1)]
+        if y1 - y0 >= x1 - x0:
+            halves = [(x0, y0, x1, y), (x0, y, x1, y1)]
+        for half in halves:
+            clipped = shapely.clip_by_rect(piece, *half)
+            if not clipped.is_valid:  # quick, but where copper touches the line it may go wrong
+                clipped = shapely.intersection(piece, shapely.box(*half))
+            parts = shapely.get_parts(clipped)
+            stack.extend(part for part in parts if part.geom_type == "Polygon" and part.area > 0)
     return np.array(pieces, dtype=object)
