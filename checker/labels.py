@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -64,6 +64,11 @@ class Labels:
             self._things = NamedThings(_named(self.board))
         return self._things
 
+    @cached_property
+    def _pinned(self) -> bool:
+        """Whether a netlist names a pin, so that a pad without a name may have one there."""
+        return any(pin.component is not None for pin in self.board.pins)
+
     def kind(self, layer: int, row: int) -> int:
         """`Kind` of a drawn object, `UNKNOWN` for row -1."""
         return UNKNOWN if row < 0 else int(kinds_meant(self.board.copper[layer])[row])
@@ -82,6 +87,8 @@ class Labels:
         name = _pad_name(copper, row)
         if name is not None:
             return name
+        if not self._pinned:
+            return None
         shape = copper.objects.shape[row]
         for thing in self.things.within(shapely.bounds(shape).tolist(), copper.side):
             x0, y0, x1, y1 = thing.box

@@ -89,26 +89,30 @@ def uses_of(board: Board) -> HoleUses:
         if layer.side not in ("top", "bottom"):
             continue
         objects = layer.objects
-        names_components = bool((objects.component >= 0).any())
+        lone = _LONE if (objects.component >= 0).any() else _COPPER
+        pads = ((objects.kind == Kind.PAD) & (layer.island_of >= 0)).tolist()
         for hole, row in _standing(layer, at, holes):
-            island = int(layer.island_of[row])
-            if objects.kind[row] != Kind.PAD or island < 0:
+            if not pads[row]:
                 said[hole].add(_COPPER)
                 continue
-            nets[hole].add(labels.net(index, island))
+            nets[hole].add(labels.net(index, int(layer.island_of[row])))
             pin = labels.pin(index, row)
             if pin is not None:
                 pins[hole].add(pin)
             said[hole].add(_first_word(objects.name(objects.function, row)))
-            lone = _LONE if names_components else _COPPER
             said[hole].add(lone if pin is None else "SMDPad" if pin in flat else _PIN)
     _ask_netlist(board, at, said, pins)
     return HoleUses(
         at,
         np.array([_use(words) for words in said], dtype=np.int8),
-        tuple(tuple(sorted(names, key=natural)) for names in nets),
-        tuple(tuple(sorted(names, key=natural)) for names in pins),
+        tuple(map(_in_order, nets)),
+        tuple(map(_in_order, pins)),
     )
+
+
+def _in_order(names: set[str]) -> tuple[str, ...]:
+    """Names as people count; most holes have one or none."""
+    return tuple(names) if len(names) < 2 else tuple(sorted(names, key=natural))
 
 
 def _middle(hole: Hole) -> tuple[float, float]:
