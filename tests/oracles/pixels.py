@@ -27,7 +27,7 @@ from tests.oracles.raster import Inside, Raster
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from checker.measure import Gaps, Necks
+    from checker.measure import Gaps
 
 PIXEL = 0.002
 BAND = 2 * np.sqrt(2) * PIXEL  # mm: two diagonals of a pixel
@@ -67,10 +67,9 @@ class Compared:
 
     def add(self, name: str, islands: Sequence[Any], top: float) -> None:
         """Compare one layout; cuts up to ``top`` mm wide."""
-        self.layouts += 1
-        facts = measure(board_of(islands), Reach(cut=top + BAND, copper=NARROW[-1] + 0.01))
-        self._gaps(name, islands, facts.gaps[0], top)
-        self._necks(name, islands, facts.necks[0])
+        (gaps,) = measure(board_of(islands), Reach(cut=top + BAND, copper=0.0)).gaps
+        self._gaps(name, islands, gaps, top)
+        self.add_necks(name, islands)
 
     def _gaps(self, name: str, islands: Sequence[Any], gaps: Gaps, top: float) -> None:
         claimed = minimax(len(islands), gaps.islands, gaps.widest_cut[0.0])
@@ -89,7 +88,10 @@ class Compared:
                     f"{name}: islands {i} and {j}, cut {width:.4f}: claimed {claimed[i, j]:.4f}"
                 )
 
-    def _necks(self, name: str, islands: Sequence[Any], necks: Necks) -> None:
+    def add_necks(self, name: str, islands: Sequence[Any]) -> None:
+        """Compare the necks of one layout alone."""
+        self.layouts += 1
+        (necks,) = measure(board_of(islands), Reach(cut=0.0, copper=NARROW[-1] + 0.01)).necks
         for k, island in enumerate(islands):
             rows = np.flatnonzero((necks.island == k) & necks.carries)
             inside: Inside | None = None

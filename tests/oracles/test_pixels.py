@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from checker.measure import Necks
+from checker.measure import Reach, measure
 from tests.layouts import FAMILIES, layout
 from tests.oracles import pixels
 from tests.oracles.pixels import (
@@ -41,6 +41,16 @@ def test_verdicts_and_necks_of_a_piece_of_a_layout_are_those_of_the_pixels(
 
     assert found.wrong == []
     assert found.verdicts + len(found.necks)
+
+
+def test_necks_of_pours_are_as_wide_as_on_the_pixels() -> None:
+    found = Compared()
+
+    for seed in (0, 4, 6, 7):
+        found.add_necks(f"pours {seed}", window(layout("pours", seed), (1.2, 1.2), 1.8))
+
+    assert found.wrong == []
+    assert len(found.necks) == 5
 
 
 @needs_boards
@@ -99,7 +109,8 @@ def test_cut_claimed_too_wide_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_neck_that_is_not_told_is_missed(monkeypatch: pytest.MonkeyPatch) -> None:
     found = Compared()
+    monkeypatch.setattr(pixels, "measure", lambda board, _: measure(board, Reach(0.0, 0.1)))
 
-    found._necks("bone", [bone(0.15)], Necks.none())
+    found.add_necks("bone", [bone(0.15)])
 
     assert found.wrong == ["bone: island 0: neck of 0.1521 claimed to be 0.2000"]
