@@ -77,6 +77,13 @@ def test_a_plane_that_joins_one_piece_of_copper_to_itself_is_none() -> None:
     assert told(replace(given, copper=(layer("top", pads()), *given.copper))) != []
 
 
+def test_a_plane_that_joins_two_pieces_of_the_other_side_is_told() -> None:
+    halves = [(Copper(Kind.POUR), shapely.box(x, 5, x + 20, 25)) for x in (4, 26)]
+    given = one_sided(plane(0.2), drilled())
+
+    assert len(told(replace(given, copper=(layer("top", halves), *given.copper)))) == 1
+
+
 @pytest.mark.parametrize(("plated", "caught"), [(True, True), (None, True), (False, False)])
 def test_holes_that_meet_no_copper_are_told_unless_unplated(
     plated: bool | None, caught: bool
