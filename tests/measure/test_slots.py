@@ -57,6 +57,11 @@ def test_a_short_slit_is_left_out() -> None:
     assert len(slots_of(board(slit(0.12, 3.0)), CUT, LEAST)) == 0
 
 
+@pytest.mark.parametrize(("long", "count"), [(0.6, 0), (0.9, 1), (1.5, 1)])
+def test_a_slit_is_found_from_whatever_length_is_asked_for(long: float, count: int) -> None:
+    assert len(slots_of(board(slit(0.12, long)), CUT, 0.8)) == count
+
+
 def test_copper_of_another_net_in_the_slit_is_left_to_the_rules_on_gaps() -> None:
     within = shapely.box(13.0, 4.98, 19.0, 5.02)
 
