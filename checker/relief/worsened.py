@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from checker.board import Board, Ints, Shapes
     from checker.findings import Finding
 
-FAR = 5.0  # mm from where a gap was told that it may be told now: a run is told at one place
+FAR = 5.0  # mm from where a gap was told that what is left of it may be told
 _SEVERITY = list(Severity)
 
 Box = tuple[float, float, float, float]
@@ -111,9 +111,9 @@ def _was_narrow(finding: Finding, told: Iterable[Finding], copper: _Copper) -> b
     if finding.seen.measured is None or len(set(finding.seen.nets)) != 2:
         return False
     weight = _SEVERITY.index(finding.severity)
-    near = any(
-        _far(one, finding) <= FAR and _SEVERITY.index(one.severity) <= weight for one in told
-    )
+    far = [_far(one, finding) for one in told if _SEVERITY.index(one.severity) <= weight]
+    # A long run is told at one of its places: where nothing was taken, it may be far off.
+    near = bool(far) and (min(far) <= FAR or copper.unchanged(finding))
     return near and copper.distance_before(finding) <= finding.seen.measured + TOLERANCE
 
 

@@ -59,8 +59,15 @@ def test_what_is_left_of_a_gap_told_nearby_is_not_new() -> None:
     assert spoiled([gap("a", 6)], [gap("b", 10)]) == []
 
 
-def test_a_gap_told_farther_off_is_no_excuse() -> None:
-    assert spoiled([gap("a", 4)], [gap("b", 4 + FAR + 0.1)]) == ["b"]
+def test_a_gap_told_farther_off_is_no_excuse_where_copper_was_taken() -> None:
+    thinner = board(pen=0.48)
+
+    assert spoiled([gap("a", 4)], [gap("b", 4 + FAR - 0.1)], new=thinner) == []
+    assert spoiled([gap("a", 4)], [gap("b", 4 + FAR + 0.1)], new=thinner) == ["b"]
+
+
+def test_a_gap_may_be_told_farther_off_where_nothing_was_taken() -> None:
+    assert spoiled([gap("a", 4)], [gap("b", 4 + FAR + 0.1)]) == []
 
 
 def test_a_gap_that_was_wider_at_its_place_is_new() -> None:
