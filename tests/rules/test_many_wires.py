@@ -43,6 +43,14 @@ def test_the_nets_that_take_most_are_named() -> None:
     assert one.state is State.MARGINAL
 
 
+def test_of_many_nets_those_that_take_most_are_named_first() -> None:
+    more = [*rail("IN", 10.0 + 4 * PITCH, 0, 2), *rail("OUT", 10.0 + 6 * PITCH, 0, 2, 4, 6)]
+
+    (one,) = seen(NAME, standing([*LEADS, *more]), on_grid(most_wires=1))
+
+    assert one.message.endswith("OUT 3, GND 2, VCC 2")
+
+
 @pytest.mark.parametrize("extra", range(1, 6))
 def test_another_lead_never_takes_fewer_joints(extra: int) -> None:
     more = [*LEADS, *rail("GND", 10 + 7 * PITCH, *range(0, 2 * extra, 2))]

@@ -53,6 +53,18 @@ def test_registration_wander_and_half_the_backlash_are_taken_off(pad: float, cau
     assert len(seen(NAME, joint(pad), wanting(0.15))) == caught
 
 
+@pytest.mark.parametrize(("pad", "thin"), [(1.196, 1), (1.184, 1), (1.176, 0)])
+def test_a_ring_of_which_nothing_is_left_is_thin_and_one_that_breaks_is_not(
+    pad: float, thin: int
+) -> None:
+    # 0.095 mm are taken off: 0.003 mm are left, or lack, or 0.007 mm lack.
+    found = seen(NAME, joint(pad), wanting(0.15))
+
+    left = [max(0.0, pad / 2 - 0.595)] * thin
+    assert [one.measured for one in found] == pytest.approx(left, abs=2e-4)
+    assert len(seen("broken-ring", joint(pad), wanting(0.15))) == 1 - thin
+
+
 def test_the_message_adds_up_and_tells_the_pad() -> None:
     (found,) = seen(NAME, joint(1.4), wanting(0.15))
 
