@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 CERTAIN = 2.0  # fronts so many diameters apart, where bays found later showed PARTED to be early
-CHUNK = 4000  # places walked together: bounds memory
+CHUNK = 1000  # places walked together: bounds memory
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     from checker.board import Floats, Ints, Shapes
@@ -184,6 +186,13 @@ def _joined(place: Places, width: float, bite: float, near: Near) -> bool:
 
 def subdivide(polygon: shapely.Polygon, most: int = SMALL) -> Shapes:
     """Cut a polygon along halving lines until no piece has more than ``most`` vertices."""
+    pieces = _parted(polygon, most, lambda piece, half: shapely.clip_by_rect(piece, *half))
+    if not shapely.is_valid(pieces).all():  # clipping is quick, but may err where copper touches
+        pieces = _parted(polygon, most, lambda piece, half: piece.intersection(shapely.box(*half)))
+    return pieces
+
+
+def _parted(polygon: shapely.Polygon, most: int, within: Callable[..., Any]) -> Shapes:
     pieces, stack = [], [polygon]
     while stack:
         piece = stack.pop()
@@ -196,9 +205,6 @@ def subdivide(polygon: shapely.Polygon, most: int = SMALL) -> Shapes:
         if y1 - y0 >= x1 - x0:
             halves = [(x0, y0, x1, y), (x0, y, x1, y1)]
         for half in halves:
-            clipped = shapely.clip_by_rect(piece, *half)
-            if not clipped.is_valid:  # quick, but where copper touches the line it may go wrong
-                clipped = shapely.intersection(piece, shapely.box(*half))
-            parts = shapely.get_parts(clipped)
+            parts = shapely.get_parts(within(piece, half))
             stack.extend(part for part in parts if part.geom_type == "Polygon" and part.area > 0)
     return np.array(pieces, dtype=object)
