@@ -111,7 +111,7 @@ def test_sample_is_told_in_the_middle_of_its_letters() -> None:
 def test_scraps_of_a_fill_drawn_with_a_pen_are_no_letters(
     tail: list[list[tuple[float, float]]],
 ) -> None:
-    lines = [[(0, 0.15 * k), (2, 0.15 * k)] for k in range(8)]
+    lines: list[list[tuple[float, float]]] = [[(0, 0.15 * k), (2, 0.15 * k)] for k in range(8)]
     scrap = [stroke(0.2, *line) for line in [*lines, *tail]]
     crumb = [stroke(0.2, (10, 0), (10.5, 0))]
     others = [stroke(0.25, *[(x + 30, y) for x, y in line]) for line in H]
