@@ -240,6 +240,19 @@ def test_slivers_are_where_no_disc_of_the_limits_width_fits(seed: int) -> None:
     assert (off[rest] < NARROW / 2 + NARROW).all()
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_of_strips_long_enough_the_same_is_told_whatever_length_is_asked_for(seed: int) -> None:
+    made = scattered(seed)
+    every = slivers(made, CLEARS, NARROW)
+    long = np.flatnonzero(every.length > 0.5)
+
+    some = slivers(made, CLEARS, NARROW, longer=0.5)
+
+    assert 0 < len(some) < len(every)
+    for name in ("piece", "at", "width", "length", "held", "rim"):
+        assert getattr(some, name).tolist() == getattr(every, name)[long].tolist()
+
+
 def test_a_board_without_an_edge_has_3_mm_of_blank_round_its_copper() -> None:
     islands = shapely.box(1, 2, 3, 4), shapely.box(8, 2, 9, 7)
 

@@ -14,7 +14,7 @@ from shapely import affinity
 
 from checker import read_board
 from checker.board import Board
-from checker.measure.whole.way import ERROR, FARTHEST, way_of
+from checker.measure.whole.way import ERROR, FARTHEST, USUAL, way_of, whole_of
 from tests.layouts import FAMILIES, board_of, layout
 
 BOARDS = Path(__file__).parents[2].parent / "shared" / "boards"
@@ -185,6 +185,34 @@ def test_it_does_not_matter_how_the_board_lies_or_is_drawn(seed: int) -> None:
     turned = lengths([affinity.rotate(one, 90, origin=(0, 0)) for one in islands])
     assert moved == pytest.approx(as_drawn, rel=ERROR)
     assert turned == pytest.approx(as_drawn, rel=ERROR)
+
+
+@pytest.mark.parametrize("family", ["ordinary", "pours"])
+def test_passes_are_as_long_however_far_discs_are_tried(family: str) -> None:
+    board = board_of(layout(family, 3))
+    offsets = (*OFFSETS[:7], USUAL)
+
+    near = [way_of(board, USUAL).length(offset) for offset in offsets]
+
+    assert near == pytest.approx([way_of(board).length(offset) for offset in offsets], rel=1e-12)
+    assert way_of(board, USUAL).reach.max() == USUAL
+
+
+@pytest.mark.parametrize("offset", [0.0, 0.1, 1.9])
+def test_round_a_convex_figure_with_room_the_pass_is_as_long_as_it_may_be(offset: float) -> None:
+    # Steiner's formula, as above.
+    length, turn = whole_of(board_of([shapely.box(0, 0, 2, 2)]))
+
+    assert length + offset * turn == pytest.approx(8 + 2 * math.pi * offset)
+
+
+@pytest.mark.parametrize("family", sorted(FAMILIES))
+def test_no_pass_is_longer_than_with_room_for_all_of_it(family: str) -> None:
+    board = board_of(layout(family, 5))
+    length, turn = whole_of(board)
+
+    for offset in OFFSETS:
+        assert way_of(board).length(offset) <= (length + offset * turn) * (1 + 1e-9)
 
 
 @pytest.mark.parametrize("family", ["ordinary", "pours"])

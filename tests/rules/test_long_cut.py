@@ -104,5 +104,13 @@ def test_a_wider_clearance_never_takes_fewer_passes(one: float, other: float) ->
     assert less.count <= more.count
 
 
+@pytest.mark.parametrize(("above", "told"), [(0.400, True), (0.401, False)])
+def test_passes_that_are_plainly_too_short_are_not_looked_at(above: float, told: bool) -> None:
+    # A square of 100 mm and one pass at 0.1 mm: 400 + 2 pi 0.1 = 400.6 mm.
+    found = passes(SQUARE.board, milling(None, Feeds()), above=above)
+
+    assert (found is not None) == told
+
+
 def test_a_process_without_a_bit_has_no_passes() -> None:
     assert passes(SQUARE.board, PLAIN) is None
