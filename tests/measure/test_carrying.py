@@ -73,6 +73,22 @@ def spokes(count: int, width: float) -> Net:
     return Net("A", pads, [(3.0, ring), *((width, [(0, 0), end]) for end in ends)])
 
 
+@pytest.mark.parametrize("side", [1, -1])
+def test_of_ways_side_by_side_the_widest_is_shown(side: int) -> None:
+    # From pad to pad a track of 0.6 mm on one side and one of 1 mm on the other.
+    ways = [
+        (width, [(0.0, 0.0), (6.0, y), (14.0, y), (20.0, 0.0)])
+        for width, y in ((0.6, 6.0 * side), (1.0, -6.0 * side))
+    ]
+    net = Net("A", [(0.0, 0.0, PAD), (20.0, 0.0, PAD)], ways)
+
+    found = links_of(rated([net]).board, 0, 2.0)
+
+    assert found.width.tolist() == pytest.approx([1.6], abs=0.008)
+    assert found.ways.tolist() == [2]
+    assert (found.at[:, 1] * side < 0).all()
+
+
 @pytest.mark.parametrize(("count", "asked", "left"), [(4, 1.9, 0), (4, 2.1, 1), (3, 1.6, 1)])
 def test_spokes_side_by_side_count_together(count: int, asked: float, left: int) -> None:
     found = links_of(rated([spokes(count, 0.5)]).board, 0, asked)

@@ -246,3 +246,15 @@ def test_what_stands_round_a_bare_hole_is_every_net_within_the_room(seed: int) -
     assert dict(
         zip(layer.net[found.island].tolist(), found.away.tolist(), strict=True)
     ) == pytest.approx(expected, abs=ERROR)
+
+
+def test_the_pad_about_each_hole_is_its_own_whichever_copper_comes_first() -> None:
+    places = [(5.0, 5.0), (15.0, 5.0), (25.0, 5.0)]
+    board = coppered(
+        *(drilled(x, y, 1.0) for x, y in places), bottom=[Drawn(disk(x, y, 2.0)) for x, y in places]
+    ).board
+
+    found = drilling_of(board)
+
+    assert found.pad.tolist() == [[-1, 0], [-1, 1], [-1, 2]]
+    assert found.half[:, 1].tolist() == pytest.approx([1.0] * 3, abs=1e-3)
