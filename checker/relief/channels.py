@@ -116,10 +116,21 @@ class Sheet:
     def _between(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
         window = self._window(keeper, giver, self.pen / 2 + share + _FREE)
         near = self._added_in(grown(window, self.pen))
+        tier = self._first_alike(tier, grown(window, self.pen))
         key = (keeper, giver, round(share, 6), tier, int(near[-1]) if len(near) else -1)
         if key not in self._ways:
             self._ways[key] = self._narrow(keeper, giver, share, tier, window, near)
         return self._ways[key]
+
+    def _first_alike(self, tier: Tier, box: Box) -> Tier:
+        """The first tier in which what stays in a box is the same: its ways are the same too."""
+        around = shapely.box(*box)
+        stays: dict[Tier, set[int]] = {}
+        for one, kept in self.kept.items():
+            stays[one] = set(map(id, kept.shape[kept.tree.query(around)]))
+            if one == tier:
+                break
+        return next(one for one, shapes in stays.items() if shapes == stays[tier])
 
     def _narrow(
         self, keeper: int, giver: int, share: float, tier: Tier, window: Box, near: Ints
