@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import shapely
 
 from checker.process import load_profile
 from checker.relief.make import Made
@@ -82,3 +83,18 @@ def test_traces_keep_the_least_that_survives() -> None:
     (place,) = made.relief.left
     assert made.files == {}
     assert place.missing == pytest.approx(PEN - GAP - (0.34 - 0.255), abs=3e-3)
+
+
+def test_who_keeps_all_is_not_touched_not_even_round_its_bends() -> None:
+    texts = beside_a_pour(0.16)
+    bends = "\n".join(at(x, y, 1) for x, y in ((12, -1.5), (14, -1.5), (15, 0)))
+    top = texts["top.gbr"].replace(at(10, 0, 1), at(10, 0, 1) + "\n" + bends)
+
+    made = relieved({"top.gbr": top})
+
+    was, now = (
+        shapely.union_all([one for one in board.copper[0].islands if one.area < 5])
+        for board in (made.relief.board, made.board)
+    )
+    assert made.files
+    assert shapely.area(shapely.symmetric_difference(was, now)) == pytest.approx(0, abs=1e-9)
