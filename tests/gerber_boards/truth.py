@@ -46,6 +46,7 @@ from tests.gerber_boards.plan import (
 from tests.gerber_boards.plan import Point as Place
 
 QUAD = 32
+HAIR = 1e-9  # mm
 NOTHING = Polygon()
 
 
@@ -55,7 +56,8 @@ def copper(marks: tuple[Mark, ...], mm: float, slack: float = 0.0) -> Any:
     for dark, run in groupby(_drawn(marks, mm, slack, True, 1.0), key=lambda one: one[0]):
         drawn = shapely.union_all([shape for _, shape in run])
         image = image.union(drawn) if dark else image.difference(drawn)
-    return image
+    # Two edges that are one on paper may leave a hair between them, of which a closing makes copper.
+    return shapely.set_precision(image, HAIR)
 
 
 def pieces(image: Any) -> list[Any]:
