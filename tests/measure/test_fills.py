@@ -9,7 +9,7 @@ import shapely
 from shapely import affinity
 
 from checker.board import Kind
-from checker.measure.copper.fills import ERROR, MANY, hatches_of
+from checker.measure.copper.fills import ERROR, LARGEST, MANY, hatches_of
 from tests.poured import board_with
 
 
@@ -53,6 +53,16 @@ def test_a_hatch_is_one_from_so_many_openings_on(count: int, told: int) -> None:
     (found,) = hatches_of(board_with([(Kind.POUR, copper, 0.0)]))
 
     assert found.island.tolist() == [0] * told
+
+
+@pytest.mark.parametrize(("wide", "told"), [(LARGEST, 1), (LARGEST + 0.01, 0)])
+def test_openings_up_to_the_largest_are_those_of_a_hatch(wide: float, told: int) -> None:
+    row = [shapely.box(8 * n, 1, 8 * n + wide, 1 + wide) for n in range(MANY)]
+    copper = shapely.box(-1, 0, 8 * MANY, 9) - shapely.union_all(row)
+
+    (found,) = hatches_of(board_with([(Kind.POUR, copper, 0.0)]))
+
+    assert len(found.island) == told
 
 
 def test_openings_of_all_sizes_are_no_hatch() -> None:

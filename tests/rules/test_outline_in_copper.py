@@ -54,6 +54,14 @@ def test_the_edge_drawn_with_a_pen_in_copper_is_told(tmp_path: Path) -> None:
     assert min(one.x % 30, one.y % 20) == pytest.approx(0.0, abs=1e-6)
 
 
+def test_the_place_is_halfway_along_the_line(tmp_path: Path) -> None:
+    # Drawn round from 0, 0: half of 100 mm is at the far corner.
+    (one,) = told(tmp_path, files(ring(0.0)))
+
+    assert isinstance(one, Observation)
+    assert (one.x, one.y) == pytest.approx((30.0, 20.0))
+
+
 # Half the pen is 0.5 mm: from there on the line lies inside the edge, as a guard ring does.
 @pytest.mark.parametrize(("inset", "caught"), [(0.49, True), (0.5, False), (0.6, False)])
 def test_a_line_inside_the_edge_is_a_guard_ring(tmp_path: Path, inset: float, caught: bool) -> None:
