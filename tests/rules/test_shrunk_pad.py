@@ -22,9 +22,9 @@ SAMPLE = Path(__file__).parents[2] / "samples" / "rules" / NAME
 BITING = cutting(0.2, bite=0.05)
 
 
-def two_pads(gap: float, height: float, process: Process) -> Facts:
+def two_pads(gap: float, height: float, process: Process, upper: float = 1.0) -> Facts:
     """A pad 2 mm wide and 1 high, and one of another height below it."""
-    board = board_of([shapely.box(-1, 0, 1, 1), shapely.box(-1, -height - gap, 1, -gap)])
+    board = board_of([shapely.box(-1, 0, 1, upper), shapely.box(-1, -height - gap, 1, -gap)])
     (layer,) = board.copper
     objects = replace(objects_of(layer.islands), kind=np.full(2, Kind.PAD, dtype=np.int8))
     layer = replace(layer, objects=objects, island_of=np.arange(2))
@@ -43,6 +43,13 @@ def test_share_that_is_left() -> None:
     left = float(told.message.split(" %")[0])
     assert left == pytest.approx(100 * (1 - 0.04 / 0.15), abs=2.5)
     assert told.state is State.MARGINAL
+
+
+def test_each_of_two_pads_is_told_with_its_net() -> None:
+    found = seen(NAME, two_pads(0.12, 0.15, BITING, upper=0.15), BITING)
+
+    assert [len(one.nets) for one in found] == [1, 1]
+    assert found[0].nets != found[1].nets
 
 
 def test_a_shop_that_does_not_bite_shrinks_nothing() -> None:
