@@ -42,7 +42,7 @@ def test_one_pass_follows_the_parallel_curve_of_the_edge() -> None:
 
 
 def test_time_that_is_enough_is_not_told() -> None:
-    feeds = Feeds(cut=100.0, evening=(400 + 2 * math.pi * 0.1) / 100 / 60 * 1.001)
+    feeds = Feeds(cut=100.0, evening=(400 + 2 * math.pi * 0.1) / 100 / 60 * 1.0005)
 
     assert seen(NAME, SQUARE, milling(None, feeds)) == []
 
