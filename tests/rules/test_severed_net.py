@@ -42,6 +42,8 @@ def test_it_is_an_error_with_the_widening_that_surely_helps() -> None:
     (seen,) = [f.seen for f in report.findings if f.rule == NAME]
     assert seen.state is State.NOT_MAKEABLE
     assert seen.nets == ("HOLD",)
+    # No pad lies within some millimetres of the waist to name it by.
+    assert seen.message == "A cut of 0.270 mm, the widest it comes out, parts HOLD"
     # Twice the bite of 0.05 and the spread from 0.168 to 0.270.
     assert seen.remedy.startswith("Make it 0.21 mm wider")
 
