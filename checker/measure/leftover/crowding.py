@@ -178,7 +178,7 @@ def bare_pads_of(board: Board) -> Bare:
     holes = drilled_of(board.holes, lambda _: _QUARTER)
     sizes = np.array([hole.diameter for hole in board.holes])
     tree = shapely.STRtree(holes)
-    found: list[tuple[int, int, int, float, float, float, float]] = []
+    found: list[tuple[Ints, Ints, Ints, Floats, Floats, Floats]] = []
     for index, pads in enumerate(soldered_of(board)):
         layer = board.copper[index]
         objects = layer.objects
@@ -188,14 +188,20 @@ def bare_pads_of(board: Board) -> Bare:
             layer.island_of[pads], return_index=True, return_counts=True
         )
         alone = (count == 1) & (drawn[islands] == 0)
-        for island, pad in zip(islands[alone].tolist(), pads[first[alone]].tolist(), strict=True):
-            shape = layer.islands[island]
-            through = tree.query(shape, predicate="intersects")
-            (x, y), size = middles_of(objects.shape[[pad]])[0].tolist(), 0.0
-            if len(through):
-                size = float(sizes[through].max())
-                shape = shapely.difference(shape, shapely.union_all(holes[through]))
-            found.append((index, pad, island, x, y, shape.area, size))
-    columns = np.array(found, float).reshape(-1, 7).T
-    layer_of, pad_of, island_of = columns[:3].astype(np.int64)
-    return Bare(layer_of, pad_of, island_of, columns[3:5].T, columns[5], columns[6])
+        islands, bare = islands[alone], pads[first[alone]]
+        shapes = layer.islands[islands]
+        pad, hole = tree.query(shapes, predicate="intersects")
+        size = np.zeros(len(bare))
+        np.maximum.at(size, pad, sizes[hole])
+        held, start, times = np.unique(pad, return_index=True, return_counts=True)
+        for many in np.unique(times).tolist():  # most have one
+            rows = times == many
+            through = holes[hole[start[rows, None] + np.arange(many)]]
+            drilled = shapely.union_all(through, axis=1)
+            shapes[held[rows]] = shapely.difference(shapes[held[rows]], drilled)
+        at = middles_of(objects.shape[bare])
+        whole = np.full(len(bare), index)
+        found.append((whole, bare, islands, at, shapely.area(shapes), size))
+    none = np.empty(0, np.int64)
+    found.append((none, none, none, np.empty((0, 2)), np.empty(0), np.empty(0)))
+    return Bare(*(np.concatenate(column) for column in zip(*found, strict=True)))

@@ -48,9 +48,8 @@ def floating_of(board: Board) -> Floating:
     Letters and marks in copper are none, nor is a pour that was never meant to join.
     """
     layers, islands, at = [], [], []
-    holes = drilled_of(board.holes, lambda _: _QUARTER)
     for _, layer in outer(board):
-        found = _floating(board, layer, holes)
+        found = _floating(board, layer)
         layers.append(np.full(len(found), board.copper.index(layer)))
         islands.append(found)
         at.append(middles_of(layer.islands[found]))
@@ -64,7 +63,7 @@ def floating_of(board: Board) -> Floating:
     )
 
 
-def _floating(board: Board, layer: CopperLayer, holes: Shapes) -> Ints:
+def _floating(board: Board, layer: CopperLayer) -> Ints:
     objects, count = layer.objects, len(layer.islands)
     on = np.where(objects.dark, layer.island_of, -1)
 
@@ -76,12 +75,20 @@ def _floating(board: Board, layer: CopperLayer, holes: Shapes) -> Ints:
     area, pads = shapely.area(layer.islands), holds(Kind.PAD)
     largest = area[(pads > 0) & (holds(Kind.POUR) > 0)].max(initial=0.0)
     lone = pads + holds(Kind.TRACE) == 0
-    rows = np.flatnonzero(lone & (area >= _LETTER) & (area < largest))
+    rows: Ints = np.flatnonzero(lone & (area >= _LETTER) & (area < largest))
+    if not len(rows):
+        return rows
     pins = [shapely.Point(pin.x, pin.y) for pin in board.pins if pin.side in (None, layer.side)]
     tree = shapely.STRtree(layer.islands[rows])
     joined = [
-        tree.query(shapes, "intersects")[1]
-        for shapes in (np.array(pins, object), shapely.buffer(holes, _NEAR))
+        tree.query(shapes, "intersects")[1] for shapes in (np.array(pins, object), _reaches(board))
     ]
     found: Ints = np.delete(rows, np.unique(np.concatenate(joined)))
     return found
+
+
+@lru_cache(maxsize=1)
+def _reaches(board: Board) -> Shapes:
+    """What each hole goes through, and a little more."""
+    reached: Shapes = shapely.buffer(drilled_of(board.holes, lambda _: _QUARTER), _NEAR)
+    return reached
