@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from rtree.index import Index
 
 Box = tuple[float, float, float, float]
+_DIGITS = 6  # of distances in mm: what differs by less is equally near
+_SAME = 2 * 10**-_DIGITS
+
 FEW = 500  # boxes; loading the library of the tree takes longer than to look at so many
 
 
@@ -62,7 +65,7 @@ class NamedThings:
         equally near, the first by name.
         """
         near = [
-            (thing.distance(x, y), thing.name, number)
+            (round(thing.distance(x, y), _DIGITS), thing.name, number)
             for boxes in self._on(side)
             for number in boxes.nearest(x, y)
             for thing in (self._things[number],)
@@ -103,7 +106,7 @@ class _Boxes:
         off = np.hypot(
             np.maximum(np.maximum(x0 - x, x - x1), 0.0), np.maximum(np.maximum(y0 - y, y - y1), 0.0)
         )
-        found: list[int] = self._numbers[off == off.min()].tolist()
+        found: list[int] = self._numbers[off <= off.min() + _SAME].tolist()
         return found
 
     def meet(self, box: Box) -> Iterable[int]:
