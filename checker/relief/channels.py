@@ -137,7 +137,7 @@ class Sheet:
     ) -> Shapes:
         """Where a pen that follows the keeper's edge meets the giver, and a trifle beyond."""
         reach = self.pen / 2 + share + _FREE
-        room = self._room(keeper, share, tier, window)
+        room = self._room(keeper, giver, share, tier, window)
         more = [
             shapely.buffer(shape, self.pen / 2 + _CLEAR, quad_segs=QUARTER)
             for shape, island in (self.added[k] for k in near.tolist())
@@ -184,18 +184,24 @@ class Sheet:
         found: Shapes = pieces[rows[owner[rows] == island]]
         return found
 
-    def _room(self, keeper: int, share: float, tier: Tier, window: Box) -> shapely.Geometry:
+    def _room(
+        self, keeper: int, giver: int, share: float, tier: Tier, window: Box
+    ) -> shapely.Geometry:
         """Where the pen's middle would be too near to the keeper, less what others forbid it.
 
-        It is so in a window; what lies beyond may be missing.
+        It is so in a window, near the giver; what lies beyond may be missing.
         """
         half, stays = self.pen / 2, self.kept[tier]
         copper = shapely.clip_by_rect(self.islands[keeper], *grown(window, self.pen))
         room = shapely.buffer(shapely.make_valid(copper), half + _CLEAR - share, quad_segs=QUARTER)
         near = stays.tree.query(shapely.box(*window), "dwithin", distance=half)
+        shapely.prepare(self.islands[giver])
+        reach = 2 * self.pen + _FREE  # of the way to the giver, and of the pen to what stays
+        near = near[shapely.dwithin(self.islands[giver], stays.shape[near], reach)]
         own = stays.island[near] == keeper
+        shapely.prepare(room)
         others = near[~own]
-        others = others[shapely.dwithin(stays.shape[others], room, half)]
+        others = others[shapely.dwithin(room, stays.shape[others], half + _CLEAR)]
         if share:
             room = shapely.union_all([room, *self._wide(tier, near[own])])
         if len(others):
