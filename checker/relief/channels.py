@@ -24,7 +24,7 @@ QUARTER = 16  # chords a quarter circle
 _FREE = 0.002  # mm: so much beyond free standing the way begins and ends
 EXACT = 0.0015  # mm by which chords may bring the pen nearer to what stays
 _SPECK = 1e-5  # mm2
-_CLEAR = 0.001  # mm that the way keeps off beyond half the pen, lest chords nibble at what stays
+_CLEAR = 0.0005  # mm that the way keeps off beyond half the pen, lest chords nibble at what stays
 _STRAIGHT = 3e-4  # mm that a way may be simplified by
 
 Box = tuple[float, float, float, float]
