@@ -56,7 +56,7 @@ def copper(marks: tuple[Mark, ...], mm: float, slack: float = 0.0) -> Any:
     for dark, run in groupby(_drawn(marks, mm, slack, True, 1.0), key=lambda one: one[0]):
         drawn = shapely.union_all([shape for _, shape in run])
         image = image.union(drawn) if dark else image.difference(drawn)
-    # Two edges that are one on paper may leave a hair between them, of which a closing makes copper.
+    # Two edges that are one on paper may leave a hair, of which a closing would make copper.
     return shapely.set_precision(image, HAIR)
 
 
