@@ -46,7 +46,6 @@ class Census:
     places: Places
     distance: Floats
     width: Floats
-    settled: int
 
 
 def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) -> Census:
@@ -60,7 +59,7 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
     normals = normals.take(screen(segments, normals))
     island_a, island_b = segments.island[normals.i], segments.island[normals.j]
     run = clusters(segments, normals, island_a, island_b)
-    windows, settled = Windows(segments.polygons), 0
+    windows = Windows(segments.polygons)
     width = np.full((len(bites), len(normals)), np.inf)
     least = width.copy()  # of the run, known so far
     bare = normals.distance + 2 * np.asarray(bites)[:, None]  # what is sure to fit
@@ -75,8 +74,7 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
         part = normals.take(rows)
         # Nothing is asked of a minimum but whether it is less than what is known of its run.
         most = np.minimum(least[:, run[rows]].max(0) + 2 * ALIKE, reach)
-        width[:, rows], ends, doubtful = _widths(segments, part, windows, most, bites)
-        settled += doubtful
+        width[:, rows], ends = _widths(segments, part, windows, most, bites)
         for known, found in zip(least, width, strict=True):
             np.minimum.at(known, run[rows], found[rows])
         rest = np.setdiff1d(rest, rows)
@@ -94,7 +92,7 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
     np.minimum.at(distance, run, normals.distance)
     part, width = normals.take(first), least[:, run[first]]
     width[width >= reach] = np.inf
-    return Census(_places(segments, part), distance[run[first]], width, settled)
+    return Census(_places(segments, part), distance[run[first]], width)
 
 
 def _places(segments: Segments, normals: Normals) -> Places:
@@ -116,8 +114,8 @@ def _widths(
     windows: Windows,
     reach: Floats,
     bites: Sequence[float],
-) -> tuple[Floats, Floats, int]:
-    """Widest cut per bite (row) and normal, the ends of what each speaks for, how many settled."""
+) -> tuple[Floats, Floats]:
+    """Widest cut per bite (row) and normal, and the ends of what each speaks for."""
     width = normals.distance + 2 * np.asarray(bites)[:, None]
     half = segments.direction[normals.i] * (normals.overlap / 2)[:, None]
     ends = np.stack([normals.middle - half, normals.middle + half], 1)[None].repeat(len(bites), 0)
@@ -130,7 +128,7 @@ def _widths(
         width[k, open_ended[unsure]] = windows.settle(
             places.take(unsure), cuts.width[k, unsure], reach[open_ended[unsure]], bite
         )
-    return width, ends, int(cuts.doubt.sum())
+    return width, ends
 
 
 def _spoken_for(
