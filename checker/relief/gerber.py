@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from checker.board import Floats
     from checker.relief.model import Channel
 
-TITLE = "G04 Relief by cutworthy*"
+TITLE = "G04 Relief by cutworthy for a cut of {:.3f} mm*"
+_TITLE = re.compile(rb"G04 Relief by cutworthy for a cut of (\d+\.\d{3}) mm\*")
 _LEAST, _HIGHEST = 10, 2**31 - 1  # numbers of apertures
 _APERTURE = re.compile(rb"D(\d{2,10})")
 _TURNS = re.compile(rb"%\s*L[MRS]")  # statements that mirror, turn or scale apertures
@@ -146,9 +147,14 @@ def _place(content: bytes, ended: int | None) -> int:
     return at + 1 + len(word) - len(word.lstrip(b"% \t\r\n\x00\xef\xbb\xbf"))
 
 
-def appended(content: bytes, ending: Ending, channels: Iterable[Channel]) -> bytes:
-    """The file with strokes that clear the channels."""
-    lines = [TITLE, *ending.opening]
+def relieved_for(content: bytes) -> float:
+    """The widest cut, mm, that a file has been relieved for; 0 where it never was."""
+    return max((float(width) for width in _TITLE.findall(content)), default=0.0)
+
+
+def appended(content: bytes, ending: Ending, channels: Iterable[Channel], width: float) -> bytes:
+    """The file with strokes that clear the channels, for a cut of that width (mm) to pass."""
+    lines = [TITLE.format(width), *ending.opening]
     pens: dict[float, int] = {}
     body: list[str] = []
     for channel in channels:

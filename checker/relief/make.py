@@ -11,9 +11,10 @@ from checker.errors import CheckerError
 from checker.measure import measure
 from checker.read import read_package
 from checker.read.package import Package, decode
-from checker.relief.gerber import AppendError, appended, ending_of
+from checker.relief.gerber import AppendError, appended, ending_of, relieved_for
 from checker.relief.plan import relief_of, width_of
 from checker.relief.proof import proof_of, reach_of
+from checker.remedy import FINE_STEP
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -85,7 +86,7 @@ def make(
     tell(f"Measuring {board.name}")
     facts = measure(board, reach_of(process, width_of(board, process)))
     before = check(board, process, facts=facts)
-    endings, unrelieved = _endings(board, contents)
+    endings, unrelieved = _endings(board, contents, width_of(board, process))
     steps = {index: ending.step for index, ending in endings.items()}
     tell("Planning relief")
     relief = relief_of(board, facts, process, options, steps)
@@ -146,7 +147,7 @@ def _worth_of(relief: Relief) -> Callable[[int], tuple[int, int, int]]:
 
 
 def _endings(
-    board: Board, contents: Mapping[str, bytes]
+    board: Board, contents: Mapping[str, bytes], width: float
 ) -> tuple[dict[int, Ending], dict[str, str]]:
     """Layer -> where its file ends; side -> why nothing can be put there."""
     found: dict[int, Ending] = {}
@@ -158,6 +159,9 @@ def _endings(
             unrelieved[layer.side] = f"{layer.source} is a negative layer"
             continue
         content = contents[layer.source]
+        if relieved_for(content) > width - FINE_STEP / 2:
+            unrelieved[layer.side] = f"{layer.source} has been relieved for a cut as wide"
+            continue
         try:
             found[index] = ending_of(content, decode(content).replace("\0", ""))
         except AppendError as why:
@@ -173,7 +177,7 @@ def _written(
         ours = [channel for channel in relief.channels if channel.layer == index]
         if ours:
             name = relief.board.copper[index].source
-            files[name] = appended(contents[name], ending, ours)
+            files[name] = appended(contents[name], ending, ours, relief.width)
     return files
 
 

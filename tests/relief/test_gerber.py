@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from checker.read.gerber import flatten, parse_gerber
-from checker.relief.gerber import AppendError, appended, ending_of
+from checker.relief.gerber import AppendError, appended, ending_of, relieved_for
 from checker.relief.model import Channel
 from tests.oracles.other_reader import image
 
@@ -35,7 +35,7 @@ FORMATS = {
 
 def with_stroke(text: str) -> str:
     content = text.encode()
-    return appended(content, ending_of(content, text), [CHANNEL]).decode()
+    return appended(content, ending_of(content, text), [CHANNEL], 0.25).decode()
 
 
 def copper(text: str) -> float:
@@ -77,11 +77,18 @@ def test_a_file_without_an_end_gets_one() -> None:
     assert copper(after) == pytest.approx(AREA, abs=1e-3)
 
 
+def test_a_file_tells_the_widest_cut_it_was_relieved_for() -> None:
+    once = with_stroke(FORMATS["inches"] + "M02*\n").encode()
+    twice = appended(once, ending_of(once, once.decode()), [CHANNEL], 0.2)
+
+    assert [relieved_for(text) for text in (b"M02*", once, twice)] == [0.0, 0.25, 0.25]
+
+
 def test_lines_end_as_those_of_the_file() -> None:
     content = (FORMATS["millimetres"] + "M02*\n").replace("\n", "\r\n").encode()
     text = content.decode().replace("\r\n", "\n")
 
-    after = appended(content, ending_of(content, text), [CHANNEL])
+    after = appended(content, ending_of(content, text), [CHANNEL], 0.25)
 
     assert after.count(b"\n") == after.count(b"\r\n")
 
