@@ -17,6 +17,7 @@ from tests.read.made import BOARDS, needs_boards
 from tests.relief.judged import faults
 
 NAMES = ["freevse", "hotpi", "pmw3360-fusion", "pwm555"]
+READ_ELSEWHERE = ["freevse", "pmw3360-fusion", "pwm555"]  # coordinates alone are refused of others
 PROFILES = ["cone-20-0.1", "flat-0.4"]
 
 pytestmark = [pytest.mark.long, needs_boards]
@@ -38,14 +39,6 @@ class TestOpenBoard:
 
         assert faults(made) == []
 
-    def test_another_reader_finds_the_copper_that_is_left(self, name: str, profile: str) -> None:
-        _, _, made = relieved(name, profile)
-        areas = {la.source: float(shapely.area(la.islands).sum()) for la in made.board.copper}
-
-        others = {name: image(content.decode()).area for name, content in made.files.items()}
-
-        assert others == {name: pytest.approx(areas[name], rel=1e-4) for name in made.files}
-
     def test_once_relieved_has_nothing_more_to_give(self, name: str, profile: str) -> None:
         package, contents, made = relieved(name, profile)
         once = contents | dict(made.files)
@@ -57,3 +50,14 @@ class TestOpenBoard:
         again = make(replace(package, files=texts), once, {}, load_profile(profile))
 
         assert again.files == {}
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize("name", READ_ELSEWHERE)
+def test_another_reader_finds_the_copper_that_is_left(name: str, profile: str) -> None:
+    _, _, made = relieved(name, profile)
+    areas = {la.source: float(shapely.area(la.islands).sum()) for la in made.board.copper}
+
+    others = {name: image(content.decode()).area for name, content in made.files.items()}
+
+    assert others == {name: pytest.approx(areas[name], rel=1e-4) for name in made.files}
