@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 TITLE = "G04 Relief by cutworthy for a cut of {:.3f} mm*"
 _TITLE = re.compile(rb"G04 Relief by cutworthy for a cut of (\d+\.\d{3}) mm\*")
+COARSEST = 0.003
+"""Steps of coordinates in mm that strokes may be rounded to; four decimals of an inch are finer."""
+
 _LEAST, _HIGHEST = 10, 2**31 - 1  # numbers of apertures
 _APERTURE = re.compile(rb"D(\d{2,10})")
 _TURNS = re.compile(rb"%\s*L[MRS]")  # statements that mirror, turn or scale apertures
@@ -107,7 +110,7 @@ def ending_of(content: bytes, text: str) -> Ending:
     elif _TAGS_IN_COMMENTS.search(content):
         opening.append("G04 #@! TD*")
     used = [int(number) for number in _APERTURE.findall(content)]
-    return Ending(
+    ending = Ending(
         _place(content, reader.ended),
         reader.ended is not None,
         units.unit,
@@ -116,6 +119,12 @@ def ending_of(content: bytes, text: str) -> Ending:
         max([_LEAST - 1, *(number for number in used if number < _HIGHEST - 99)]) + 1,
         tuple(opening),
     )
+    if ending.step > COARSEST:
+        raise AppendError(
+            f"its coordinates go in steps of {ending.step:g} mm, too coarse to place a "
+            "stroke by: export it with more decimals"
+        )
+    return ending
 
 
 class _Reader(Interpreter):

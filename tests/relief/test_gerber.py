@@ -110,8 +110,16 @@ def test_nets_of_the_file_are_those_it_had() -> None:
         ("%FSLAX46Y46*%\n%MOMM*%\n%TF.MD5,00*%\nM02*\n", "checksum"),
         ("%FSLAX46Y46*%\n%MOMM*%\n%ABD12*%\nM02*\n", "aperture block"),
         ("%MOMM*%\nM02*\n", "number format"),
+        ("%FSLAX23Y23*%\n%MOIN*%\nM02*\n", "steps of 0.0254 mm, too coarse"),
+        ("%FSLAX42Y42*%\n%MOMM*%\nM02*\n", "steps of 0.01 mm, too coarse"),
     ],
 )
 def test_an_end_that_takes_no_stroke_is_refused_with_its_reason(text: str, why: str) -> None:
     with pytest.raises(AppendError, match=why):
         ending_of(text.encode(), text)
+
+
+def test_four_decimals_of_an_inch_are_fine_enough() -> None:
+    text = "%FSLAX24Y24*%\n%MOIN*%\nM02*\n"
+
+    assert ending_of(text.encode(), text).step == pytest.approx(0.00254)
