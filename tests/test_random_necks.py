@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import strategies as st
 
 from checker.measure import Reach, measure
 from tests.gerber_boards import necks, report
@@ -70,6 +71,7 @@ def test_the_run_of_the_night_tells_of_necks(monkeypatch: pytest.MonkeyPatch) ->
     count = Count()
     monkeypatch.setattr(report, "wrong_verdicts", lambda *_: [])  # dear, and tested elsewhere
     monkeypatch.setattr(report, "width_errors", lambda *_: np.zeros(0))
+    monkeypatch.setattr(report, "plans", lambda: st.builds(bone, st.integers(10, 20)))
 
     judge(0, count, boards=15)
 
