@@ -71,8 +71,8 @@ def options(commands: Commands) -> None:
         metavar="N",
         type=_jobs,
         default=os.cpu_count() or 1,
-        help="work with up to so many processes, one for each board or two for a single one "
-        "(default: one for each processor)",
+        help="share the work among up to so many workers, one for each board or two for a single "
+        "one (default: one for each processor)",
     )
     parser.add_argument(
         "--no-baseline",
@@ -204,6 +204,6 @@ def _status(reports: Sequence[Report], severities: Sequence[str]) -> int:
 def _jobs(text: str) -> int:
     if not (text.isdecimal() and 1 <= int(text) <= MOST_JOBS):
         raise argparse.ArgumentTypeError(
-            f"{text} is no number of processes; expected 1 to {MOST_JOBS}"
+            f"{text} is no number of workers; expected 1 to {MOST_JOBS}"
         )
     return int(text)

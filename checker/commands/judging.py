@@ -85,7 +85,7 @@ def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
     Args:
         jobs: what is wanted.
         cache: where answers are kept.
-        most: so many processes at once.
+        most: so many workers at once.
     """
     keys = [cache.keys(j.package, j.title, j.layers, j.processes, j.relieved) for j in jobs]
     kept = [

@@ -31,7 +31,7 @@ def options(commands: Commands) -> None:
         "The board's files are written to another folder, the copper files with strokes added that "
         "clear copper, all others as they are. Nothing is written unless the new board, read and "
         "judged again, has lost nothing.",
-        epilog="exit status: 0 every gap can be cut, 1 some need the layout, 2 could not run\n",
+        epilog="exit status: 0 every gap can be cut, 1 some stay closed, 2 could not run\n",
         allow_abbrev=False,
     )
     add_files(parser)

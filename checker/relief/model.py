@@ -127,5 +127,5 @@ class Relief:
 
     @property
     def left(self) -> tuple[Place, ...]:
-        """Those that need the layout."""
+        """Those that stay as they are."""
         return tuple(place for place in self.places if place.channel is None)

@@ -53,7 +53,8 @@ def summary(relief: Relief) -> str:
     gaps = f"{words.count(places, 'gap')} too narrow for a cut of {relief.width:.3f} mm"
     if not left:
         return f"All of {gaps} opened"
-    return f"{opened} of {gaps} opened; {left} need{'s' * (left == 1)} the layout"
+    stay = "1 stays as it is" if left == 1 else f"{left} stay as they are"
+    return f"{opened} of {gaps} opened; {stay}"
 
 
 def _causes(relief: Relief) -> Iterator[RenderableType]:
@@ -84,7 +85,7 @@ def _left(relief: Relief, every: bool) -> Iterator[RenderableType]:
     left = relief.left
     if not left:
         return
-    yield Text("What needs the layout", "bold")
+    yield Text("What stays as it is", "bold")
     shown = left if every else left[:_MOST_LEFT]
     for place in shown:
         yield text.indented(
