@@ -74,6 +74,22 @@ class DrawnObjects:
         return None if index < 0 else self.names[index]
 
 
+@dataclass(frozen=True, slots=True)
+class FileEnd:
+    """What one has to know of a layer's file who would draw more into it.
+
+    Attributes:
+        step: mm of the last digit of its coordinates, the coarser of the two axes; 0 unknown, as
+            of copper that is from no file.
+        relieved: mm, the widest cut that it has been relieved for; 0 where it never was.
+        closed: why nothing can be drawn after what it draws, in words; "" where it can.
+    """
+
+    step: float = 0.0
+    relieved: float = 0.0
+    closed: str = ""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class CopperLayer:
     """One layer of copper.
@@ -87,6 +103,7 @@ class CopperLayer:
         net_name: (n,) the name of that net, None where the files give none.
         island_of: (len(objects),) index into ``islands`` of the island that holds the object,
             -1 where it is clear or was cleared away whole.
+        end: of its file.
     """
 
     side: str
@@ -96,6 +113,7 @@ class CopperLayer:
     net: Ints
     net_name: tuple[str | None, ...]
     island_of: Ints
+    end: FileEnd = FileEnd()
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,7 +128,7 @@ class Report:
         accepted: findings that fail no more, in the same order.
         stale: what in waivers or baseline has no use any more.
         relief: of the gaps that the nominal cut does not open, how many taking off spare copper
-            would open, and how many there are; None where nobody asked.
+            may open, and how many there are; None where nobody asked.
         drawer: the maker's bits that open the tightest gap at their worst, where this one does not.
         known: ids of the findings that the baseline knows, with whether they are worse than it
             knows them; None where no baseline is in force.

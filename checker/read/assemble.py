@@ -14,6 +14,7 @@ from checker.read.density import check_density
 from checker.read.drilling import Drilling, read_drilling
 from checker.read.edge import HOW_PROFILE, HOW_ROUTED, HOW_UNNAMED, Candidate, choose_edge, cut_out
 from checker.read.gerber import TOLERANCE, GerberFile, parse_gerber
+from checker.read.gerber.ending import WIDE
 from checker.read.jobfile import parse_job
 from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import DrawnLayer, name_nets
@@ -25,7 +26,7 @@ from checker.read.roles import HINT, identify
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from checker.board import Floats, Part, Rating
+    from checker.board import FileEnd, Floats, Part, Rating
     from checker.read.jobfile import JobFile
     from checker.read.package import Package
     from checker.read.roles import Identified
@@ -125,7 +126,7 @@ class _Assembly:
         if self.corners > MOST_CORNERS:
             expected = f"{MOST_CORNERS} corners in all"
             raise ReadError(name, "layers of copper without bound", expected)
-        return DrawnLayer(side, name, file.objects, islands, island_of)
+        return DrawnLayer(side, name, file.objects, islands, island_of, _end(item, file))
 
     def read_negatives(self) -> None:
         """Layers that show what is cleared: copper is left inside the edge where they are bare."""
@@ -144,6 +145,7 @@ class _Assembly:
                 objects,
                 shapely.orient_polygons(left[shapely.get_dimensions(left) == 2]),
                 np.full(len(objects), -1, np.int64),
+                file.end,
             )
             self.layers.insert(place + added, layer)
             reach = "the edge" if self.outline is not None else "the box of the other copper"
@@ -227,6 +229,7 @@ class _Assembly:
                 number,
                 name,
                 layer.island_of,
+                layer.end,
             )
             for layer, number, name in zip(self.layers, nets.number, nets.name, strict=True)
         )
@@ -318,6 +321,11 @@ class _Assembly:
             stray_outline=self.stray,
             open_edge=self.open_edge,
         )
+
+
+def _end(item: Identified, file: GerberFile) -> FileEnd:
+    """Of a file, whose text no longer tells how it was written."""
+    return replace(file.end, closed=WIDE) if item.file.wide else file.end
 
 
 def _drawn_later(file: GerberFile) -> Callable[[], DrawnObjects]:

@@ -16,7 +16,7 @@ from checker.read.netlist import NO_NET
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from checker.board import DrawnObjects, Floats, Hole, Ints, Pin, Shapes
+    from checker.board import DrawnObjects, FileEnd, Floats, Hole, Ints, Pin, Shapes
 
 LANDED = 0.5  # share of a netlist's points that must lie on copper for it to be used
 _CHUNK = 8  # boundary segments whose box is looked up at once
@@ -32,6 +32,7 @@ class DrawnLayer:
     objects: DrawnObjects
     islands: Shapes
     island_of: Ints
+    end: FileEnd
 
 
 @dataclass(frozen=True, slots=True, eq=False)

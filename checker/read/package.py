@@ -67,12 +67,14 @@ class SourceFile:
             file.
         text: decoded, lines ending in one newline; "" where it is no board file.
         named: whether the user named this very file.
+        wide: whether its letters take two bytes each.
     """
 
     name: str
     format: str
     text: str
     named: bool = False
+    wide: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,7 +335,7 @@ class _Collector:
                 "a Gerber, Excellon or IPC-D-356 file",
                 "export them from the layout program",
             )
-        self.files.append(SourceFile(name, kind, text if kind else "", named))
+        self.files.append(SourceFile(name, kind, text if kind else "", named, is_wide(content)))
 
     def _count(self, where: str) -> None:
         self.entries += 1
@@ -360,9 +362,14 @@ def _too_large(name: str) -> ReadError:
     return ReadError(name, f"is larger than {MAX_FILE >> 20} MB or packed suspiciously tight")
 
 
+def is_wide(content: bytes) -> bool:
+    """Whether it begins with the mark of UTF-16."""
+    return content.startswith((b"\xff\xfe", b"\xfe\xff"))
+
+
 def decode(content: bytes) -> str:
     """UTF-8 with or without mark, UTF-16 with mark, else Latin-1, which maps every byte."""
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+    if is_wide(content):
         text = content.decode("utf-16", errors="replace")
     else:
         try:

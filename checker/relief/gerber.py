@@ -15,18 +15,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.read.gerber.drawing import Drawing
+from checker.read.gerber.ending import MARK, WIDE, end_of
 from checker.read.gerber.interpreter import Interpreter
 from checker.read.gerber.words import StatementError
+from checker.read.package import is_wide
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from checker.board import Floats
+    from checker.board import FileEnd, Floats
     from checker.relief.model import Channel
 
-TITLE = "G04 Relief by cutworthy for a cut of {:.3f} mm*"
-_TITLE = re.compile(rb"G04 Relief by cutworthy for a cut of (\d+\.\d{3}) mm\*")
 COARSEST = 0.003
 """Steps of coordinates in mm that strokes may be rounded to; four decimals of an inch are finer."""
 
@@ -35,7 +34,6 @@ _APERTURE = re.compile(rb"D(\d{2,10})")
 _TURNS = re.compile(rb"%\s*L[MRS]")  # statements that mirror, turn or scale apertures
 _TAGS = re.compile(rb"%\s*T[AO]")
 _TAGS_IN_COMMENTS = re.compile(rb"#@!\s*T[AO]")
-_CHECKSUM = re.compile(rb"TF\.MD5")
 
 
 class AppendError(Exception):
@@ -48,7 +46,7 @@ class Ending:
 
     Attributes:
         at: byte before which strokes go; ``ended`` whether the end of the program follows.
-        step: mm of the last digit of a coordinate.
+        unit: mm of the file's unit; ``digits`` of its coordinates (whole, decimal), x and y.
         newline: how its lines end.
         aperture: a number that no aperture has.
         opening: statements that set what strokes need.
@@ -62,10 +60,15 @@ class Ending:
     aperture: int
     opening: tuple[str, ...]
 
-    @property
-    def step(self) -> float:
-        """Millimetres of the last digit, the coarser of the two axes."""
-        return self.unit * float(10.0 ** -min(self.digits[0][1], self.digits[1][1]))
+
+def refusal(end: FileEnd) -> str:
+    """Why no stroke can be put into a file with that end, in words; "" where one can."""
+    if not end.closed and end.step > COARSEST:
+        return (
+            f"its coordinates go in steps of {end.step:g} mm, too coarse to place a stroke by: "
+            "export it with more decimals"
+        )
+    return end.closed
 
 
 def ending_of(content: bytes, text: str) -> Ending:
@@ -76,32 +79,25 @@ def ending_of(content: bytes, text: str) -> Ending:
         text: the same as the reader has it.
 
     Raises:
-        AppendError: its end holds what no stroke may follow.
+        AppendError: no stroke can be put there, see `refusal`.
     """
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise AppendError("it is written in letters of two bytes")
-    if _CHECKSUM.search(content):
-        raise AppendError("it ends with a checksum of itself")
-    reader, words = _Reader(), text.lstrip("\ufeff").split("*")
+    if is_wide(content):
+        raise AppendError(WIDE)
+    reader, words = Interpreter(), text.lstrip("\ufeff").split("*")
     if words[-1].strip() not in ("M02", "M00"):
         words.pop()
     try:
         reader.run(words)
     except StatementError as fault:
         raise AppendError(fault.found) from None
-    plotter, units = reader.plotter, reader.plotter.units
-    if units.format is None or units.unit is None:
-        raise AppendError("it states no unit or number format")
-    if reader.moved:
-        raise AppendError("statements withdrawn from the format move or scale its whole image")
-    if plotter.in_region:
-        raise AppendError("it ends inside a region")
+    if why := refusal(end_of(reader, text)):
+        raise AppendError(why)
+    units = reader.plotter.units
+    assert units.format is not None  # or it were refused
     opening = ["G01*"]
-    if len(plotter.nest):
-        if not plotter.nest.in_repeat or len(plotter.nest) > 1:
-            raise AppendError("it ends inside an aperture block")
+    if reader.repeating:
         opening.append("%SR*%")
-    if plotter.incremental:
+    if reader.plotter.incremental:
         opening.append("G90*")
     if _TURNS.search(content):
         opening += ["%LMN*%", "%LR0*%", "%LS1*%"]
@@ -110,35 +106,15 @@ def ending_of(content: bytes, text: str) -> Ending:
     elif _TAGS_IN_COMMENTS.search(content):
         opening.append("G04 #@! TD*")
     used = [int(number) for number in _APERTURE.findall(content)]
-    ending = Ending(
+    return Ending(
         _place(content, reader.ended),
         reader.ended is not None,
-        units.unit,
+        units.mm,
         (units.format.x, units.format.y),
         "\r\n" if b"\r\n" in content else "\n",
         max([_LEAST - 1, *(number for number in used if number < _HIGHEST - 99)]) + 1,
         tuple(opening),
     )
-    if ending.step > COARSEST:
-        raise AppendError(
-            f"its coordinates go in steps of {ending.step:g} mm, too coarse to place a "
-            "stroke by: export it with more decimals"
-        )
-    return ending
-
-
-class _Reader(Interpreter):
-    """Obeys a file and leaves what is open at its end as it is."""
-
-    def _finish(self) -> None:
-        pass
-
-    @property
-    def moved(self) -> bool:
-        """Whether the whole image is moved, turned, mirrored or scaled."""
-        units, drawing = self.plotter.units, Drawing()
-        plain = units.factor_x == units.factor_y == 1
-        return not plain or self._image.place(drawing) is not drawing
 
 
 def _place(content: bytes, ended: int | None) -> int:
@@ -156,14 +132,9 @@ def _place(content: bytes, ended: int | None) -> int:
     return at + 1 + len(word) - len(word.lstrip(b"% \t\r\n\x00\xef\xbb\xbf"))
 
 
-def relieved_for(content: bytes) -> float:
-    """The widest cut, mm, that a file has been relieved for; 0 where it never was."""
-    return max((float(width) for width in _TITLE.findall(content)), default=0.0)
-
-
 def appended(content: bytes, ending: Ending, channels: Iterable[Channel], width: float) -> bytes:
     """The file with strokes that clear the channels, for a cut of that width (mm) to pass."""
-    lines = [TITLE.format(width), *ending.opening]
+    lines = [f"G04 {MARK.format(width)}*", *ending.opening]
     pens: dict[float, int] = {}
     body: list[str] = []
     for channel in channels:

@@ -11,10 +11,9 @@ from checker.errors import CheckerError
 from checker.measure import measure
 from checker.read import read_package
 from checker.read.package import Package, decode
-from checker.relief.gerber import AppendError, appended, ending_of, relieved_for
-from checker.relief.plan import relief_of, width_of
+from checker.relief.gerber import appended, ending_of
+from checker.relief.plan import left_alone, relief_of, width_of
 from checker.relief.proof import proof_of, reach_of
-from checker.remedy import FINE_STEP
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -87,9 +86,8 @@ def make(
     facts = measure(board, reach_of(process, width_of(board, process)))
     before = check(board, process, facts=facts)
     endings, unrelieved = _endings(board, contents, width_of(board, process))
-    steps = {index: ending.step for index, ending in endings.items()}
     tell("Planning relief")
-    relief = relief_of(board, facts, process, options, steps)
+    relief = relief_of(board, facts, process, options)
     rounds = 0
     while relief.channels:
         files = _written(relief, contents, endings)
@@ -155,17 +153,11 @@ def _endings(
     for index, layer in enumerate(board.copper):
         if layer.side not in ("top", "bottom"):
             continue
-        if len(layer.island_of) and (layer.island_of < 0).all():
-            unrelieved[layer.side] = f"{layer.source} is a negative layer"
+        if why := left_alone(layer, width):
+            unrelieved[layer.side] = why
             continue
         content = contents[layer.source]
-        if relieved_for(content) > width - FINE_STEP / 2:
-            unrelieved[layer.side] = f"{layer.source} has been relieved for a cut as wide"
-            continue
-        try:
-            found[index] = ending_of(content, decode(content).replace("\0", ""))
-        except AppendError as why:
-            unrelieved[layer.side] = f"{layer.source}: {why}"
+        found[index] = ending_of(content, decode(content).replace("\0", ""))
     return found, unrelieved
 
 

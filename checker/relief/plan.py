@@ -13,14 +13,15 @@ from checker.exact import tie
 from checker.isolation import Fate, fates
 from checker.labels import UNKNOWN, labels_of
 from checker.measure.gaps.census import ERROR
+from checker.relief.gerber import refusal
 from checker.relief.layer import Layer
 from checker.relief.model import Channel, Options, Place, Relief, Taken
 from checker.remedy import FINE_STEP, up
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
-    from checker.board import Board
+    from checker.board import Board, CopperLayer
     from checker.isolation import Fates
     from checker.measure import Facts
     from checker.process import Process
@@ -36,22 +37,31 @@ def width_of(board: Board, process: Process) -> float:
     return up(process.cut.most + tie(board), FINE_STEP)
 
 
+def left_alone(layer: CopperLayer, width: float) -> str:
+    """Why relief for a cut of that width (mm) adds nothing to a layer's file; "" where it may."""
+    if len(layer.island_of) and (layer.island_of < 0).all():
+        return f"{layer.source} is a negative layer"
+    if layer.end.relieved > width - FINE_STEP / 2:
+        return f"{layer.source} has been relieved for a cut as wide"
+    why = refusal(layer.end)
+    return f"{layer.source}: {why}" if why else ""
+
+
 def relief_of(
     board: Board,
     facts: Facts,
     process: Process,
     options: Options | None = None,
-    steps: Mapping[int, float] | None = None,
 ) -> Relief:
     """What relief would open on a board, and what not and why; nothing is written.
+
+    Strokes are planned for the coordinates of each layer's file, by whose steps they may lie off.
 
     Args:
         board: as read.
         facts: of this board, as far as the process asks.
         process: as loaded.
         options: what the maker allows.
-        steps: layer -> mm of the last digit of its file's coordinates, by which a stroke may lie
-            off; layers that aren't there are left as they are. All outer ones, exact, where None.
     """
     options = options or Options()
     if process.cut is None:
@@ -65,11 +75,10 @@ def relief_of(
         rows = np.flatnonzero(foreign & (judged.fits < width))
         if not len(rows):
             continue
-        if steps is not None and index not in steps:
+        if left_alone(layer, width):
             places += (_told(facts, index, row, judged, NO_FILE) for row in rows.tolist())
             continue
-        step = 0.0 if steps is None else steps[index]
-        extra = ERROR + 2 * board.tolerance + 2 * step
+        extra = ERROR + 2 * board.tolerance + 2 * layer.end.step
         wanted = width, (process.pad_clearance or 0.0) + tie(board)
         narrow, wide = (up(one + extra, FINE_STEP) for one in wanted)
         work = Layer(facts, index, process, options, (narrow, wide), rows.tolist())

@@ -19,6 +19,9 @@ MOST = 250  # gaps too narrow; more of them take longer to plan for than a menti
 def mention_of(facts: Facts, process: Process) -> tuple[int, int] | None:
     """How many gaps that the nominal cut does not open relief would open, and how many there are.
 
+    So many are planned to open, on the very plan that `checker.relief.make` begins with; where its
+    proof finds harm in the board read anew, it gives up some of them.
+
     None where there is none, where the process cuts none, where more than `MOST` are narrow, or
     where facts do not reach as far as the cut.
 

@@ -200,8 +200,8 @@ def relief(report: Report | Row) -> str | None:
     if not opened:
         return f"relief would open none of {count(shut, 'gap')} that can't be cut"
     share = f"{opened} of {count(shut, 'gap')}" if left else f"all {count(shut, 'gap')}"
-    rest = f", {left} need{'s' * (left == 1)} the layout" if left else ""
-    return f"relief would open {share} that can't be cut{rest}: see cutworthy relieve"
+    rest = f", {left} stay{'s' * (left == 1)} closed" if left else ""
+    return f"relief may open {share} that can't be cut{rest}: see cutworthy relieve"
 
 
 def flat_to(error: float, bow: float | None) -> str:

@@ -83,8 +83,8 @@ def _edge(data: bytes, folder: Path) -> None:
 def _layer() -> DrawnLayer:
     """Twelve pads of 1 mm, as a layer whose nets are not known yet."""
     places = [(10.0 * i, 10.0 * j) for i in range(4) for j in range(3)]
-    objects = parse_gerber(gerber(pads(*places)), "top.gbr").objects
-    return DrawnLayer("top", "top.gbr", objects, *flatten(objects))
+    file = parse_gerber(gerber(pads(*places)), "top.gbr")
+    return DrawnLayer("top", "top.gbr", file.objects, *flatten(file.objects), file.end)
 
 
 def _drill(data: bytes, folder: Path) -> None:

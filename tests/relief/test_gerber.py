@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from checker.read.gerber import flatten, parse_gerber
-from checker.relief.gerber import AppendError, appended, ending_of, relieved_for
+from checker.relief.gerber import AppendError, appended, ending_of
 from checker.relief.model import Channel
 from tests.oracles.other_reader import image
 
@@ -78,10 +78,13 @@ def test_a_file_without_an_end_gets_one() -> None:
 
 
 def test_a_file_tells_the_widest_cut_it_was_relieved_for() -> None:
-    once = with_stroke(FORMATS["inches"] + "M02*\n").encode()
-    twice = appended(once, ending_of(once, once.decode()), [CHANNEL], 0.2)
+    never = FORMATS["inches"] + "M02*\n"
+    once = with_stroke(never)
+    twice = appended(once.encode(), ending_of(once.encode(), once), [CHANNEL], 0.2).decode()
 
-    assert [relieved_for(text) for text in (b"M02*", once, twice)] == [0.0, 0.25, 0.25]
+    ends = [parse_gerber(text, "a.gbr").end for text in (never, once, twice)]
+
+    assert [end.relieved for end in ends] == [0.0, 0.25, 0.25]
 
 
 def test_lines_end_as_those_of_the_file() -> None:
@@ -122,4 +125,4 @@ def test_an_end_that_takes_no_stroke_is_refused_with_its_reason(text: str, why: 
 def test_four_decimals_of_an_inch_are_fine_enough() -> None:
     text = "%FSLAX24Y24*%\n%MOIN*%\nM02*\n"
 
-    assert ending_of(text.encode(), text).step == pytest.approx(0.00254)
+    assert ending_of(text.encode(), text).digits == ((2, 4), (2, 4))

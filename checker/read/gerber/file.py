@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from checker.errors import ReadError
 from checker.read.gerber.curves import TOLERANCE
+from checker.read.gerber.ending import end_of
 from checker.read.gerber.flatten import flatten
 from checker.read.gerber.interpreter import Interpreter
 from checker.read.gerber.shapes import largest_scale, make_shapes
@@ -18,7 +19,7 @@ from checker.read.gerber.words import StatementError, lines_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from checker.board import DrawnObjects, Ints, Note, Shapes
+    from checker.board import DrawnObjects, FileEnd, Ints, Note, Shapes
     from checker.read.gerber.drawing import Drawing
 
 # Characters and words; ten times the largest layer met.
@@ -39,6 +40,7 @@ class GerberFile:
         operations: draws, arcs and flashes in the file (moves are not counted).
         notes: everything ignored or guessed, with its line.
         mounts: component -> value of .CMnt, such as "SMD", in a component layer.
+        end: what one has to know who would draw more into it.
     """
 
     name: str
@@ -48,6 +50,7 @@ class GerberFile:
     operations: int
     notes: tuple[Note, ...]
     mounts: Mapping[str, str]
+    end: FileEnd
     _drawing: Drawing
     _names: Mapping[str, int]
     _lines: Ints
@@ -123,6 +126,7 @@ def parse_gerber(text: str, name: str) -> GerberFile:
         operations=plotter.operations,
         notes=plotter.remarks.notes(name, lambda at: int(lines[at])),
         mounts=MappingProxyType(plotter.attributes.mounts),
+        end=end_of(interpreter, text),
         _drawing=plotter.nest.drawing,
         _names=plotter.attributes.names,
         _lines=lines,

@@ -31,6 +31,7 @@ class Interpreter:
         ended: number of the word M02 or M00, None before it.
         extended: between an odd and an even percent sign.
         unfinished: what was open when the words ended, or "".
+        repeating: whether a step and repeat was.
     """
 
     def __init__(self) -> None:
@@ -40,6 +41,7 @@ class Interpreter:
         self.ended: int | None = None
         self.extended = False
         self.unfinished = ""
+        self.repeating = False
 
         self._macro: tuple[str, list[str]] | None = None  # being read
         self._image = Image()
@@ -58,6 +60,12 @@ class Interpreter:
             **dict.fromkeys(("IN", "LN"), self._name),
             **dict.fromkeys(("IP", "OF", "IR", "AS", "MI", "SF"), self._image_statement),
         }
+
+    @property
+    def moved(self) -> bool:
+        """Whether older statements move, turn, mirror or scale the whole image."""
+        units = self.plotter.units
+        return self._image.moves or not units.factor_x == units.factor_y == 1
 
     def run(self, words: Sequence[str]) -> None:
         """Obey all words up to the end of the program."""
@@ -82,6 +90,7 @@ class Interpreter:
             plotter.close_region()
         while len(plotter.nest):
             if plotter.nest.in_repeat:
+                self.repeating = True
                 plotter.nest.close_repeat()
             else:
                 self.unfinished = "an aperture block"

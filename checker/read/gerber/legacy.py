@@ -71,9 +71,14 @@ class Image:
                 factors = (math.copysign(a, units.factor_x), math.copysign(b, units.factor_y))
                 units.set(factors=factors)
 
+    @property
+    def moves(self) -> bool:
+        """Whether the image goes anywhere but where it is drawn."""
+        return self._offset != (0.0, 0.0) or bool(self._rotation) or self._swapped
+
     def place(self, drawing: Drawing) -> Drawing:
         """The drawing, moved, turned and its axes swapped."""
-        if self._offset == (0.0, 0.0) and not self._rotation and not self._swapped:
+        if not self.moves:
             return drawing
         c, s = cos_sin(self._rotation)
         x, y = self._offset

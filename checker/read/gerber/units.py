@@ -87,6 +87,13 @@ class Units:
         self.y.forget(self._step("y") if plain else None)
 
     @property
+    def step(self) -> float:
+        """Millimetres per last digit, the coarser of the two axes; 0 before unit and format."""
+        if self.unit is None or self.format is None:
+            return 0.0
+        return max(abs(self._step("x")), abs(self._step("y")))
+
+    @property
     def mm(self) -> float:
         """Millimetres per unit of the file."""
         if self.unit is None:
