@@ -15,7 +15,7 @@ import shapely
 from checker.board import Kind
 from checker.labels import UNKNOWN, kinds_of
 from checker.measure.boundary.segments import Segments
-from checker.measure.gaps.census import census
+from checker.measure.gaps.census import ERROR, census
 from checker.measure.leftover.crowding import soldered_of
 from checker.relief.channels import EXACT, QUARTER, Sheet
 from checker.relief.limits import Tier, kept_of, least_of
@@ -306,8 +306,9 @@ class Layer:
         islands = self.layer.islands.copy()
         for number, mine in self._strokes_of().items():
             islands[number] = after(islands[number], _column(mine.values()))[0]
-        found = census(Segments.of(islands), width + 0.01)
-        narrow = np.flatnonzero(found.width[0] < width - 0.002)
+        opened = np.sort(self.gaps.islands[sorted(self.of)], axis=1)
+        found = census(Segments.of(islands), width - ERROR, between=np.unique(opened, axis=0))
+        narrow = np.flatnonzero(np.isfinite(found.width[0]))
         pairs = np.column_stack([found.places.A, found.places.B])[narrow]
         middle = ((found.places.a + found.places.b) / 2)[narrow]
         return nearest_rows(self.gaps.islands, self._middles(), self.rows, pairs, middle)

@@ -69,26 +69,41 @@ def relief_of(
     width = width_of(board, process)
     places: list[Place] = []
     channels: list[Channel] = []
-    for index, judged in enumerate(fates(facts, process)):
-        gaps, layer = facts.gaps[index], board.copper[index]
-        foreign = np.diff(layer.net[gaps.islands], axis=1)[:, 0] != 0
-        rows = np.flatnonzero(foreign & (judged.fits < width))
-        if not len(rows):
+    for index, judged, rows in too_narrow(facts, process, width):
+        if left_alone(board.copper[index], width):
+            places += (_told(facts, index, row, judged, NO_FILE) for row in rows)
             continue
-        if left_alone(layer, width):
-            places += (_told(facts, index, row, judged, NO_FILE) for row in rows.tolist())
-            continue
-        extra = ERROR + 2 * board.tolerance + 2 * layer.end.step
-        wanted = width, (process.pad_clearance or 0.0) + tie(board)
-        narrow, wide = (up(one + extra, FINE_STEP) for one in wanted)
-        work = Layer(facts, index, process, options, (narrow, wide), rows.tolist())
-        work.run()
-        work.confirm(width)
-        words = _Words(work, judged, len(channels))
+        words = _Words(planned(facts, index, process, options, width, rows), judged, len(channels))
         channels += words.channels()
-        places += map(words.place, rows.tolist())
+        places += map(words.place, rows)
     places.sort(key=lambda place: (place.fits, place.layer, place.row))
     return Relief(facts, process, options, width, tuple(channels), tuple(places))
+
+
+def too_narrow(
+    facts: Facts, process: Process, width: float
+) -> Iterator[tuple[int, Fates, list[int]]]:
+    """Layers with gaps between two nets that let no cut of that width pass: fates, and which."""
+    for index, judged in enumerate(fates(facts, process)):
+        net, gaps = facts.board.copper[index].net, facts.gaps[index]
+        foreign = np.diff(net[gaps.islands], axis=1)[:, 0] != 0
+        rows = np.flatnonzero(foreign & (judged.fits < width)).tolist()
+        if rows:
+            yield index, judged, rows
+
+
+def planned(
+    facts: Facts, index: int, process: Process, options: Options, width: float, rows: list[int]
+) -> Layer:
+    """The strokes that open gaps of one layer for a cut of that width; see `relief_of`."""
+    board = facts.board
+    extra = ERROR + 2 * board.tolerance + 2 * board.copper[index].end.step
+    wanted = width, (process.pad_clearance or 0.0) + tie(board)
+    narrow, wide = (up(one + extra, FINE_STEP) for one in wanted)
+    work = Layer(facts, index, process, options, (narrow, wide), rows)
+    work.run()
+    work.confirm(width)
+    return work
 
 
 class _Words:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from checker.isolation import fates
-from checker.relief.plan import relief_of, width_of
+from checker.isolation import Fate
+from checker.relief.model import Options
+from checker.relief.plan import left_alone, planned, too_narrow, width_of
 
 if TYPE_CHECKING:
     from checker.measure import Facts
@@ -29,21 +28,19 @@ def mention_of(facts: Facts, process: Process) -> tuple[int, int] | None:
         facts: of the board, as measured for the process.
         process: as loaded.
     """
-    if process.cut is None or facts.reach.cut < width_of(facts.board, process):
+    if process.cut is None:
         return None
-    if _narrow(facts, process) > MOST:
-        return None
-    shut = [place for place in relief_of(facts.board, facts, process).places if place.shut]
-    opened = sum(place.channel is not None for place in shut)
-    return (opened, len(shut)) if shut else None
-
-
-def _narrow(facts: Facts, process: Process) -> int:
-    """How many gaps between two nets are too narrow for the widest cut."""
     width = width_of(facts.board, process)
-    return sum(
-        int(np.count_nonzero(np.diff(layer.net[gaps.islands], axis=1)[:, 0][judged.fits < width]))
-        for layer, gaps, judged in zip(
-            facts.board.copper, facts.gaps, fates(facts, process), strict=True
-        )
-    )
+    if facts.reach.cut < width:
+        return None
+    narrow = list(too_narrow(facts, process, width))
+    if sum(len(rows) for _, _, rows in narrow) > MOST:
+        return None
+    opened, every = 0, 0
+    for index, judged, rows in narrow:
+        shut = [row for row in rows if judged.fate[row] > Fate.TIGHT]
+        every += len(shut)
+        if shut and not left_alone(facts.board.copper[index], width):
+            work = planned(facts, index, process, Options(), width, rows)
+            opened += len(work.of.keys() & set(shut))
+    return (opened, every) if every else None

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from math import sqrt
 
+import numpy as np
 import pytest
 from shapely import Polygon, box
 
 from checker.measure import Gaps, Reach, measure
+from checker.measure.boundary.segments import Segments
+from checker.measure.gaps.census import ALIKE, census
 from tests.layouts import board_of, layout
 from tests.measure.test_gaps_against_closing import faults
 from tests.oracles.closing import joined
@@ -50,6 +53,21 @@ def test_a_gap_that_only_a_cut_beyond_the_reach_would_not_pass_is_open() -> None
 
     assert gaps.distance == pytest.approx([gap])
     assert gaps.widest_cut[0.0] == [float("inf")]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_pairs_asked_about_alone_have_the_gaps_they_have_among_all(seed: int) -> None:
+    segments = Segments.of(np.array(layout("ordinary", seed)))
+    every = census(segments, 0.5)
+    pairs = np.column_stack([every.places.A, every.places.B])
+    asked = np.unique(pairs, axis=0)[::3]
+
+    alone = census(segments, 0.5, between=asked)
+
+    ours = (pairs[:, None] == asked).all(axis=2).any(axis=1)
+    assert 0 < len(alone.distance) < len(every.distance)
+    assert alone.distance.tolist() == every.distance[ours].tolist()
+    assert alone.width[0] == pytest.approx(every.width[0][ours], abs=ALIKE)
 
 
 # A run with a bay in it whose other half is narrower; pockets between two arms of one island; a

@@ -48,14 +48,27 @@ class Census:
     width: Floats
 
 
-def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) -> Census:
+def census(
+    segments: Segments,
+    reach: float,
+    bites: Sequence[float] = (0.0,),
+    between: Ints | None = None,
+) -> Census:
     """Every place where two islands come nearer than ``reach`` mm.
 
     A place is a run of minima of one pair of islands. Bays between them may let a cutter stand, so
     each run is measured from as many of its minima as it takes to speak for all of it; the least
     widest cut is that of the place.
+
+    Args:
+        segments: of all copper.
+        reach: mm.
+        bites: how far a path may run into copper, mm.
+        between: (k, 2) the pairs of islands that are asked about, the lower first; all where None.
     """
     normals = double_normals(segments, reach)
+    if between is not None:
+        normals = normals.take(_between(segments, normals, between))
     normals = normals.take(screen(segments, normals))
     island_a, island_b = segments.island[normals.i], segments.island[normals.j]
     run = clusters(segments, normals, island_a, island_b)
@@ -93,6 +106,13 @@ def census(segments: Segments, reach: float, bites: Sequence[float] = (0.0,)) ->
     part, width = normals.take(first), least[:, run[first]]
     width[width >= reach] = np.inf
     return Census(_places(segments, part), distance[run[first]], width)
+
+
+def _between(segments: Segments, normals: Normals, pairs: Ints) -> NDArray[np.bool_]:
+    """(n,) True between two islands that are a pair."""
+    many = int(segments.island.max(initial=0)) + 1
+    low, high = segments.island[normals.i], segments.island[normals.j]
+    return np.isin(low * many + high, pairs[:, 0] * many + pairs[:, 1])
 
 
 def _places(segments: Segments, normals: Normals) -> Places:
