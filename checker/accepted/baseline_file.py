@@ -6,12 +6,14 @@ anything in it is not as it was written.
 
 from __future__ import annotations
 
+import io
 import json
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from checker.accepted.baseline import Baseline, Known
 from checker.errors import ReadError, UsageError
 from checker.findings import Finding, Observation, State
+from checker.read.opened import opened
 from checker.report.json import dumps
 from checker.report.judged import seen as shown
 from checker.report.output import write
@@ -61,8 +63,8 @@ def read_baseline(path: Path) -> Baseline | None:
         return None
     if path.is_symlink() or not path.is_file():
         raise ReadError(str(path), "is no ordinary file", "a baseline", _ADVICE)
-    with path.open("rb") as file:
-        content = file.read(LARGEST + 1)
+    with opened(path, follow=False) as file, io.BufferedReader(file) as stream:
+        content = stream.read(LARGEST + 1)
     if len(content) > LARGEST:
         raise ReadError(str(path), f"is larger than {LARGEST >> 20} MB", "a baseline", _ADVICE)
     try:

@@ -7,6 +7,7 @@ than one document, more than `LARGEST` bytes, more than `DEEPEST` levels.
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Iterator
 from contextlib import suppress
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import yaml
 
 from checker.errors import ProfileError
+from checker.read.opened import opened
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -114,7 +116,7 @@ def _text(path: Path, shown: str, hint: str, what: str) -> str:
             raise ProfileError(shown, "no such file", advice=hint)
         if not path.is_file():
             raise ProfileError(shown, "is not a regular file", what)
-        with path.open("rb") as stream:
+        with opened(path) as file, io.BufferedReader(file) as stream:
             raw = stream.read(LARGEST + 1)
     except OSError as fault:
         raise ProfileError(shown, f"cannot be read: {fault.strerror or fault}") from None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import zipfile
@@ -9,6 +10,7 @@ from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 
 from checker.errors import ReadError, UsageError
+from checker.read.opened import opened
 from checker.read.package import MAX_FILE, decode, is_archive, walk
 
 if TYPE_CHECKING:
@@ -21,7 +23,8 @@ def contents_of(paths: Sequence[Path], package: Package) -> dict[str, bytes]:
     """The bytes of the board's files, by the names of the package.
 
     Raises:
-        ReadError: a file is no longer what was read, or two of the files named have one name.
+        ReadError: a file is no longer what was read or can't be read any more, or two of the files
+            named have one name.
     """
     wanted = {file.name: file for file in package.files if file.format not in ("", "empty")}
     if len(wanted) < sum(file.format not in ("", "empty") for file in package.files):
@@ -43,28 +46,39 @@ def _files_of(path: Path, wanted: Mapping[str, object]) -> Iterator[tuple[str, b
         for file in walk(path, lambda *_: None):
             name = file.relative_to(path).as_posix()
             if name in wanted:
-                yield name, _bounded(file)
+                yield name, _bounded(file, follow=False)
             elif file.suffix.lower() == ".zip":
-                yield from _members(file, wanted)
+                yield from _members(file, wanted, follow=False)
     elif is_archive(path):
-        yield from _members(path, wanted)
+        yield from _members(path, wanted, follow=True)
     elif path.name in wanted:
-        yield path.name, _bounded(path)
+        yield path.name, _bounded(path, follow=True)
 
 
-def _bounded(path: Path) -> bytes:
-    with path.open("rb") as stream:
-        return stream.read(MAX_FILE)
-
-
-def _members(path: Path, wanted: Mapping[str, object]) -> Iterator[tuple[str, bytes]]:
+def _bounded(path: Path, *, follow: bool) -> bytes:
     try:
-        with zipfile.ZipFile(path) as archive:
+        with opened(path, follow=follow) as file, io.BufferedReader(file) as stream:
+            return stream.read(MAX_FILE)
+    except OSError as fault:
+        raise ReadError(str(path), fault.strerror or "cannot be read") from None
+
+
+def _members(
+    path: Path, wanted: Mapping[str, object], *, follow: bool
+) -> Iterator[tuple[str, bytes]]:
+    try:
+        with (
+            opened(path, follow=follow) as file,
+            io.BufferedReader(file) as stream,
+            zipfile.ZipFile(stream) as archive,
+        ):
             for info in archive.infolist():
                 name = info.filename.replace("\\", "/")
                 if name in wanted and not info.is_dir():
-                    with archive.open(info) as stream:
-                        yield name, stream.read(MAX_FILE)
+                    with archive.open(info) as member:
+                        yield name, member.read(MAX_FILE)
+    except OSError as fault:
+        raise ReadError(path.name, fault.strerror or "cannot be read") from None
     except (zipfile.BadZipFile, RuntimeError) as fault:
         raise ReadError(path.name, f"the archive is damaged ({fault})") from None
 

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import os
-import signal
 import socket
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -17,37 +15,13 @@ from checker.read.opened import opened
 from checker.read.package import open_package
 from tests.read.limited import read_within_limits
 from tests.read.made import gerber, pack, pads, two_sided, write
+from tests.waiting import needs_pipes, no_waiting, pipe_at
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
 FLASH = "D10*X0Y0D03*"
-PATIENCE = 20  # s
-
-needs_pipes = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes on this system")
-
-
-@contextmanager
-def no_waiting() -> Iterator[None]:
-    """Ends what waits for ever; nothing here takes a second."""
-
-    def ended(*_: object) -> None:
-        raise AssertionError(f"still waiting after {PATIENCE} s")
-
-    before = signal.signal(signal.SIGALRM, ended)
-    signal.alarm(PATIENCE)
-    try:
-        yield
-    finally:
-        signal.alarm(0)
-        signal.signal(signal.SIGALRM, before)
-
-
-def pipe_at(path: Path) -> None:
-    """A pipe to which nobody writes, in place of a file."""
-    path.unlink(missing_ok=True)
-    os.mkfifo(path)
 
 
 def meddled(monkeypatch: pytest.MonkeyPatch, change: Callable[[Path], object]) -> None:
