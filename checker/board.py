@@ -6,9 +6,10 @@ shapely geometries. Nothing here knows a file format or a process.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from checker.remarks import Note as Note  # noqa: TC001 - what knows boards has them from here
 from checker.remarks import Rating as Rating  # noqa: TC001
@@ -34,8 +35,7 @@ class Kind(IntEnum):
     POUR = 2
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class DrawnObjects:
+class DrawnObjects(Struct, frozen=True, eq=False):
     """What one layer file drew, in file order; columns of length n.
 
     Attributes:
@@ -74,8 +74,7 @@ class DrawnObjects:
         return None if index < 0 else self.names[index]
 
 
-@dataclass(frozen=True, slots=True)
-class FileEnd:
+class FileEnd(Struct, frozen=True):
     """What one has to know of a layer's file who would draw more into it.
 
     Attributes:
@@ -90,8 +89,7 @@ class FileEnd:
     closed: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CopperLayer:
+class CopperLayer(Struct, frozen=True, eq=False):
     """One layer of copper.
 
     Attributes:
@@ -116,8 +114,7 @@ class CopperLayer:
     end: FileEnd = FileEnd()
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(Struct, frozen=True):
     """A drilled hole (one point) or a slot (the cutter's path, two points or more).
 
     Attributes:
@@ -141,8 +138,7 @@ class Hole:
         return len(self.path) > 1
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Outline:
+class Outline(Struct, frozen=True, eq=False):
     """The board's edge: a MultiPolygon (several boards of a panel; interiors are cut-outs).
 
     Attributes:
@@ -159,8 +155,7 @@ class Outline:
     openings: tuple[tuple[float, float, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class GraphicLayer:
+class GraphicLayer(Struct, frozen=True, eq=False):
     """A mask or legend layer kept for rules: role "mask" or "legend", side "top" or "bottom".
 
     ``draw`` makes the shapes: most checks ask for none of them.
@@ -177,8 +172,7 @@ class GraphicLayer:
         return self.draw()
 
 
-@dataclass(frozen=True, slots=True)
-class Pin:
+class Pin(Struct, frozen=True):
     """A point a netlist file names: net, component, pin; ``side`` None means both."""
 
     net: str
@@ -189,8 +183,7 @@ class Pin:
     side: str | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Part:
+class Part(Struct, frozen=True, eq=False):
     """A component as a component layer tells of it.
 
     Attributes:
@@ -216,8 +209,7 @@ class Part:
         return self.courtyard if self.body is None else self.body
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Board:
+class Board(Struct, frozen=True, eq=False):
     """All that the files say.
 
     Attributes:

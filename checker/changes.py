@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
+
+from msgspec import Struct
 
 from checker.pairing import WITHIN, pair, worse
 
@@ -17,8 +18,7 @@ if TYPE_CHECKING:
 Key: TypeAlias = tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """What became of a board with a process. Findings in the order of their reports.
 
     Attributes:

@@ -7,8 +7,9 @@ stand in it.
 from __future__ import annotations
 
 import argparse
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.options import PROG, parsers
 
@@ -16,8 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(Struct, frozen=True):
     """What may stand at a place: known words, the name of a file, or both.
 
     Attributes:
@@ -31,8 +31,7 @@ class Value:
     many: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """An option by its names; ``value`` None where it takes none."""
 
     names: tuple[str, ...]
@@ -41,8 +40,7 @@ class Option:
     repeated: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Command:
+class Command(Struct, frozen=True):
     """A command, or the whole line before it; ``places`` in order."""
 
     name: str

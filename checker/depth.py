@@ -6,9 +6,10 @@ lies low. Between the two is the board's window of depths for that bit. Lengths 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.exact import tie
 from checker.process.width import deepest, nominal_width, width_at
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
 _EXACT = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """Depths to set: from the least that goes through the foil to the most that opens every gap.
 
     Attributes:
@@ -45,8 +45,7 @@ class Span:
         return self.deepest - self.shallowest
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(Struct, frozen=True):
     """The depths of a bit for a board.
 
     Attributes:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import enum
 import sys
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from checker.methods import CUTTING
 from checker.severity import Severity
@@ -38,8 +39,7 @@ class Verdict(enum.Enum):
     NOT_CHECKED = "not-checked"  # nothing decides: no copper to cut, or no leads to wire
 
 
-@dataclass(frozen=True, slots=True)
-class Observation:
+class Observation(Struct, frozen=True):
     """What a rule saw at one place. The rule says neither its own name nor how bad it is.
 
     Attributes:
@@ -73,8 +73,7 @@ class Observation:
     redraw: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """An observation stamped by the engine with rule, severity and a stable id."""
 
     id: str
@@ -83,8 +82,7 @@ class Finding:
     seen: Observation
 
 
-@dataclass(frozen=True, slots=True)
-class Cause:
+class Cause(Struct, frozen=True):
     """Findings of one rule with one cause; ``findings`` worst first, never empty."""
 
     cause: str
@@ -95,8 +93,7 @@ class Cause:
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Accepted:
+class Accepted(Struct, frozen=True):
     """A finding that fails no more: a maker waived it, or a baseline knows it.
 
     Attributes:
@@ -115,8 +112,7 @@ class Accepted:
     until: date | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Report:
+class Report(Struct, frozen=True, eq=False):
     """The answer for one board and one process.
 
     Attributes:
@@ -155,8 +151,7 @@ CheckFunction = Callable[["Facts", "Process"], Iterable["Observation | Unchecked
 TallyFunction = Callable[["Facts", "Process"], Iterable["tuple[Observation, int] | Unchecked"]]
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A named check together with its page.
 
     Attributes:

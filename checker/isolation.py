@@ -8,12 +8,12 @@ on gaps share this judgement and never speak twice of one place.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.exact import tie
 
@@ -37,8 +37,7 @@ class Fate(IntEnum):
     JOINED = 4
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Fates:
+class Fates(Struct, frozen=True, eq=False):
     """The gaps of one layer as one process sees them; columns as in `Gaps`.
 
     Attributes:
@@ -85,8 +84,7 @@ def widest_cut(gaps: Gaps, bite: float) -> Floats:
     return gaps.widest_cut[max(known for known in gaps.widest_cut if known <= bite)]
 
 
-@dataclass(frozen=True, slots=True)
-class Tightest:
+class Tightest(Struct, frozen=True):
     """The gap of two nets that leaves a process the least room.
 
     Attributes:
@@ -118,8 +116,7 @@ def tightest(facts: Facts, process: Process, reach: float = math.inf) -> Tightes
     return Tightest(fits, bitten, layer, row)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class JoinedNets:
+class JoinedNets(Struct, frozen=True, eq=False):
     """Nets that the nominal cut leaves in one piece of copper.
 
     Attributes:

@@ -7,9 +7,11 @@ processes, then reports. So a worker needs this package and nothing else, no dis
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from checker.errors import CheckerError, ReadError
 from checker.process.load import load_profile
@@ -29,8 +31,7 @@ if TYPE_CHECKING:
 Origins = Mapping[str, "tuple[Origin, ...]"]
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """A board to judge.
 
     Attributes:
@@ -57,8 +58,7 @@ class Job:
         return self.title or self.package.name
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """What became of a job.
 
     Attributes:

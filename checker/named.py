@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -20,8 +20,7 @@ _SAME = 2 * 10**-_DIGITS
 FEW = 500  # boxes; loading the library of the tree takes longer than to look at so many
 
 
-@dataclass(frozen=True, slots=True)
-class NamedThing:
+class NamedThing(Struct, frozen=True):
     """A pin, a pad, a part: what it is called and where it lies.
 
     Attributes:

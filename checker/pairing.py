@@ -8,9 +8,10 @@ twin of it came or went (see `checker.engine`).
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass
 from math import floor, hypot
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.findings import State
 from checker.severity import Severity
@@ -30,8 +31,7 @@ _STATE = list(State)
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Pairing:
+class Pairing(Struct, frozen=True):
     """Findings of two runs by their numbers there, each in exactly one of the three, in order.
 
     Attributes:

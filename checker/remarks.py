@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Rating:
+class Rating(Struct, frozen=True):
     """What a maker says of a net.
 
     Attributes:
@@ -25,8 +24,7 @@ class Rating:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Struct, frozen=True):
     """Something the reader ignored, guessed or could not use; ``line`` 0 means the whole file."""
 
     source: str
@@ -34,16 +32,14 @@ class Note:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Unchecked:
+class Unchecked(Struct, frozen=True):
     """What could not be checked, and why. Never a pass."""
 
     what: str
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(Struct, frozen=True):
     """A thing on the board and where it is drawn.
 
     Attributes:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from checker.board import Board, Note
 
 
-@dataclass(frozen=True, slots=True)
-class LayerSummary:
+class LayerSummary(Struct, frozen=True):
     """A layer of copper: its side, how many islands and nets it holds, their area in mm2."""
 
     side: str
@@ -20,8 +20,7 @@ class LayerSummary:
     nets: int
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
+class Summary(Struct, frozen=True):
     """A board as a report tells of it.
 
     Attributes:

@@ -5,8 +5,9 @@ For several processes on one board, where nobody reads thousands of findings of 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.board import Unchecked
 from checker.causes import levels_of, rank, remedy_of, worst_of
@@ -23,8 +24,7 @@ if TYPE_CHECKING:
     from checker.severity import Severity
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
+class Count(Struct, frozen=True):
     """A cause and how many places have it; as `Cause`, with the worst place alone."""
 
     cause: str
@@ -36,8 +36,7 @@ class Count:
     worst: Observation
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Tallied:
+class Tallied(Struct, frozen=True, eq=False):
     """The answer for one board and one process.
 
     Attributes:

@@ -12,12 +12,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 
 from checker.board import Unchecked
 from checker.measure.holes.joints import joints_of
@@ -37,8 +37,7 @@ _DOWELS = 2
 _SNUG = 0.005  # mm; slots and cutters are told to a hundredth
 
 
-@dataclass(frozen=True, slots=True)
-class ToolWork:
+class ToolWork(Struct, frozen=True):
     """What one tool does; None where it does no such thing, or where that is not known.
 
     Attributes:
@@ -56,8 +55,7 @@ class ToolWork:
     tips: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Chore:
+class Chore(Struct, frozen=True):
     """Something left to do by hand: what, how many of it, and how long all of them take."""
 
     what: str
@@ -65,8 +63,7 @@ class Chore:
     minutes: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
+class Work(Struct, frozen=True):
     """All that a board takes with one process.
 
     Attributes:
@@ -139,8 +136,7 @@ def _total(minutes: Iterable[float | None]) -> float | None:
     return None if None in known else sum((one for one in known if one is not None), 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class _Profile:
+class _Profile(Struct, frozen=True):
     """A process, and what it was asked in vain."""
 
     process: Process
@@ -164,8 +160,7 @@ class _Profile:
         return Chore(what, count, self.minutes(what, key, count))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Job:
+class _Job(Struct, frozen=True, eq=False):
     """What a board takes whatever the process; lengths in mm.
 
     Attributes:

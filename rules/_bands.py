@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct, field
 
 from checker.electrical import spoken
 from checker.exact import tie
@@ -24,8 +24,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@dataclass(slots=True)
-class _Class:
+class _Class(Struct):
     """Nets of one voltage that are cleared alike, by ``width`` mm; ``rating`` None: 0 V."""
 
     rating: Rating | None

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from functools import lru_cache
 from string import ascii_letters
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.alike import alike, spoken, worst_rows
 from checker.board import Kind
@@ -37,8 +37,7 @@ _DIFFERENT_PARTS = _PAIR * _PAIR
 _ONE_PART = _DIFFERENT_PARTS + 1  # and up: a number per sort of part
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A gap at fault.
 
     Attributes:
@@ -108,8 +107,7 @@ def tool(process: Process) -> str:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Speech:
+class Speech(Struct, frozen=True):
     """What a rule on gaps says of one process: of which fates, against which limit, and how."""
 
     fates: tuple[Fate, ...]
@@ -147,8 +145,7 @@ def tallied(
         yield worst_of(spot, levels), len(members)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Faults:
+class _Faults(Struct, frozen=True, eq=False):
     """The gaps of all layers with some fates; columns of length n.
 
     Attributes:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.work import isolation, isolation_at_most, offsets_of
 
@@ -12,8 +13,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@dataclass(frozen=True, slots=True)
-class Passes:
+class Passes(Struct, frozen=True):
     """Isolation of a board: how many passes, and how many metres of cut."""
 
     count: int

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.board import Unchecked
 from checker.electrical import creepage, is_hazardous, spacing, stress
@@ -22,8 +23,7 @@ NONE = Unchecked(
 _SHOWN = 5  # names to tell
 
 
-@dataclass(frozen=True, slots=True)
-class Demand:
+class Demand(Struct, frozen=True):
     """What two nets ask of each other.
 
     Attributes:

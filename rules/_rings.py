@@ -8,10 +8,10 @@ top. The side cut first is the one whose rings would suffer more if it were the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.exact import tie
 from checker.measure.holes.drilling import drilling_of
@@ -34,8 +34,7 @@ _SCREWS = 2.0, 6.5  # mm, holes for M2 to M6 (ISO 273, from memory)
 ROUND: dict[int, str] = {Use.VIA: "vias", Use.COMPONENT: "leads", Use.UNKNOWN: "joints"}
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Rings:
+class Rings(Struct, frozen=True, eq=False):
     """Rings of holes that are soldered, where copper leaves their pad; columns of length n.
 
     Attributes:

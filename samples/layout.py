@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from math import cos, pi
 from typing import Any
 
 import shapely
+from msgspec import Struct, field
 
 from samples.font import strokes_of
 
@@ -17,8 +17,7 @@ _QUARTER = 8  # segments of a quarter circle
 _ABOUT = 1 / cos(pi / (4 * _QUARTER))
 
 
-@dataclass(frozen=True, slots=True)
-class Land:
+class Land(Struct, frozen=True):
     """One pad of a footprint, about the footprint's origin; ``hole`` 0 is a surface pad.
 
     Attributes:
@@ -37,8 +36,7 @@ class Land:
     function: str = "ComponentPad"
 
 
-@dataclass(frozen=True, slots=True)
-class Footprint:
+class Footprint(Struct, frozen=True):
     """Lands, the body's outline (left, bottom, right, top) and unplated holes (x, y, diameter)."""
 
     lands: tuple[Land, ...]
@@ -46,8 +44,7 @@ class Footprint:
     pegs: tuple[tuple[float, float, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Pad:
+class Pad(Struct, frozen=True):
     """A land where it lies on the board; ``part`` and ``pin`` are empty for a via."""
 
     x: float
@@ -64,8 +61,7 @@ class Pad:
     function: str = "ViaPad"
 
 
-@dataclass(frozen=True, slots=True)
-class Track:
+class Track(Struct, frozen=True):
     """A line of copper with round ends."""
 
     side: str
@@ -79,8 +75,7 @@ class Track:
         return (self.side,)
 
 
-@dataclass(frozen=True, slots=True)
-class Pour:
+class Pour(Struct, frozen=True):
     """A filled region; its holes are written as "cut-in" or as regions of "clear" polarity."""
 
     side: str
@@ -89,8 +84,7 @@ class Pour:
     holes_as: str = "cut-in"
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(Struct, frozen=True):
     """A step along an edge: the arc to ``end`` about ``centre``."""
 
     end: Point
@@ -98,8 +92,7 @@ class Arc:
     clockwise: bool = False
 
 
-@dataclass(slots=True)
-class Layout:
+class Layout(Struct):
     """A board as it grows.
 
     Attributes:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import shapely
+from msgspec import Struct
 
 from samples.layout import Pad, Pour, Track, copper_of
 
@@ -16,8 +16,7 @@ _QUARTER = 4  # segments of a quarter circle at the pour's own corners
 _FLAT = 0.0005  # points nearer to the line of their neighbours are left out
 
 
-@dataclass(frozen=True, slots=True)
-class Fill:
+class Fill(Struct, frozen=True):
     """How a pour is made.
 
     Attributes:

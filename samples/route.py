@@ -10,12 +10,12 @@ rises each time that net has to yield, and is then taken up and laid again.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 
 from samples.layout import Pad, Track, copper_of, core_of
 from samples.way import cheapest_way
@@ -33,8 +33,7 @@ if TYPE_CHECKING:
 _YIELD = 8.0  # price of a step over another net's track, in grid steps
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
+class Rules(Struct, frozen=True):
     """What the router keeps; it lays tracks on the outer sides only.
 
     Attributes:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.board import Board, CopperLayer, Hole, Kind, Outline
 from checker.measure import Facts, Reach
@@ -16,8 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
-@dataclass(frozen=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """A piece of copper; pieces of one name are one net, nameless islands are each one of theirs.
 
     ``pin`` is "J1.2".

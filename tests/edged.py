@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Hole, Outline, Unchecked
 from checker.measure import Facts, Reach

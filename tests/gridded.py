@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Hole, Outline, Unchecked
 from checker.measure import Facts, Reach
@@ -67,6 +67,6 @@ def on_grid(**changes: object) -> Process:
         method="perfboard",
         cut=None,
         minimum_trace=None,
-        grid=replace(grid, **changes),  # type: ignore[arg-type] # fields by name
+        grid=replace(grid, **changes),
         stock=Stock(size=(100.0, 160.0)),
     )

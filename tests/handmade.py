@@ -7,10 +7,11 @@ says only what it is about.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.board import Board, CopperLayer, DrawnObjects, Kind, Pin
 from checker.findings import Observation, Rule
@@ -23,8 +24,7 @@ REACH = 10.0  # beyond anything a test asks for
 RULES = load_rules()
 
 
-@dataclass(frozen=True)
-class Copper:
+class Copper(Struct, frozen=True):
     """What stands on one side of a gap: kind (None: nobody knows), net, component, pin."""
 
     kind: Kind | None = Kind.PAD
@@ -33,8 +33,7 @@ class Copper:
     pin: str | None = None
 
 
-@dataclass(frozen=True)
-class Gap:
+class Gap(Struct, frozen=True):
     """A gap: how far apart, the widest cut that passes, and what stands there."""
 
     fits: float
@@ -46,8 +45,7 @@ class Gap:
     side: str = "top"
 
 
-@dataclass(frozen=True)
-class Neck:
+class Neck(Struct, frozen=True):
     """A neck of copper that joins two wider parts."""
 
     width: float
@@ -275,3 +273,8 @@ def seen(name: str, facts: Facts, process: Process) -> list[Observation]:
 def rule(name: str) -> Rule:
     """A built-in rule by name."""
     return RULES[name]
+
+
+def on_board(facts: Facts, board: Board) -> Facts:
+    """The same facts, of a board that differs in what facts do not look at."""
+    return Facts(board, facts.reach, facts.gaps, facts.necks)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Kind
 from checker.measure import Facts, Reach

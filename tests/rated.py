@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from math import sqrt
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from checker.board import Board, CopperLayer, DrawnObjects, Hole, Kind, Outline, Rating
 from checker.measure import Facts, Reach
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True)
-class Net:
+class Net(Struct, frozen=True):
     """A net: pads as (x, y, diameter) and tracks as (width, points)."""
 
     name: str
@@ -39,8 +39,7 @@ def mains(volts: float = 230.0, cleared: float | None = None) -> Rating:
     return Rating(volts * sqrt(2), True, None, cleared, "board-note.yaml:2")
 
 
-@dataclass(frozen=True)
-class _Names:
+class _Names(Struct, frozen=True):
     texts: list[str] = field(default_factory=list)
 
     def at(self, text: str) -> int:

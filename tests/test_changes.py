@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.changes import Change, changes_of

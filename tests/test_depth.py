@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import inf
 from pathlib import Path
 from random import Random
@@ -12,6 +11,7 @@ import pytest
 import yaml
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from shapely import affinity
 
 from checker import exact

@@ -1,12 +1,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from shapely import box
 from shapely.affinity import affine_transform
 from shapely.geometry.polygon import orient
@@ -32,6 +32,7 @@ from tests.handmade import (
     exactly,
     facts,
     layer,
+    on_board,
     spread,
     square,
 )
@@ -58,7 +59,7 @@ def saying(*seen: Observation | Unchecked, severity: Severity = Severity.ERROR) 
 
 
 def observation(state: State = State.NOT_MAKEABLE, **more: object) -> Observation:
-    return replace(Observation("Seen", "Mend it", "a cause", state), **more)  # type: ignore[arg-type]
+    return replace(Observation("Seen", "Mend it", "a cause", state), **more)
 
 
 # --- verdict and severity ---------------------------------------------------------------------
@@ -82,8 +83,7 @@ def test_the_worst_state_gives_the_verdict(states: list[State], verdict: Verdict
 def test_what_is_unchecked_stands_beside_the_verdict_once() -> None:
     unread = Unchecked("drill.txt", "cannot be read")
     made = facts([Gap(1.0)])
-    board = replace(made.board, unchecked=(unread,))
-    made = replace(made, board=board)
+    made = on_board(made, replace(made.board, unchecked=(unread,)))
 
     report = judge(made, replace(PLAIN, minimum_trace=None))
 
@@ -472,9 +472,7 @@ def test_facts_that_do_not_reach_far_enough_are_measured_anew() -> None:
     islands = [(Copper(), square(0, 0, 2)), (Copper(), square(2.1, 0, 2))]
     board = Board("two", (), (layer("top", islands),))
     none = facts([])
-    blind = replace(
-        none, board=board, reach=Reach(0.05, 0.2), gaps=none.gaps[:1], necks=none.necks[:1]
-    )
+    blind = Facts(board, Reach(0.05, 0.2), none.gaps[:1], none.necks[:1])
 
     report = check(board, cutting(0.2), RULES, blind)
 
@@ -500,7 +498,7 @@ def test_what_was_examined_is_counted() -> None:
 
 def test_a_bite_that_was_not_measured_is_judged_by_a_lesser_one() -> None:
     made = facts([Gap(0.17)])
-    made = replace(made, reach=replace(made.reach, bites=(0.0, 0.02)))
+    made = Facts(made.board, replace(made.reach, bites=(0.0, 0.02)), made.gaps, made.necks)
 
     report = judge(made, cutting(0.2, bite=0.02))
 

@@ -1,22 +1,23 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker import named as named_things
 from checker.board import Kind, Pin
 from checker.labels import Labels, natural
 from checker.named import FEW, NamedThing, NamedThings
+from tests.built import built
 from tests.handmade import Copper, Gap, facts
 
 SIDES = st.sampled_from(["top", "bottom", None])
 LENGTH = st.floats(-50, 50)
 THINGS = st.lists(
-    st.builds(
+    built(
         lambda name, side, x, y, w, h: NamedThing(name, side, (x, y, x + w, y + h)),
         st.sampled_from("ABCDEF"),
         SIDES,

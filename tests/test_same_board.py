@@ -5,12 +5,12 @@ In every run each rule's sample is moved one way, in another order; ``-m long`` 
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import cycle
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from msgspec.structs import replace
 
 from checker.engine import check
 from checker.findings import Finding, State

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Kind, Unchecked
 from checker.engine import check, reach_for
@@ -20,6 +20,7 @@ from checker.process import load_profile
 from checker.read import read_board
 from checker.severity import Severity
 from checker.tallying import Tallied, tallied
+from tests.built import built
 from tests.handmade import PLAIN, RULES, Copper, Gap, cutting, facts, rule
 from tests.read.made import BOARDS, needs_boards
 
@@ -99,7 +100,7 @@ def test_tallies_on_an_open_board(profile: str) -> None:
 
 NAMES = st.none() | st.sampled_from(["GND", "VCC", "A1", "A2", "A10"])
 PARTS = st.none() | st.sampled_from(["U1", "U2", "J10", "R3"])
-COPPER = st.builds(
+COPPER = built(
     Copper,
     kind=st.none() | st.sampled_from(list(Kind)),
     net=NAMES,
@@ -109,7 +110,7 @@ COPPER = st.builds(
 PLACES = st.tuples(st.integers(0, 3).map(float), st.integers(0, 3).map(float))
 SIZES = st.sampled_from([0.11, 0.15, 0.197, 0.2, 0.203, 0.21, 0.24]) | st.floats(0.05, 0.3)
 GAPS = st.lists(
-    st.builds(
+    built(
         Gap,
         fits=SIZES,
         distance=st.none() | st.sampled_from([0.02, 0.05]),
@@ -120,7 +121,7 @@ GAPS = st.lists(
     ),
     max_size=30,
 )
-PROCESSES = st.builds(
+PROCESSES = built(
     cutting,
     st.sampled_from([0.12, 0.2, 0.22]),
     st.sampled_from([0.22, 0.27]),
@@ -146,7 +147,7 @@ def saying(*seen: Observation | Unchecked, severity: Severity = Severity.ERROR) 
     return {"some-fault": Rule("some-fault", "", severity, "", answer)}
 
 
-OBSERVATIONS = st.builds(
+OBSERVATIONS = built(
     Observation,
     message=st.sampled_from(["Seen 1", "Seen 2"]),
     remedy=st.sampled_from(["Mend 1", "Mend 2"]),
@@ -159,7 +160,7 @@ OBSERVATIONS = st.builds(
     y=st.sampled_from([None, 1.0, 2.0]),
     together=st.none() | st.just("Mend all 9"),
 )
-UNSEEN = st.builds(Unchecked, what=st.sampled_from(["this", "that"]), why=st.just("no data"))
+UNSEEN = built(Unchecked, what=st.sampled_from(["this", "that"]), why=st.just("no data"))
 
 
 @settings(deadline=None)

@@ -2,10 +2,10 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from msgspec import Struct, field
 
 from checker import watch as watching
 from checker.changes import Change
@@ -24,8 +24,7 @@ class TimeIsUpError(Exception):
     """The time of a test is up."""
 
 
-@dataclass
-class Clock:
+class Clock(Struct):
     """A clock that runs on by being slept by, and on which things happen."""
 
     plan: Plan = field(default_factory=dict)

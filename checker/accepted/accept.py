@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from checker.accepted.baseline import all_of, gone_from
 from checker.accepted.waivers import COVERED, UNUSED, Waivers

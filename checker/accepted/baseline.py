@@ -8,8 +8,10 @@ the day it was recorded, with the box of the board, so that it holds when the or
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.errors import UsageError
 from checker.findings import Finding, Observation
@@ -28,8 +30,7 @@ _SAME_SIZE = 0.01  # mm
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """What is known with one process.
 
     Attributes:
@@ -54,8 +55,7 @@ class Known:
         return board.box[0] - self.corner[0], board.box[1] - self.corner[1]
 
 
-@dataclass(frozen=True, slots=True)
-class Baseline:
+class Baseline(Struct, frozen=True):
     """What is known of a board, by the name of the process; ``source`` is the file as shown."""
 
     source: str

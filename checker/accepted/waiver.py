@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from datetime import date
@@ -12,8 +13,7 @@ if TYPE_CHECKING:
 WITHIN = 1.0  # mm round the place that a waiver names, where it does not say how far
 
 
-@dataclass(frozen=True, slots=True)
-class Waiver:
+class Waiver(Struct, frozen=True):
     """What a maker says will do, and why.
 
     Attributes:

@@ -6,13 +6,13 @@ both ways in one place, so the two can't drift apart.
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import math
 import operator
-from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from msgspec import Struct
 
 from checker.depth import Span, Window
 from checker.findings import Cause, Finding, Observation, Report, State, Verdict
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     Kept = tuple[Report, Origins | None]
 
 _T = TypeVar("_T")
+_R = TypeVar("_R", bound=Struct)
 _SPELLED = {"inf": math.inf, "-inf": -math.inf, "nan": math.nan}  # what JSON has no number for
 
 
@@ -37,8 +38,7 @@ class DamagedError(Exception):
     """The bytes hold no answer; never leaves the cache."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Kind(Generic[_T]):
+class _Kind(Struct, Generic[_T], frozen=True):
     """How values of a kind become JSON's values, and come back or are refused."""
 
     write: Callable[[_T], object]
@@ -100,9 +100,9 @@ def _row(*kinds: _Kind[Any]) -> _Kind[tuple[Any, ...]]:
     )
 
 
-def _record(of: Callable[..., _T], *kinds: _Kind[Any]) -> _Kind[_T]:
-    """A dataclass by the kinds of its fields, in their order."""
-    names = [field.name for field in dataclasses.fields(of)]  # type: ignore[arg-type]
+def _record(of: type[_R], *kinds: _Kind[Any]) -> _Kind[_R]:
+    """A record by the kinds of its fields, in their order."""
+    names = of.__struct_fields__
     row = _row(*kinds)
     return _Kind(
         lambda value: row.write(tuple([getattr(value, name) for name in names])),

@@ -21,7 +21,6 @@ never kept. In the preimage every value has its kind and its length, so that no 
 
 from __future__ import annotations
 
-import dataclasses
 import enum
 import importlib.util
 import os
@@ -33,6 +32,8 @@ from functools import cache
 from hashlib import blake2b
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -107,10 +108,10 @@ def preimage(*values: object) -> Iterator[bytes]:
                 yield _head(b"m", len(value))
                 for pair in value.items():
                     yield from preimage(*pair)
-            case _ if dataclasses.is_dataclass(value):
+            case Struct():
                 yield from _sized(b"r", type(value).__qualname__.encode())
-                names = [field.name for field in dataclasses.fields(value)]
-                yield from preimage({name: getattr(value, name) for name in names})
+                fields = value.__struct_fields__
+                yield from preimage({name: getattr(value, name) for name in fields})
             case _:
                 raise TypeError(f"{type(value).__name__} is no plain value")
 

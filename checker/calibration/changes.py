@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.board import Board
 
@@ -16,8 +17,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One board.
 
     Attributes:

@@ -15,11 +15,11 @@ Satterthwaite's formula goes below that where the scatter between places comes o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,8 +39,7 @@ _SAME = 1e-9
 _LEAST = 1e-18  # variance of readings that agree perfectly, mm²
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Struct, frozen=True):
     """A value, its standard error and the degrees of freedom of that."""
 
     value: float
@@ -66,8 +65,7 @@ def students_t(freedom: float, beyond: float = 1 - CONFIDENCE) -> float:
     return float(t.isf(beyond / 2, freedom))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Fit:
+class Fit(Struct, frozen=True, eq=False):
     """A fitted model.
 
     Attributes:

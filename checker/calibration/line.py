@@ -11,11 +11,11 @@ direction has an offset of its own, all of them zero on the mean. The line is th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.calibration.fit import Estimate, Fit, fitted, students_t
 from checker.calibration.model import DIRECTIONS
@@ -37,8 +37,7 @@ CHANCE = 0.01
 _FEWEST = 2  # readings along a direction
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """Width by depth.
 
     Attributes:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -16,8 +17,7 @@ if TYPE_CHECKING:
 DIRECTIONS = ("x", "y", "diagonal")
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """The width of one groove, read once.
 
     Attributes:
@@ -35,8 +35,7 @@ class Reading:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class Comb:
+class Comb(Struct, frozen=True):
     """Of a comb's traces or gaps of one drawn width, how many are as they should.
 
     ``along`` is the direction in which their width is measured.
@@ -48,8 +47,7 @@ class Comb:
     of: int
 
 
-@dataclass(frozen=True, slots=True)
-class Measurements:
+class Measurements(Struct, frozen=True):
     """A file of measurements.
 
     Attributes:
@@ -78,8 +76,7 @@ class Measurements:
     resistance: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Width:
+class Width(Struct, frozen=True):
     """The width of the cut at the profile's depth.
 
     Scatter, setting and bed are independent, so their squares add up; each is half of a range that
@@ -107,8 +104,7 @@ class Width:
     spread: Spread
 
 
-@dataclass(frozen=True, slots=True)
-class Direction:
+class Direction(Struct, frozen=True):
     """How much wider cuts along one direction come out than those along another."""
 
     along: str
@@ -122,8 +118,7 @@ class Direction:
         return low > 0 or high < 0
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """What a comb's row allows: of all such traces or gaps at least and at most so many are good.
 
     Attributes:
@@ -136,8 +131,7 @@ class Row:
     most: float
 
 
-@dataclass(frozen=True, slots=True)
-class Offset:
+class Offset(Struct, frozen=True):
     """Where the second side came to lie along one axis.
 
     Attributes:
@@ -158,8 +152,7 @@ class Offset:
         return self.mean.error * math.sqrt(self.count) if self.count > 1 else None
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(Struct, frozen=True):
     """A key of the new profile: its value as written there, and where that comes from."""
 
     key: str
@@ -167,8 +160,7 @@ class Setting:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
+class Calibration(Struct, frozen=True):
     """What a coupon says of a process.
 
     Attributes:

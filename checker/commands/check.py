@@ -7,9 +7,10 @@ import gc
 import os
 import sys
 import time
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from checker.commands.shared import target_of, tell_verdicts, write_text
 from checker.console import CLEAN, FAILED, FOUND, NOTHING, fail, say

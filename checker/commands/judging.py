@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import gc
 import os
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.accepted.place import baseline_path
 from checker.commands.shared import config_for, layers_of, processes_of
@@ -32,8 +34,7 @@ if TYPE_CHECKING:
     Kept: TypeAlias = tuple[Report, Origins | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """A board that is to be judged: what was named, what is configured for it, its files."""
 
     paths: tuple[Path, ...]

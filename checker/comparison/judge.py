@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 
 from checker.comparison.change import changes
 from checker.comparison.left import left_of
@@ -17,7 +17,7 @@ from checker.engine import reach_for
 from checker.errors import UsageError
 from checker.findings import Verdict
 from checker.isolation import Fate, fates, tightest
-from checker.measure import measure
+from checker.measure import Facts, measure
 from checker.odds import odds_of
 from checker.registry import load_rules
 from checker.relief.told import mention_of
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from checker.board import Board
     from checker.findings import Rule
-    from checker.measure import Facts, Reach
+    from checker.measure import Reach
     from checker.process.model import Process
     from checker.tallying import Tallied
 
@@ -112,7 +112,7 @@ def _wider(board: Board, facts: Facts | None, reach: Reach) -> Facts:
     """Facts that reach so far; copper is the same for all and measured once."""
     if facts is None:
         return measure(board, reach)
-    return replace(measure(board, replace(reach, copper=0.0)), reach=reach, necks=facts.necks)
+    return Facts(board, reach, measure(board, replace(reach, copper=0.0)).gaps, facts.necks)
 
 
 def _widest(process: Process) -> float:

@@ -7,10 +7,10 @@ undercut off every edge.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import shapely
+from msgspec import Struct
 
 from checker.losses import losses
 
@@ -19,8 +19,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@dataclass(frozen=True, slots=True)
-class Left:
+class Left(Struct, frozen=True):
     """Copper after the cut, outer sides together.
 
     Attributes:

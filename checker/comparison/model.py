@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from checker.board import Board, Unchecked
@@ -16,8 +17,7 @@ if TYPE_CHECKING:
     from checker.work import Work
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """Something that helps a process that fails, or passes only with luck.
 
     Attributes:
@@ -34,8 +34,7 @@ class Change:
     verdict: Verdict | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Row:
+class Row(Struct, frozen=True, eq=False):
     """One process on the board.
 
     Attributes:
@@ -74,8 +73,7 @@ class Row:
     relief: tuple[int, int] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """Two bits for one board: the fine one where the coarse one does not fit.
 
     Attributes:
@@ -93,8 +91,7 @@ class Pair:
     saved: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Comparison:
+class Comparison(Struct, frozen=True, eq=False):
     """Several processes on one board; ``rows`` best first."""
 
     board: Board

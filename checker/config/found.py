@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import reduce
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from checker.config.above import NAME, files_above, folder_of, seen
 from checker.config.model import Config, lay

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from checker.errors import ConfigError, nearest
 
@@ -17,8 +18,7 @@ if TYPE_CHECKING:
 _SHOWN = 12  # names to tell where none is near
 
 
-@dataclass(frozen=True, slots=True)
-class Pattern:
+class Pattern(Struct, frozen=True):
     """Which boards are meant: a path with ``*``, ``?`` and ``**`` that starts from a folder.
 
     Attributes:
@@ -32,8 +32,7 @@ class Pattern:
     where: str
 
 
-@dataclass(frozen=True, slots=True)
-class Config:
+class Config(Struct, frozen=True):
     """One configuration file, or several laid over each other; empty where nothing says anything.
 
     Attributes:

@@ -7,10 +7,11 @@ and what holds no board. It looks at no more than `MOST_ENTRIES` files and folde
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from fnmatch import fnmatch
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from checker.config.above import near, seen, whole
 from checker.errors import ConfigError, ReadError, UsageError
@@ -108,8 +109,7 @@ def boards_of(patterns: Sequence[Pattern]) -> list[Path]:
     return [near(path) for path in sorted(found) if not found.intersection(path.parents)]
 
 
-@dataclass
-class _Search:
+class _Search(Struct):
     """Looks for what one pattern means, within bounds."""
 
     pattern: Pattern

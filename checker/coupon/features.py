@@ -7,9 +7,11 @@ the cuts round it, at their widest.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.coupon import strokes
 from checker.coupon.model import EACH, LABELS, VERNIER, Block, Cell, Copper, Hole, Meander, Stroke
@@ -32,8 +34,7 @@ _WEDGE, _BESIDE = 8.0, 0.6  # mm: length of the wedge, copper on each side of it
 COPPER_RESISTIVITY = 1.7241e-5  # ohm mm at 20 degrees C: annealed copper, IEC 60028
 
 
-@dataclass(frozen=True, slots=True)
-class Style:
+class Style(Struct, frozen=True):
     """What all pieces have in common.
 
     Attributes:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.coupon.layers import layers
 from checker.findings import State
@@ -28,8 +30,7 @@ _MIN_PER_H = 60
 _ON = 0.01  # mm by which a place may lie beside the gap or trace that it speaks of
 
 
-@dataclass(frozen=True, slots=True)
-class Minutes:
+class Minutes(Struct, frozen=True):
     """How long a coupon takes at the machine; None where the profile does not say.
 
     Attributes:

@@ -5,8 +5,10 @@ Lengths in mm, the lower left corner of the coupon is the origin.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 if TYPE_CHECKING:
     from checker.process.model import Process
@@ -20,8 +22,7 @@ MIDDLE = "middle"
 EACH = 5  # gaps or traces of each width
 
 
-@dataclass(frozen=True, slots=True)
-class Copper:
+class Copper(Struct, frozen=True):
     """Copper as it is drawn.
 
     Attributes:
@@ -41,8 +42,7 @@ class Copper:
     side: str = "top"
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """A line that the bit's middle follows in one go.
 
     Attributes:
@@ -54,8 +54,7 @@ class Stroke:
     points: tuple[Point, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(Struct, frozen=True):
     """A hole: its middle, its diameter, and its drill function in the format's words."""
 
     at: Point
@@ -63,8 +62,7 @@ class Hole:
     function: str
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """The gaps or traces of one drawn width.
 
     Attributes:
@@ -80,8 +78,7 @@ class Cell:
     box: Box
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """A piece of the coupon: what is drawn, and the room it takes with the cuts round it."""
 
     name: str
@@ -109,8 +106,7 @@ class Block:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Groove:
+class Groove(Struct, frozen=True):
     """A reading to take: how wide the cut is at a depth, along a direction, at a place."""
 
     depth: float
@@ -118,8 +114,7 @@ class Groove:
     place: str
 
 
-@dataclass(frozen=True, slots=True)
-class Meander:
+class Meander(Struct, frozen=True):
     """The serpentine: length and width of its trace, and its resistance in ohm at 20 degrees C."""
 
     length: float
@@ -127,8 +122,7 @@ class Meander:
     ohm: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Coupon:
+class Coupon(Struct, frozen=True, eq=False):
     """A coupon for one process.
 
     Attributes:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.methods import MILLING
 from checker.report import words
@@ -22,8 +23,7 @@ COMBS, AXES = ("gaps", "traces"), ("x", "y")
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9._-]*")
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """A reading: the name of its field and what it is, for people."""
 
     name: str

@@ -6,10 +6,10 @@ measurements. Nothing is fetched.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from checker.coupon import features
 from checker.coupon.drawing import drawing_of
@@ -30,8 +30,7 @@ if TYPE_CHECKING:
 _HERE, _TEMPLATE = "checker.coupon", "sheet.html.j2"
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """A file to cut: its name, at which depth, and how."""
 
     file: str
@@ -39,8 +38,7 @@ class Step:
     how: str
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A row of fields: the number of the piece, what it is, and a field for each column."""
 
     number: str
@@ -48,8 +46,7 @@ class Row:
     fields: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Comb:
+class Comb(Struct, frozen=True):
     """The combs of one kind: what is drawn, rows for both directions, what is expected."""
 
     title: str

@@ -8,8 +8,9 @@ check.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.findings import State
 from checker.limits.sheet import judged
@@ -30,8 +31,7 @@ _PARTS = 4  # into which a bracket is divided in a round
 _EXACT = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Struct, frozen=True):
     """A length to be asked.
 
     Attributes:
@@ -51,8 +51,7 @@ class Question:
     with_luck: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Least:
+class Least(Struct, frozen=True):
     """The least lengths that pass.
 
     Attributes:
@@ -66,8 +65,7 @@ class Least:
     free: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """What check says of a question.
 
     Attributes:
@@ -107,8 +105,7 @@ def answers(
     ]
 
 
-@dataclass(slots=True)
-class _Search:
+class _Search(Struct):
     """A bracket in whole steps of a unit: ``low`` does not pass, ``high`` does once it is known."""
 
     question: Question
@@ -117,11 +114,14 @@ class _Search:
     states: tuple[State, ...]
     low: int = -1
     high: int | None = None
-    first: int = field(init=False)
 
     def __post_init__(self) -> None:
-        self.first = math.floor(self.question.above / self.unit + _EXACT) + 1
         self.low = max(self.low, self.first - 1)
+
+    @property
+    def first(self) -> int:
+        """The least step above what is known not to pass."""
+        return math.floor(self.question.above / self.unit + _EXACT) + 1
 
     def finer(self, unit: float) -> _Search:
         """The same search in steps of another unit, in the bracket that is known."""

@@ -7,10 +7,12 @@ drawn for it, so what is told agrees with what `checker.engine.check` will say o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from functools import partial
 from operator import attrgetter
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.findings import State
 from checker.limits import specimens
@@ -39,8 +41,7 @@ _VIA_KEYS = *_WIRE, "drills.sizes", "machine.dowels"
 _BOARD_KEYS = "machine.travel", "outline.cutter"
 
 
-@dataclass(frozen=True, slots=True)
-class Via:
+class Via(Struct, frozen=True):
     """The smallest via that is joined by hand.
 
     Attributes:
@@ -54,8 +55,7 @@ class Via:
     pad: Answer
 
 
-@dataclass(frozen=True, slots=True)
-class Between:
+class Between(Struct, frozen=True):
     """How many traces fit between two pads of a row; None where even the pads themselves fail.
 
     Attributes:
@@ -67,8 +67,7 @@ class Between:
     luck: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """A land pattern with what check says of it: its verdict, and what it finds at its pads."""
 
     land: Land
@@ -92,8 +91,7 @@ class Judged:
         return dead or self.found
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """What a process can make.
 
     Attributes:

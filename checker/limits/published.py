@@ -6,10 +6,12 @@ Lengths in mm.
 from __future__ import annotations
 
 import importlib.util
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.errors import ProfileError, nearest
 from checker.process.nodes import Node, read_nodes
@@ -26,8 +28,7 @@ _COUNTS = range(2, 13)  # pads of a row
 _USUAL = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Land:
+class Land(Struct, frozen=True):
     """A land pattern.
 
     Attributes:
@@ -63,8 +64,7 @@ class Land:
         return self.gap if self.across is None else min(self.gap, self.across)
 
 
-@dataclass(frozen=True, slots=True)
-class Lead:
+class Lead(Struct, frozen=True):
     """A lead at its widest, and the hole published for it."""
 
     name: str
@@ -73,8 +73,7 @@ class Lead:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Pins:
+class Pins(Struct, frozen=True):
     """Round pads in a row, each with a hole."""
 
     name: str
@@ -84,8 +83,7 @@ class Pins:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Published:
+class Published(Struct, frozen=True):
     """The three tables, each in the order of the file."""
 
     lands: tuple[Land, ...]

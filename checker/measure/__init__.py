@@ -6,11 +6,13 @@ of an inner layer are empty and their reach is 0.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments, boundary_of
@@ -19,7 +21,7 @@ from checker.measure.facts import Facts, Gaps, Necks, Reach
 from checker.measure.gaps import census
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
 
     from checker.board import Board, CopperLayer, Floats
 
@@ -39,27 +41,12 @@ def measure(board: Board, reach: Reach | None = None) -> Facts:
 
 def facts_when_asked(board: Board, reach: Reach) -> Facts:
     """The same facts, each census made when it is first asked for."""
-    facts = object.__new__(_Pending)
-    object.__setattr__(facts, "board", board)
-    object.__setattr__(facts, "reach", reach)
-    return facts
+    gaps = partial(_of_layers, _gaps, board, reach)
+    necks = partial(_of_layers, _necks, board, reach)
+    return Facts(board, reach, gaps, necks)
 
 
-class _Pending(Facts):
-    """Facts some of whose slots are still empty; only those come to ``__getattr__``."""
-
-    __slots__ = ()
-
-    def __getattr__(self, name: str) -> object:
-        if name not in _CENSUSES:
-            raise AttributeError(name)
-        found = _of_layers(_CENSUSES[name], self.board, self.reach)
-        object.__setattr__(self, name, found)
-        return found
-
-
-@dataclass(frozen=True, slots=True)
-class _Layer:
+class _Layer(Struct, frozen=True):
     """What a census of a layer takes; nothing is wanted of inner ones."""
 
     board: Board
@@ -120,9 +107,6 @@ def _necks(layer: _Layer) -> Necks:
         reach=copper,
         error=necks.ERROR,
     )
-
-
-_CENSUSES: Mapping[str, Callable[[_Layer], Gaps | Necks]] = {"gaps": _gaps, "necks": _necks}
 
 
 def _middles_of_pads(layer: CopperLayer) -> Floats:

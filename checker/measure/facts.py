@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
     from checker.board import Board, Floats, Ints
 
+    _T = TypeVar("_T")
+    Measured = tuple[_T, ...] | Callable[[], tuple[_T, ...]]
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+
+class Reach(Struct, frozen=True):
     """How far facts are wanted, in mm; 0 switches a census off.
 
     Attributes:
@@ -30,8 +33,7 @@ class Reach:
     bites: tuple[float, ...] = (0.0,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Gaps:
+class Gaps(Struct, frozen=True, eq=False):
     """Every place of one side where two islands come nearer than the reach; columns of length n.
 
     Attributes:
@@ -60,8 +62,7 @@ class Gaps:
         return len(self.distance)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Necks:
+class Necks(Struct, frozen=True, eq=False):
     """Every place of one side where copper is narrower than the reach; columns of length n.
 
     Attributes:
@@ -95,15 +96,32 @@ class Necks:
         return cls(whole, np.zeros((0, 2)), real, real, flags, whole, reach=0.0, error=0.0)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
 class Facts:
     """All that was measured: ``gaps[i]`` and ``necks[i]`` belong to ``board.copper[i]``."""
 
-    board: Board
-    reach: Reach
-    gaps: tuple[Gaps, ...]
-    necks: tuple[Necks, ...]
+    def __init__(
+        self,
+        board: Board,
+        reach: Reach,
+        gaps: Measured[Gaps],
+        necks: Measured[Necks],
+    ) -> None:
+        """Of a board as far as ``reach``; a census is its facts, or measures them when asked."""
+        self.board: Final = board
+        self.reach: Final = reach
+        self._gaps = gaps
+        self._necks = necks
+
+    @cached_property
+    def gaps(self) -> tuple[Gaps, ...]:
+        """Of each layer."""
+        return self._gaps() if callable(self._gaps) else self._gaps
+
+    @cached_property
+    def necks(self) -> tuple[Necks, ...]:
+        """Of each layer."""
+        return self._necks() if callable(self._necks) else self._necks
 
     def take(self, necks: tuple[Necks, ...]) -> None:
         """Take over what a copy of this process measured; only where it is not measured yet."""
-        object.__setattr__(self, "necks", necks)
+        self._necks = necks

@@ -9,12 +9,12 @@ than 1e-4 of the variance. Lengths in mm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.holes.pads import SIDES, outer
 from checker.odds.chance import stream
@@ -36,8 +36,7 @@ _FLOOR = 1e-9  # eigenvalues below this part of the largest are rounding
 _AT_ONCE = 4_000_000  # values of fields held at a time
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Axis:
+class Axis(Struct, frozen=True, eq=False):
     """One direction: nodes, and what carries independent numbers at them to any place.
 
     Attributes:
@@ -70,8 +69,7 @@ def _correlation(one: Floats, other: Floats, wave: float) -> Floats:
     return away
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Bed:
+class Bed(Struct, frozen=True, eq=False):
     """Drawn fields of both sides; columns of two are top and bottom.
 
     Attributes:

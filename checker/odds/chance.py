@@ -8,11 +8,11 @@ distribution, see Wallis, Statistical Science 29, 2014). What cannot be negative
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.process.units import COVERAGE
 
@@ -39,8 +39,7 @@ def stream(name: str, seed: int, *which: int) -> Generator:
     return np.random.default_rng([seed, STREAMS.index(name), *which])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Setups:
+class Setups(Struct, frozen=True, eq=False):
     """Drawn set-ups, one a row; columns of two are top and bottom.
 
     Attributes:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Spoiler:
+class Spoiler(Struct, frozen=True):
     """Something that spoils the board in some of the draws.
 
     Attributes:
@@ -29,8 +28,7 @@ class Spoiler:
     others: int
 
 
-@dataclass(frozen=True, slots=True)
-class Odds:
+class Odds(Struct, frozen=True):
     """How likely a board comes out whole.
 
     Attributes:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.labels import labels_of
 from checker.measure.holes.drilling import drilling_of
@@ -26,8 +26,7 @@ _LEAST = 0.001  # a smaller share of the draws is told as less than this
 _TOLD = 3
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Feature:
+class Feature(Struct, frozen=True, eq=False):
     """Something of a board that some draws spoil.
 
     Attributes:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Unchecked
 from checker.isolation import widest_cut
@@ -86,8 +86,7 @@ def features_of(machines: Machines) -> list[Feature]:
     return features
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Machines:
+class Machines(Struct, frozen=True, eq=False):
     """Drawn set-ups before a board; each method yields the features that some of them spoil."""
 
     facts: Facts
@@ -248,8 +247,7 @@ class Machines:
         return _Rings(self.drawn, side, rooms, rows, residual)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Rings:
+class _Rings(Struct, frozen=True, eq=False):
     """Rings of a side, (n,) rows of its rooms, with (draws, n) the bed's residual there."""
 
     drawn: Setups

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar, cast
+
+from msgspec import Struct
 
 from checker.errors import ProfileError
 from checker.process import width
@@ -37,8 +38,7 @@ _STEP = 0.01  # in which depths are set, mm
 _ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class _Values:
+class _Values(Struct, frozen=True):
     """Values by key, the default where the profile is silent, typed on the way out."""
 
     read: Mapping[str, Value]
@@ -59,7 +59,7 @@ class _Values:
         return cast("int | None", self.plain(name))
 
     def group(self, group: str, of: Callable[..., _Group]) -> _Group:
-        """A dataclass from the keys of a group, which its fields are named after."""
+        """A record from the keys of a group, which its fields are named after."""
         keys = (key for key in KEYS if key.startswith(group + "."))
         return of(**{key.rpartition(".")[2]: self.plain(key) for key in keys})
 
@@ -190,8 +190,7 @@ def _bit(shape: str, values: _Values) -> Bit:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Places:
+class _Places(Struct, frozen=True):
     """Where keys are set, those of the profile's own file first."""
 
     nodes: Mapping[str, Node]

@@ -9,7 +9,8 @@ the table.
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from checker.methods import CUTTING, ETCHING, LASER, METHODS, MILLING, PERFBOARD
 from checker.process.units import (
@@ -65,8 +66,7 @@ QUANTITIES = (*_UNITS.keys() - {Kind.FOIL}, Kind.LENGTH)
 LISTS = (Kind.LENGTHS, Kind.SIZE)
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """One key.
 
     Attributes:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import importlib.util
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.errors import ProfileError, nearest
 from checker.process.build import build
@@ -31,8 +32,7 @@ _KNOWN = {(key.group, key.word) for key in KEYS.values()}
 _FREE = {"severity": "rule names and severities", "nets": "names of nets with voltages or currents"}
 
 
-@dataclass(frozen=True, slots=True)
-class _File:
+class _File(Struct, frozen=True):
     """A profile's file; ``shown`` is how people call it, ``hint`` helps where it is missing."""
 
     path: Path

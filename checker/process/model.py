@@ -5,8 +5,9 @@ Lengths in millimetres, angles in degrees.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from checker.process.shop import (
     Drills,
@@ -27,8 +28,7 @@ if TYPE_CHECKING:
     from checker.severity import Severity
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
+class Spread(Struct, frozen=True):
     """A length with what it may vary by: least, nominal, most (mm); the ends are the worst met."""
 
     least: float
@@ -36,8 +36,7 @@ class Spread:
     most: float
 
 
-@dataclass(frozen=True, slots=True)
-class Bit:
+class Bit(Struct, frozen=True):
     """The tool as the profile describes it.
 
     Attributes:
@@ -62,8 +61,7 @@ class Bit:
     measured_width: Spread | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Process:
+class Process(Struct, frozen=True):
     """A resolved profile.
 
     Attributes:

@@ -11,11 +11,11 @@ import io
 import re
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import yaml
+from msgspec import Struct
 
 from checker.errors import ProfileError
 from checker.read.opened import opened
@@ -28,8 +28,7 @@ DEEPEST = 8
 LONGEST_KEY = 80
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(Struct, frozen=True):
     """A value: text, a map or a list; ``where`` is "file:line"."""
 
     value: str | dict[str, Node] | list[Node]

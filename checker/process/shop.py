@@ -5,16 +5,16 @@ Lengths in mm, angles in degrees, areas in mm2. None wherever the profile says n
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 _EXACT = 1e-6  # mm; sizes in inches are no round binary fractions
 # A cutter goes round in a hole that is this much wider than itself (common trade practice).
 _MILLING_ROOM = 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Drills:
+class Drills(Struct, frozen=True):
     """Holes.
 
     Attributes:
@@ -40,8 +40,7 @@ def _nearest(sizes: tuple[float, ...], tolerance: float, diameter: float) -> flo
     return min(near, key=lambda size: (round(abs(size - diameter), 6), -size), default=None)
 
 
-@dataclass(frozen=True, slots=True)
-class EdgeWork:
+class EdgeWork(Struct, frozen=True):
     """Cutting out the board.
 
     Attributes:
@@ -64,8 +63,7 @@ class EdgeWork:
         return self.cutter is not None and diameter >= self.cutter + _MILLING_ROOM - _EXACT
 
 
-@dataclass(frozen=True, slots=True)
-class Machine:
+class Machine(Struct, frozen=True):
     """The machine and how well it finds a place again.
 
     Attributes:
@@ -94,8 +92,7 @@ class Machine:
     dowels: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Stock:
+class Stock(Struct, frozen=True):
     """The blank.
 
     Attributes:
@@ -109,8 +106,7 @@ class Stock:
     size: tuple[float, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Joints:
+class Joints(Struct, frozen=True):
     """Joints made by hand.
 
     Attributes:
@@ -135,8 +131,7 @@ class Joints:
     screw_room: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Feeds:
+class Feeds(Struct, frozen=True):
     """Speed and endurance.
 
     Attributes:
@@ -166,8 +161,7 @@ class Feeds:
     probe: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Hand:
+class Hand(Struct, frozen=True):
     """How long work by hand takes, in hours.
 
     Attributes:
@@ -195,8 +189,7 @@ class Hand:
     bridge: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """Where the measured width of the cut comes from.
 
     Attributes:
@@ -214,8 +207,7 @@ class Measured:
     cut_before: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class HoleGrid:
+class HoleGrid(Struct, frozen=True):
     """The holes of a perfboard.
 
     Attributes:

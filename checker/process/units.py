@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.errors import ProfileError
 from checker.process.model import Spread
@@ -50,8 +51,7 @@ _QUANTITY = re.compile(
 _SIGN = re.compile(r"\s*(±|\+/-|\+-|\bsd\b)\s*")  # what stands before a spread
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Struct, frozen=True):
     """What a quantity may be.
 
     Attributes:

@@ -7,9 +7,10 @@ Short: ``0.1 mm``, ``0.1 mm ± 0.02 mm``, ``0.1 mm sd 0.01 mm``. Long: ``{value:
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, TypeAlias
+
+from msgspec import Struct
 
 from checker.errors import ProfileError, nearest
 from checker.process.keys import LISTS, QUANTITIES, Key, Kind
@@ -30,8 +31,7 @@ _WITH_SD = ("value", "sd", "source")
 _ENDS = ("least", "nominal", "most", "source")
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(Struct, frozen=True):
     """A value in mm, degrees or words, and the source the profile names for it."""
 
     value: Plain

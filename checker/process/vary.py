@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, cast
+
+from msgspec.structs import replace
 
 from checker.process import width
 from checker.process.model import Spread

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, CopperLayer, DrawnObjects, GraphicLayer, Note, Outline, Unchecked
 from checker.errors import ReadError

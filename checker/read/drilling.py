@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from checker.board import Hole, Kind, Note, Unchecked
 from checker.errors import ReadError
@@ -32,8 +33,7 @@ MOST_CONTOURS = 1_000
 MOST_CROSSINGS = 20_000  # of a routed path with itself
 
 
-@dataclass(slots=True)
-class Drilling:
+class Drilling(Struct):
     """What the drill files give.
 
     Attributes:

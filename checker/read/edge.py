@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.board import Note, Outline, Unchecked
 from checker.read.outline import (
@@ -30,8 +31,7 @@ HOW_ROUTED = "closed paths of the routing cutter's centre"
 HOW_STRAY = "the widest closed line of the profile layer, which does not go round the copper"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Candidate:
+class Candidate(Struct, frozen=True, eq=False):
     """Lines of a file that may be the edge; the surest come first.
 
     Attributes:
@@ -45,8 +45,7 @@ class Candidate:
     stated: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Chosen:
+class Chosen(Struct, frozen=True, eq=False):
     """The edge, the file it is from, and what is to be said about it.
 
     Where no other edge is found, ``stray`` is a closed profile away from the copper, and ``open``

@@ -11,8 +11,10 @@ M15/M16 rout, X2 attributes as ``; #@!`` comments) and IPC-NC-349 for what older
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.errors import ReadError
 from checker.read.remarks import Remarks
@@ -41,8 +43,7 @@ _FORMAT = re.compile(r"FORMAT=\{?(\d|-)[:.](\d|-)([^}]*)")
 _ATTRIBUTE = re.compile(r"#@!\s*(T[FAD])\.?(\w*)(?:,(.*?))?\*?$")
 
 
-@dataclass(frozen=True, slots=True)
-class NumberFormat:
+class NumberFormat(Struct, frozen=True):
     """How coordinates without a decimal point are meant.
 
     Attributes:
@@ -72,8 +73,7 @@ class NumberFormat:
         return (-value if raw[0] == "-" else value) * self.unit
 
 
-@dataclass(frozen=True, slots=True)
-class Header:
+class Header(Struct, frozen=True):
     """What the file says of its numbers; None where it is silent."""
 
     unit: float | None = None
@@ -82,8 +82,7 @@ class Header:
     leading: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Tool:
+class Tool(Struct, frozen=True):
     """A tool: ``size`` in ``unit`` mm (None: the unit of the file), plating and drill function."""
 
     size: float | None = None
@@ -97,8 +96,7 @@ class _Line(NamedTuple):
     words: list[tuple[str, str]]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class DrillFile:
+class DrillFile(Struct, frozen=True, eq=False):
     """A drill file split into words.
 
     Attributes:

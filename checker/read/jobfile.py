@@ -8,9 +8,10 @@ them. The job file identifies files and serves as a cross-check; no geometry com
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct, field
 
 from checker.board import Note
 
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
 LONGEST = 1 << 20  # characters; the largest job file met has 6 000
 
 
-@dataclass(frozen=True, slots=True)
-class JobFile:
+class JobFile(Struct, frozen=True):
     """What a job file says.
 
     Attributes:

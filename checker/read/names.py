@@ -7,10 +7,11 @@ at once says nothing, and a name that says half of it (a mask of no side) says n
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeVar
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -18,8 +19,7 @@ if TYPE_CHECKING:
 SIDED = ("mask", "legend", "parts")  # beside copper, the kinds that need a side
 
 
-@dataclass(frozen=True, slots=True)
-class Role:
+class Role(Struct, frozen=True):
     """What a file is for.
 
     Attributes:

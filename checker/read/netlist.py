@@ -9,8 +9,10 @@ net, and conductors, adjacency and outlines (378, 379, 389) are seen in the copp
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.board import Pin
 from checker.errors import ReadError
@@ -33,8 +35,7 @@ NO_NET = ("", "N/C")
 MOST_LINES = 200_000  # the largest netlist met has 6 600
 
 
-@dataclass(frozen=True, slots=True)
-class Point:
+class Point(Struct, frozen=True):
     """One test record.
 
     Attributes:
@@ -52,8 +53,7 @@ class Point:
     line: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Netlist:
+class Netlist(Struct, frozen=True, eq=False):
     """What a netlist file says."""
 
     name: str

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Note
 from checker.read.groups import Groups
@@ -23,8 +23,7 @@ _CHUNK = 8  # boundary segments whose box is looked up at once
 _ROWS = 512  # such boxes whose neighbours are held at one time: aslant, all may overlap all
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class DrawnLayer:
+class DrawnLayer(Struct, frozen=True, eq=False):
     """A layer of copper before its nets are known; fields as in `checker.board.CopperLayer`."""
 
     side: str
@@ -35,8 +34,7 @@ class DrawnLayer:
     end: FileEnd
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Nets:
+class Nets(Struct, frozen=True, eq=False):
     """Net numbers and names of the islands of each layer, and where they come from."""
 
     number: tuple[Ints, ...]

@@ -7,11 +7,12 @@ drawing frames, panels and open chains under the same name, so the edge is check
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from shapely import MultiPolygon, Polygon
 
 from checker.read.crossings import crossings, pairs_within
@@ -47,8 +48,7 @@ class Opening(NamedTuple):
     size: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Edge:
+class Edge(Struct, frozen=True, eq=False):
     """What closed lines enclose.
 
     Attributes:

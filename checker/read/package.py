@@ -8,9 +8,10 @@ import re
 import stat
 import zlib
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.errors import ReadError
 from checker.read.opened import opened
@@ -57,8 +58,7 @@ NOTE_NAME = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class SourceFile:
+class SourceFile(Struct, frozen=True):
     """One board file: its name as the user would find it, what it looks like, and its text.
 
     Attributes:
@@ -77,8 +77,7 @@ class SourceFile:
     wide: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Package:
+class Package(Struct, frozen=True):
     """The files of one board, by name."""
 
     name: str

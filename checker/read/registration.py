@@ -7,11 +7,11 @@ fits far better. Common practice in hobby CAM; checked on 32 drill files of open
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Note
 from checker.errors import ReadError
@@ -40,8 +40,7 @@ _DIGITS: dict[float, tuple[tuple[int, int], ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Copper:
+class Copper(Struct, frozen=True, eq=False):
     """What holes may land on: islands of all layers, flashed pads, and their common box."""
 
     tree: shapely.STRtree

@@ -8,10 +8,12 @@ so; nothing is swapped in silence, and a file that cannot be told apart is named
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from fnmatch import fnmatch
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.errors import ReadError
 from checker.read.names import SIDED, UNUSED, Role, by_ending, by_words, shared_prefix
@@ -54,8 +56,7 @@ _PHYSICAL_ORDER = re.compile(r"G0?4\s*Layer_Physical_Order\s*=\s*(\d{1,3})\b")
 _HEAD = 20_000  # layer comments stand at the start of a file
 
 
-@dataclass(frozen=True, slots=True)
-class Identified:
+class Identified(Struct, frozen=True):
     """A file with its role and the evidence for it; role None where it is not identified.
 
     ``promised`` is the role that the job file or the name gives a file that cannot be read as one.

@@ -10,9 +10,10 @@ the loose files of one board, mostly those same files packed, is left alone, as 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.errors import ReadError, UsageError
 from checker.read.package import MAX_ENTRIES, peek, walk
@@ -27,8 +28,7 @@ _SIDES = frozenset({"top", "bottom"})
 _COMMAND = re.compile(r"[\s*]*(%|[NGDMXYIJ]\d)")  # how a Gerber file begins, but no text about one
 
 
-@dataclass(frozen=True, slots=True)
-class _Loose:
+class _Loose(Struct, frozen=True):
     """Loose board files: those of a folder, or of a folder and those below it.
 
     Attributes:

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.read.gerber.ending import MARK, WIDE, end_of
 from checker.read.gerber.interpreter import Interpreter
@@ -40,8 +40,7 @@ class AppendError(Exception):
     """Why nothing can be put at the end of a file, in words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ending:
+class Ending(Struct, frozen=True):
     """Where a file ends, and what is in force there.
 
     Attributes:

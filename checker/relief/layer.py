@@ -6,11 +6,12 @@ are tried anew: round it, from their other side, or as far as it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.labels import UNKNOWN, kinds_of
@@ -37,8 +38,7 @@ _FIRST = {Kind.POUR: 0, Kind.TRACE: 1, Kind.PAD: 2, UNKNOWN: 2}  # who gives fir
 HARM = "copper beside it would be left too narrow, or be cut off"
 
 
-@dataclass(frozen=True, slots=True)
-class Attempt:
+class Attempt(Struct, frozen=True):
     """A way to open a gap.
 
     Attributes:
@@ -55,8 +55,7 @@ class Attempt:
     partly: bool = False
 
 
-@dataclass(slots=True, eq=False)
-class Stroke:
+class Stroke(Struct, eq=False, dict=True):
     """A way that was chosen, and the rows of the gaps it opens.
 
     A ``further`` one opens none: it clears as much round joints as solder wants.
@@ -67,10 +66,11 @@ class Stroke:
     pen: float
     rows: list[int]
     further: bool = False
-    cleared: shapely.Polygon = field(init=False)
 
-    def __post_init__(self) -> None:
-        self.cleared = shapely.buffer(self.way, self.pen / 2, quad_segs=QUARTER)
+    @cached_property
+    def cleared(self) -> shapely.Polygon:
+        """What the pen takes along its way."""
+        return shapely.buffer(self.way, self.pen / 2, quad_segs=QUARTER)
 
 
 class Layer:

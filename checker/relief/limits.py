@@ -7,12 +7,12 @@ strip about their middle line, pads what an equal margin all round leaves, holes
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.electrical import width_for
@@ -43,8 +43,7 @@ class Tier(IntEnum):
     PADS = 2
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Kept:
+class Kept(Struct, frozen=True, eq=False):
     """Copper that stays, in pieces; columns of length n: shapes, and the island of each."""
 
     shape: Shapes

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.engine import check
 from checker.errors import CheckerError
@@ -35,8 +37,7 @@ class ReliefError(CheckerError):
     """There is nothing that could be relieved."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Made:
+class Made(Struct, frozen=True, eq=False):
     """Relief that is proved.
 
     Attributes:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats
@@ -12,8 +13,7 @@ if TYPE_CHECKING:
     from checker.process import Process
 
 
-@dataclass(frozen=True, slots=True)
-class Options:
+class Options(Struct, frozen=True):
     """What the maker allows.
 
     Attributes:
@@ -25,8 +25,7 @@ class Options:
     only_pours: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Channel:
+class Channel(Struct, frozen=True, eq=False):
     """A stroke that clears copper: the way of a round pen, on one layer.
 
     Attributes:
@@ -43,8 +42,7 @@ class Channel:
     giver: int
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """What one side of a gap gives.
 
     Attributes:
@@ -59,8 +57,7 @@ class Taken:
     spare: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A gap too narrow for the process.
 
     Attributes:
@@ -92,8 +89,7 @@ class Place:
     lacking: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Relief:
+class Relief(Struct, frozen=True, eq=False):
     """What would be opened, and what not and why.
 
     Attributes:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.board import Kind
 from checker.engine import check, reach_for
@@ -31,8 +32,7 @@ _BESIDE = 0.02  # mm; a channel this near to what went wrong has to do with it
 _AROUND = 1.0  # mm; one this near to where it is told may have
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """What relief would spoil.
 
     Attributes:
@@ -48,8 +48,7 @@ class Fault:
     everywhere: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Proof:
+class Proof(Struct, frozen=True, eq=False):
     """What was judged again.
 
     Attributes:

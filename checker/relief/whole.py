@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -37,8 +37,7 @@ def after(island: shapely.Polygon, strokes: Shapes) -> Shapes:
     return ordered
 
 
-@dataclass(frozen=True, slots=True)
-class Harm:
+class Harm(Struct, frozen=True):
     """A place where strokes cut an island, or leave a way through it too narrow.
 
     Attributes:

@@ -9,12 +9,12 @@ very place, the report of the board as it was told of it nearby, and all in all 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from math import hypot, inf, isfinite
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from checker.labels import Labels, labels_of
 from checker.pairing import TOLERANCE, WITHIN, pair, worse

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.report import words
 
@@ -14,8 +15,7 @@ if TYPE_CHECKING:
 _LONGEST = 300
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """A waiver or a baseline with the findings that it lets pass.
 
     Attributes:

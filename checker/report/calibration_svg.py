@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
+
+from msgspec import Struct
 
 from checker.calibration.model import DIRECTIONS
 from checker.process.width import nominal_width
@@ -32,8 +33,7 @@ _ASIDE, _MOST_ASIDE = 9.0, 60.0  # room for a mark beside another, and for all o
 _FONT = 'font-family="Helvetica, Arial, sans-serif"'
 
 
-@dataclass(frozen=True, slots=True)
-class _Frame:
+class _Frame(Struct, frozen=True):
     """From depth and width in mm to the picture."""
 
     deepest: float

@@ -5,9 +5,9 @@ What became worse is shown, what became better is only counted: that needs no do
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
 from rich.console import Group
 from rich.text import Text
 

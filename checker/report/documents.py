@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, TextIO
+
+from msgspec import Struct
 
 from checker.errors import UsageError
 
@@ -20,8 +21,7 @@ _BINARY = ("png",)
 _PICTURES = ("svg", "png", "gerber")  # of one board with one process
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """A run of the check and how its answer is wanted.
 
     Attributes:

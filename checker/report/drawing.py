@@ -7,11 +7,11 @@ other, which is what makes them short.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -30,8 +30,7 @@ _MARGIN = 2.0  # mm of paper round the board
 _FEWEST = 3  # points of a ring
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """What a drawing shows, in mm of the files: a rectangle that the paths count from.
 
     Attributes:

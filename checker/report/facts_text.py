@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 from rich.console import Group
 from rich.text import Text
 
@@ -114,8 +114,7 @@ def _counted(
     yield indented(table)
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     length: float
     side: str
     x: float

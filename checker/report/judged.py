@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 from urllib.parse import quote
+
+from msgspec import Struct
 
 from checker.read.package import is_archive
 
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
     from checker.remarks import Origin
 
 
-@dataclass(frozen=True, eq=False)
-class Judged:
+class Judged(Struct, frozen=True, eq=False, dict=True):
     """The answer for one board and one process.
 
     Attributes:

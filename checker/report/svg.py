@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
+
+from msgspec import Struct
 
 from checker.measure.leftover.pieces import blank_of
 from checker.report import accepted, words
@@ -38,8 +39,7 @@ _LETTERS = 96  # of a line below the picture
 _LINE = 1.6  # heights of a letter from line to line
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(Struct, frozen=True):
     """The groups of one side, each markup in the drawing's own coordinates, "" where empty."""
 
     side: str

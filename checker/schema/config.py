@@ -6,7 +6,7 @@ As that of a profile it refuses nothing that the program takes, but for a text t
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from checker.accepted.waiver import WITHIN
 from checker.config.waivers import FARTHEST, PIN, SIDE, WIDEST

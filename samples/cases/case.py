@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 from samples.draw import files
 
@@ -13,8 +14,7 @@ if TYPE_CHECKING:
     from samples.layout import Layout
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """The two boards of a rule.
 
     Attributes:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.causes import group
 from checker.findings import Finding, Observation, Report, State, Verdict
@@ -42,7 +41,7 @@ def moved(one: Finding, dx: float, dy: float, name: str | None = None) -> Findin
     """The same elsewhere; its id is another, as the engine makes it from the place."""
     assert one.seen.x is not None
     assert one.seen.y is not None
-    seen = dataclasses.replace(one.seen, x=one.seen.x + dx, y=one.seen.y + dy)
+    seen = replace(one.seen, x=one.seen.x + dx, y=one.seen.y + dy)
     return Finding(name or f"{one.id}m", one.rule, one.severity, seen)
 
 
@@ -101,7 +100,7 @@ def seen_anywhere(draw: st.DrawFn) -> Finding:
 
 def numbered(findings: list[Finding], sign: str = "") -> tuple[Finding, ...]:
     """With an id each."""
-    return tuple(dataclasses.replace(one, id=f"{sign}{i:04x}") for i, one in enumerate(findings))
+    return tuple(replace(one, id=f"{sign}{i:04x}") for i, one in enumerate(findings))
 
 
 FINDINGS = st.lists(seen_anywhere(), max_size=25).map(numbered)

@@ -1,12 +1,12 @@
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
 from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.accepted.accept import accept, once
 from checker.accepted.baseline import Baseline, recorded
@@ -89,7 +89,7 @@ def test_a_waiver_goes_before_the_baseline() -> None:
 
 
 def test_of_two_waivers_the_first_has_the_finding() -> None:
-    second = dataclasses.replace(GND, where="hardware/.cutworthy.yaml:9")
+    second = replace(GND, where="hardware/.cutworthy.yaml:9")
 
     (one,) = only(report(GAP), [GND, second]).accepted
 
@@ -223,7 +223,7 @@ def test_a_waiver_makes_no_pass_of_a_board_that_nothing_judged(
 
 
 def test_an_expired_waiver_is_told_and_its_findings_count() -> None:
-    answer = only(report(GAP), [dataclasses.replace(GND, until=date(2026, 11, 28))])
+    answer = only(report(GAP), [replace(GND, until=date(2026, 11, 28))])
 
     assert answer.findings == (GAP,)
     assert answer.stale == (
@@ -245,7 +245,7 @@ def test_a_waiver_that_fits_nothing_is_told() -> None:
 
 
 def test_a_waiver_that_fits_only_what_others_fit_is_told() -> None:
-    second = dataclasses.replace(GND, where="hardware/.cutworthy.yaml:9")
+    second = replace(GND, where="hardware/.cutworthy.yaml:9")
 
     (note,) = only(report(GAP), [GND, second]).stale
 
@@ -295,7 +295,7 @@ def test_a_waiver_that_no_board_uses_is_told_once() -> None:
 
 
 def test_an_expired_waiver_is_told_once() -> None:
-    over = dataclasses.replace(GND, until=date(2020, 1, 1))
+    over = replace(GND, until=date(2020, 1, 1))
 
     told = [one.stale for one in once([only(report(GAP), [over]) for _ in range(2)])]
 
@@ -303,7 +303,7 @@ def test_an_expired_waiver_is_told_once() -> None:
 
 
 def test_a_waiver_that_others_cover_on_one_board_is_not_said_to_fit_nothing() -> None:
-    second = dataclasses.replace(GND, where="hardware/.cutworthy.yaml:9")
+    second = replace(GND, where="hardware/.cutworthy.yaml:9")
     boards = [only(report(LUCK), [GND, second]), only(report(GAP), [GND, second])]
 
     notes = [note for one in once(boards) for note in one.stale]

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-import dataclasses
 from pathlib import Path
 
 import pytest
 from hypothesis import given
+from msgspec.structs import replace
 
 from checker.accepted.accept import accept
 from checker.accepted.baseline import Baseline, recorded, shrunk
@@ -152,8 +152,8 @@ def test_processes_that_were_not_judged_stay() -> None:
 
 
 def test_places_stay_those_of_the_day_it_was_recorded() -> None:
-    now = dataclasses.replace(moved(finding(), 5.0, 5.0), id="new")
-    better = dataclasses.replace(now, seen=dataclasses.replace(now.seen, measured=0.29))
+    now = replace(moved(finding(), 5.0, 5.0), id="new")
+    better = replace(now, seen=replace(now.seen, measured=0.29))
     before = known(finding())
 
     less = shrunk(before, [report(better, board=board(5.0, 5.0))])

@@ -1,12 +1,12 @@
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Sequence
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.findings import Finding, State
 from checker.pairing import WITHIN, Pairing, pair, worse
@@ -169,8 +169,8 @@ def test_with_one_weight_and_state_only_one_of_two_is_worse(
     some: tuple[Finding, ...], others: tuple[Finding, ...]
 ) -> None:
     for one, other in zip(some, others, strict=False):
-        seen = dataclasses.replace(other.seen, state=one.seen.state)
-        alike = dataclasses.replace(other, severity=one.severity, seen=seen)
+        seen = replace(other.seen, state=one.seen.state)
+        alike = replace(other, severity=one.severity, seen=seen)
 
         assert not (worse(one, alike) and worse(alike, one))
 

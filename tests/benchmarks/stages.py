@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import sys
 import time
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from checker.engine import check, reach_for
-from checker.measure import measure
+from checker.measure import Facts, measure
 from checker.process import DEFAULT_PROFILE, load_profile
 from checker.read import read_board
 from checker.read.gerber import flatten
@@ -56,7 +57,7 @@ def stages(board: str, profile: str = DEFAULT_PROFILE) -> dict[str, float]:
     done("gaps")
     necks = measure(read, replace(reach, cut=0.0))
     done("necks")
-    facts = replace(gaps, reach=reach, necks=necks.necks)
+    facts = Facts(read, reach, gaps.gaps, necks.necks)
     asked = ["labels"]
 
     def before(rule: Rule) -> None:

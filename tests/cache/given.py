@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 from hypothesis import strategies as st
 
 from checker.board import Note, Unchecked
@@ -15,6 +13,7 @@ from checker.report import json, lines
 from checker.report.judged import Judged
 from checker.severity import Severity
 from checker.summary import LayerSummary, Summary
+from tests.built import built
 from tests.report import made
 
 PROCESS = made.process()
@@ -22,9 +21,9 @@ TEXTS = st.text(st.characters(exclude_categories=()), max_size=8)  # halves of l
 REALS = st.floats()
 WHOLES = st.integers(-(2**70), 2**70)
 NAMES = st.lists(TEXTS, max_size=3).map(tuple)
-UNCHECKED = st.lists(st.builds(Unchecked, TEXTS, TEXTS), max_size=2).map(tuple)
+UNCHECKED = st.lists(built(Unchecked, TEXTS, TEXTS), max_size=2).map(tuple)
 
-_SEEN = st.builds(
+_SEEN = built(
     Observation,
     TEXTS,
     TEXTS,
@@ -38,30 +37,30 @@ _SEEN = st.builds(
     *[st.none() | TEXTS] * 2,
 )
 _FINDINGS = st.lists(
-    st.builds(Finding, TEXTS, TEXTS, st.sampled_from(Severity), _SEEN),
+    built(Finding, TEXTS, TEXTS, st.sampled_from(Severity), _SEEN),
     max_size=3,
     unique_by=lambda finding: finding.id,
 ).map(tuple)
-_BOARD = st.builds(
+_BOARD = built(
     Summary,
     TEXTS,
     st.lists(st.tuples(TEXTS, TEXTS), max_size=2).map(tuple),
     st.tuples(*[REALS] * 4),
-    st.lists(st.builds(LayerSummary, TEXTS, WHOLES, REALS, WHOLES), max_size=2).map(tuple),
+    st.lists(built(LayerSummary, TEXTS, WHOLES, REALS, WHOLES), max_size=2).map(tuple),
     WHOLES,
     WHOLES,
     TEXTS,
-    st.lists(st.builds(Note, TEXTS, WHOLES, TEXTS), max_size=2).map(tuple),
+    st.lists(built(Note, TEXTS, WHOLES, TEXTS), max_size=2).map(tuple),
 )
-_SPANS = st.builds(Span, REALS, REALS)
-_WINDOWS = st.builds(Window, _SPANS, _SPANS, REALS, REALS, st.booleans())
+_SPANS = built(Span, REALS, REALS)
+_WINDOWS = built(Window, _SPANS, _SPANS, REALS, REALS, st.booleans())
 Origins = dict[str, tuple[Origin, ...]]
 
 
 @st.composite
 def reports(draw: st.DrawFn) -> tuple[Report, Origins | None]:
     findings = draw(_FINDINGS)
-    causes = st.builds(
+    causes = built(
         Cause,
         TEXTS,
         TEXTS,
@@ -85,7 +84,7 @@ def reports(draw: st.DrawFn) -> tuple[Report, Origins | None]:
         draw(st.dictionaries(TEXTS, UNCHECKED, max_size=2)),
         relief=draw(st.none() | st.tuples(WHOLES, WHOLES)),
     )
-    places = st.lists(st.builds(Origin, TEXTS, WHOLES, TEXTS), min_size=1, max_size=2).map(tuple)
+    places = st.lists(built(Origin, TEXTS, WHOLES, TEXTS), min_size=1, max_size=2).map(tuple)
     origins = st.fixed_dictionaries({finding.id: places for finding in findings})
     return report, draw(st.none() | origins)
 
@@ -121,7 +120,7 @@ def report(process: Process = PROCESS) -> tuple[Report, Origins]:
 
 def told(report: Report) -> dict[str, str]:
     """Every field, spelled so that -0.0 is not 0.0 and NaN is NaN; maps in their order."""
-    return {field.name: repr(getattr(report, field.name)) for field in dataclasses.fields(report)}
+    return {field: repr(getattr(report, field)) for field in report.__struct_fields__}
 
 
 def documents(judged: Judged) -> tuple[str, str]:

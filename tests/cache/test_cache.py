@@ -3,10 +3,10 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.cache import Cache, Store, usual_cache
 from checker.cache import key as keys

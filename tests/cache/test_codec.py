@@ -1,15 +1,14 @@
 from __future__ import annotations
 
-import dataclasses
 import json
 import math
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Note
 from checker.cache.codec import DamagedError, decode, encode
@@ -91,7 +90,7 @@ def test_every_field_is_kept_but_the_process_and_what_a_configuration_adds() -> 
 
     kept, _ = decode(KEPT, a.PROCESS)
 
-    names = {field.name for field in dataclasses.fields(Report)}
+    names = set(Report.__struct_fields__)
     told, blank = a.told(kept), a.told(empty)
     same = {name for name in names if told[name] == blank[name]}
     assert same == {"board", "process", "verdict", "accepted", "stale", "known", "drawer"}

@@ -1,10 +1,8 @@
 from __future__ import annotations
 
 import ast
-import dataclasses
 import enum
 import sys
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,6 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Note
 from checker.cache import key
@@ -124,14 +123,14 @@ def test_a_process_that_is_named_twice_is_as_if_once() -> None:
     assert keys_of(BOARD, None, LAYERS, [CONE, CONE]) == (key_of(*INPUTS["as it is"]),) * 2
 
 
-@pytest.mark.parametrize("name", [field.name for field in dataclasses.fields(Process)])
+@pytest.mark.parametrize("name", Process.__struct_fields__)
 def test_each_field_of_a_process_counts(name: str) -> None:
     changes: dict[str, Any] = {name: "something else"}
 
     assert spelled(replace(CONE, **changes)) != spelled(CONE)
 
 
-@pytest.mark.parametrize("name", [field.name for field in dataclasses.fields(Bit)])
+@pytest.mark.parametrize("name", Bit.__struct_fields__)
 def test_each_field_of_a_bit_counts(name: str) -> None:
     changes: dict[str, Any] = {name: "something else"}
     assert CONE.bit is not None

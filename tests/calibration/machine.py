@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.calibration import Measurements
 from checker.calibration.model import DIRECTIONS, Reading
@@ -15,8 +15,7 @@ PLACES = ("middle", "corner 1", "corner 2", "corner 3", "corner 4")
 CORNER = 0.11  # the depth that is cut at the corners
 
 
-@dataclass(frozen=True)
-class Machine:
+class Machine(Struct, frozen=True):
     """The true tool, set to nought, and what varies.
 
     Attributes:

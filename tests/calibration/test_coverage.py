@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from checker.calibration import calibrate
 from checker.process import load_profile

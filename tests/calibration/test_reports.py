@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from html import unescape
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 from jsonschema import Draft7Validator
+from msgspec.structs import replace
 
 from checker import Verdict, load_profile
 from checker.calibration import Calibration, Change, calibrate

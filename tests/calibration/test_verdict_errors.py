@@ -8,13 +8,13 @@ so that their clearances lie where such cuts decide.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker import measure, read_board
 from checker.board import Board

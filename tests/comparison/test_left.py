@@ -1,10 +1,9 @@
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.comparison.left import left_of, off_an_edge
 from checker.measure import Reach, measure

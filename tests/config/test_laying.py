@@ -10,6 +10,7 @@ from checker.accepted.waiver import Waiver
 from checker.config import Config, lay
 from checker.config.model import Pattern
 from checker.process.nodes import Node
+from tests.built import built
 
 PLACES = st.sampled_from(["a:1", "b:2", "c:3"])
 FILES = st.sampled_from([Path("a"), Path("b"), Path("c")])
@@ -24,15 +25,15 @@ def maps(values: st.SearchStrategy[Any]) -> st.SearchStrategy[dict[str, Any]]:
     return st.dictionaries(st.sampled_from(["nets.A", "nets.B", "drills.sizes"]), values)
 
 
-CONFIGS = st.builds(
+CONFIGS = built(
     Config,
     files=few(FILES),
-    boards=few(st.builds(Pattern, st.just("x/*"), FILES, PLACES)),
+    boards=few(built(Pattern, st.just("x/*"), FILES, PLACES)),
     profiles=NAMES,
     bits=NAMES,
     layers=maps(NAMES),
-    over=maps(st.builds(Node, st.sampled_from(["1", "2"]), PLACES)),
-    waivers=few(st.builds(Waiver, st.just("tight-gap"), st.text(), PLACES, FILES)),
+    over=maps(built(Node, st.sampled_from(["1", "2"]), PLACES)),
+    waivers=few(built(Waiver, st.just("tight-gap"), st.text(), PLACES, FILES)),
     places=maps(PLACES),
 )
 

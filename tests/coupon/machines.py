@@ -7,12 +7,13 @@ the profile trusts.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.coupon import predicted
 from checker.engine import check, reach_for
@@ -35,8 +36,7 @@ _PIXEL, _STEP = 0.025, 0.5  # mm; pixels on which the middles of traces lie, ste
 _WAVES = 6
 
 
-@dataclass(frozen=True, slots=True)
-class Machine:
+class Machine(Struct, frozen=True):
     """A tool as it is, and how high the surface lies where it is set to 0 (mm)."""
 
     tool: Tool

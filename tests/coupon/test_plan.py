@@ -1,13 +1,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.coupon import Coupon, coupon_of, layers, minutes_of
 from checker.coupon.model import ALONG, Stroke

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import yaml
+from msgspec.structs import replace
 
 from checker.calibration import calibrate, read_measurements
 from checker.coupon import coupon_of, measurements

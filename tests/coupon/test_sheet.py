@@ -3,11 +3,11 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
 
 import pytest
+from msgspec.structs import replace
 
 from checker.coupon import coupon_of, layers, sheet
 from checker.coupon.readings import fields, template

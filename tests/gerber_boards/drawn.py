@@ -7,11 +7,12 @@ things.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
+from tests.built import built
 from tests.gerber_boards.plan import (
     RIM,
     Aperture,
@@ -65,21 +66,19 @@ def _hole_in(aperture: Any) -> st.SearchStrategy[Any]:
 
 
 plain: st.SearchStrategy[Any] = st.one_of(
-    st.builds(Round, sizes),
-    st.builds(Rectangle, sizes, sizes),
-    st.builds(Obround, sizes, sizes),
-    st.builds(Regular, sizes, st.integers(3, 12), angles),
+    built(Round, sizes),
+    built(Rectangle, sizes, sizes),
+    built(Obround, sizes, sizes),
+    built(Regular, sizes, st.integers(3, 12), angles),
 )
 holed = plain.flatmap(_hole_in)
 _primitives = _evenly(
-    st.builds(Disc, st.booleans(), sizes, near, angles),
-    st.builds(Bar, st.booleans(), sizes, sizes, near, angles),
-    st.builds(Corners, st.booleans(), st.integers(3, 12), sizes, near, angles),
-    st.builds(
-        Line, st.booleans(), sizes, near, st.tuples(st.integers(50, 90), near.map(sum)), angles
-    ),
-    st.builds(Thermal, near, st.integers(50, 100), st.integers(10, 40), st.integers(4, 20), angles),
-    st.builds(
+    built(Disc, st.booleans(), sizes, near, angles),
+    built(Bar, st.booleans(), sizes, sizes, near, angles),
+    built(Corners, st.booleans(), st.integers(3, 12), sizes, near, angles),
+    built(Line, st.booleans(), sizes, near, st.tuples(st.integers(50, 90), near.map(sum)), angles),
+    built(Thermal, near, st.integers(50, 100), st.integers(10, 40), st.integers(4, 20), angles),
+    built(
         Loop,
         st.booleans(),
         st.tuples(
@@ -90,9 +89,9 @@ _primitives = _evenly(
         angles,
     ),
 )
-macros = st.builds(
+macros = built(
     Macro,
-    st.tuples(st.builds(Disc, st.just(True), sizes, near, angles), _primitives)
+    st.tuples(built(Disc, st.just(True), sizes, near, angles), _primitives)
     | st.lists(_primitives, min_size=1, max_size=4).map(
         lambda parts: (Bar(True, 60, 50, (0, 0), 0), *parts)
     ),
@@ -100,19 +99,19 @@ macros = st.builds(
 )
 apertures: st.SearchStrategy[Aperture] = _evenly(plain, holed, macros)
 
-turns = st.just(Turned()) | st.builds(
+turns = st.just(Turned()) | built(
     Turned,
     st.sampled_from(["N", "X", "Y", "XY"]),
     angles,
     st.sampled_from([100, 50, 80, 125]),
 )
 
-_strokes = st.builds(
+_strokes = built(
     Stroke,
-    pens | st.builds(Rectangle, st.integers(4, 40), st.integers(4, 40)),
+    pens | built(Rectangle, st.integers(4, 40), st.integers(4, 40)),
     st.lists(places, min_size=2, max_size=5, unique=True).map(tuple),
 )
-_arcs = st.builds(
+_arcs = built(
     Arc,
     pens,
     places,
@@ -144,14 +143,14 @@ def contours(draw: st.DrawFn) -> Area:
 
 
 _simple = _evenly(
-    st.builds(Flash, apertures, places),
-    st.builds(Flash, apertures, places),
+    built(Flash, apertures, places),
+    built(Flash, apertures, places),
     _strokes,
     _arcs,
     contours(),
 )
 _dark_or_clear = st.sampled_from([True, True, True, False])
-simple_marks = st.builds(Mark, _simple, _dark_or_clear, turns)
+simple_marks = built(Mark, _simple, _dark_or_clear, turns)
 
 
 def _about_origin(mark: Mark) -> Mark:
@@ -185,8 +184,8 @@ blocks = st.lists(simple_marks.map(_about_origin), min_size=1, max_size=3).map(
     lambda marks: Block(tuple(marks))
 )
 _flashed = st.one_of(
-    st.builds(Flash, blocks, places),
-    st.builds(
+    built(Flash, blocks, places),
+    built(
         lambda inner, at, turned, place: Flash(
             Block((Mark(Flash(inner, at), True, turned),)), place
         ),
@@ -203,7 +202,7 @@ def repeats(draw: st.DrawFn) -> Steps:
     """Rows of pads with narrow gaps between them, or any marks again and again."""
     count = draw(st.integers(1, 3)), draw(st.integers(1, 3))
     if draw(st.booleans()):
-        pad = draw(st.builds(Rectangle, sizes, sizes) | st.builds(Obround, sizes, sizes))
+        pad = draw(built(Rectangle, sizes, sizes) | built(Obround, sizes, sizes))
         step = pad.width + draw(st.integers(8, 40)), pad.height + draw(st.integers(8, 40))
         return Steps(count, step, (Mark(Flash(pad, draw(places))),))
     marks = draw(st.lists(simple_marks, min_size=1, max_size=2))
@@ -220,7 +219,7 @@ def poured(draw: st.DrawFn) -> list[Mark]:
     marks = [Mark(Area(corners[0], (*corners[1:], corners[0])))]
     clearance = draw(st.integers(8, 40))
     for _ in range(draw(st.integers(1, 3))):
-        pad, at = draw(st.builds(Round, sizes) | st.builds(Rectangle, sizes, sizes)), draw(places)
+        pad, at = draw(built(Round, sizes) | built(Rectangle, sizes, sizes)), draw(places)
         wider = {
             name: getattr(pad, name) + 2 * clearance
             for name in ("size", "width", "height")
@@ -237,7 +236,7 @@ _marks = _evenly(
     simple_marks.map(lambda mark: [mark]),
     simple_marks.map(lambda mark: [mark]),
     simple_marks.map(lambda mark: [mark]),
-    st.builds(Mark, _flashed, _dark_or_clear, turns).map(lambda mark: [mark]),
+    built(Mark, _flashed, _dark_or_clear, turns).map(lambda mark: [mark]),
     repeats().map(lambda steps: [Mark(steps)]),
     poured(),
 )
@@ -245,14 +244,14 @@ _marks = _evenly(
 
 def layers(least: int, most: int) -> st.SearchStrategy[tuple[Mark, ...]]:
     """The marks of a layer: a dark pad, then so many things."""
-    pad = st.builds(Flash, plain, places).map(Mark)
+    pad = built(Flash, plain, places).map(Mark)
     return st.tuples(pad, st.lists(_marks, min_size=least, max_size=most)).map(
         lambda drawn: (drawn[0], *(mark for marks in drawn[1] for mark in marks))
     )
 
 
 dialects = _evenly(
-    st.builds(
+    built(
         Dialect,
         st.just(False),
         st.sampled_from([2, 3, 4]),
@@ -261,7 +260,7 @@ dialects = _evenly(
         st.booleans(),
         st.booleans(),
     ),
-    st.builds(
+    built(
         Dialect,
         st.just(True),
         st.sampled_from([2, 3]),
@@ -287,7 +286,7 @@ def plans(draw: st.DrawFn) -> Plan:
     bottom = draw(layers(1, 5)) + tuple(through)
     where = st.sampled_from([mark.thing.at for mark in through]) | places  # type: ignore[union-attr]
     size = st.sampled_from([8, 20, 30])
-    hole = st.builds(Hole, where, size) | st.builds(Hole, where, size, places, st.booleans())
+    hole = built(Hole, where, size) | built(Hole, where, size, places, st.booleans())
     holes = draw(st.lists(hole, max_size=4))
     return Plan(draw(dialects), top, bottom, tuple(holes), draw(st.booleans()), draw(st.booleans()))
 

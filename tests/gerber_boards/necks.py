@@ -8,11 +8,12 @@ when all necks are cut in the order of their widths, first parts the two.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from checker.measure import Reach, measure
 from tests.gerber_boards.images import SLACK
@@ -37,8 +38,7 @@ WITHIN = 0.005  # mm: what is off by more is another neck
 _SAME = 3e-5  # mm: bisected widths of one neck are no farther apart
 
 
-@dataclass
-class NeckErrors:
+class NeckErrors(Struct):
     """Necks of some boards: claimed minus true width in mm, one for each true width.
 
     Attributes:

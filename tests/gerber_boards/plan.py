@@ -6,8 +6,9 @@ is written exactly. Angles are whole degrees, counter-clockwise.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 Point = tuple[int, int]
 
@@ -27,16 +28,14 @@ def on_rim(centre: Point, fifth: int, place: int) -> Point:
 # Primitives of a macro; with ``on`` False they clear the earlier ones, ``turn`` is about its origin
 
 
-@dataclass(frozen=True)
-class Disc:
+class Disc(Struct, frozen=True):
     on: bool
     size: int
     at: Point
     turn: int
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     on: bool
     width: int
     start: Point
@@ -44,8 +43,7 @@ class Line:
     turn: int
 
 
-@dataclass(frozen=True)
-class Bar:
+class Bar(Struct, frozen=True):
     on: bool
     width: int
     height: int
@@ -53,15 +51,13 @@ class Bar:
     turn: int
 
 
-@dataclass(frozen=True)
-class Loop:
+class Loop(Struct, frozen=True):
     on: bool
     points: tuple[Point, ...]
     turn: int
 
 
-@dataclass(frozen=True)
-class Corners:
+class Corners(Struct, frozen=True):
     on: bool
     corners: int
     size: int
@@ -69,8 +65,7 @@ class Corners:
     turn: int
 
 
-@dataclass(frozen=True)
-class Thermal:
+class Thermal(Struct, frozen=True):
     at: Point
     outer: int
     inner: int
@@ -83,44 +78,38 @@ Part = Disc | Line | Bar | Loop | Corners | Thermal
 # Apertures; a hole of 0 is none
 
 
-@dataclass(frozen=True)
-class Round:
+class Round(Struct, frozen=True):
     size: int
     hole: int = 0
 
 
-@dataclass(frozen=True)
-class Rectangle:
+class Rectangle(Struct, frozen=True):
     width: int
     height: int
     hole: int = 0
 
 
-@dataclass(frozen=True)
-class Obround:
+class Obround(Struct, frozen=True):
     width: int
     height: int
     hole: int = 0
 
 
-@dataclass(frozen=True)
-class Regular:
+class Regular(Struct, frozen=True):
     size: int
     corners: int
     turn: int
     hole: int = 0
 
 
-@dataclass(frozen=True)
-class Macro:
+class Macro(Struct, frozen=True):
     """``by_parameter``: its lengths are given where it is defined as an aperture, not within."""
 
     parts: tuple[Part, ...]
     by_parameter: bool = False
 
 
-@dataclass(frozen=True)
-class Block:
+class Block(Struct, frozen=True):
     marks: tuple[Mark, ...]
 
 
@@ -129,20 +118,17 @@ Aperture = Round | Rectangle | Obround | Regular | Macro | Block
 # What is drawn
 
 
-@dataclass(frozen=True)
-class Flash:
+class Flash(Struct, frozen=True):
     aperture: Aperture
     at: Point
 
 
-@dataclass(frozen=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     pen: Round | Rectangle
     points: tuple[Point, ...]
 
 
-@dataclass(frozen=True)
-class Arc:
+class Arc(Struct, frozen=True):
     """A draw along a circle of radius ``5 * fifth`` from one place of `RIM` to another."""
 
     pen: Round
@@ -153,8 +139,7 @@ class Arc:
     clockwise: bool
 
 
-@dataclass(frozen=True)
-class Bend:
+class Bend(Struct, frozen=True):
     """A leg of a contour along a circle, to ``end``."""
 
     end: Point
@@ -162,16 +147,14 @@ class Bend:
     clockwise: bool
 
 
-@dataclass(frozen=True)
-class Area:
+class Area(Struct, frozen=True):
     """A region of one contour: legs from ``start`` and back to it."""
 
     start: Point
     legs: tuple[Point | Bend, ...]
 
 
-@dataclass(frozen=True)
-class Steps:
+class Steps(Struct, frozen=True):
     """Marks repeated (columns, rows) times at these steps."""
 
     count: Point
@@ -179,8 +162,7 @@ class Steps:
     marks: tuple[Mark, ...]
 
 
-@dataclass(frozen=True)
-class Turned:
+class Turned(Struct, frozen=True):
     """What an aperture undergoes: mirroring ("N", "X", "Y", "XY"), then rotation, then scaling."""
 
     mirror: str = "N"
@@ -195,8 +177,7 @@ class Turned:
 AS_IT_IS = Turned()
 
 
-@dataclass(frozen=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """One thing drawn, dark or clear."""
 
     thing: Flash | Stroke | Arc | Area | Steps
@@ -204,8 +185,7 @@ class Mark:
     turned: Turned = AS_IT_IS
 
 
-@dataclass(frozen=True)
-class Hole:
+class Hole(Struct, frozen=True):
     """A hole, or a slot where it has an end; ``plated`` None: the file does not say."""
 
     at: Point
@@ -214,8 +194,7 @@ class Hole:
     routed: bool = False
 
 
-@dataclass(frozen=True)
-class Dialect:
+class Dialect(Struct, frozen=True):
     """How numbers are written; coordinates have ``whole`` and ``decimals`` digits."""
 
     inch: bool = False
@@ -236,8 +215,7 @@ class Dialect:
         return float(self.step * (Fraction(254, 10) if self.inch else 1))
 
 
-@dataclass(frozen=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """A board: one copper layer or two, and holes that are all plated or all not."""
 
     dialect: Dialect

@@ -6,11 +6,11 @@ python -m tests.gerber_boards.report [batches of 25 boards] [first batch]
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 from hypothesis import HealthCheck, Phase, given, seed, settings
+from msgspec import Struct, field
 
 from tests.gerber_boards.drawn import cuts, plans
 from tests.gerber_boards.necks import NeckErrors
@@ -26,8 +26,7 @@ NECKED = 5
 """Of so many boards one has its necks bisected."""
 
 
-@dataclass
-class Count:
+class Count(Struct):
     """What a run found."""
 
     judged: int = 0

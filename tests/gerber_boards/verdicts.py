@@ -6,11 +6,12 @@ are one: by design, through holes, or because a cut leaves them joined.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.engine import reach_for
 from checker.exact import tie
@@ -53,8 +54,7 @@ def board_of(plan: Plan) -> Board:
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Truth:
+class Truth(Struct, frozen=True, eq=False):
     """Copper of all layers in truth; the islands of layer k are ``split[k]``.
 
     Attributes:
@@ -136,8 +136,7 @@ def surely_joined(plan: Plan, truth: Truth, width: float, slack: float) -> Bools
     return equivalence(n, *np.nonzero(together))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Held:
+class Held(Struct, frozen=True, eq=False):
     """Which of our islands holds which island of the truth: rows (ours, true), numbered through."""
 
     ours: NDArray[np.int64]

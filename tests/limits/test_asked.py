@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from math import ceil
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.limits import specimens
 from checker.limits.asked import MIL, Answer, Question, answers

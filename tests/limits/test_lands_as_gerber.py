@@ -5,10 +5,10 @@ Pad sizes, pitches and gaps are those that makers publish, see `rules/lands.yaml
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker import read_board
 from checker.engine import check, reach_for

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import io
 import json
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
+from msgspec.structs import replace
 from rich.console import Console
 
 from checker.cli import main

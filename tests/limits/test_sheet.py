@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from checker.findings import Finding, Verdict
 from checker.limits import specimens

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, CopperLayer, Hole, Kind, Pin
 from checker.measure.leftover.crowding import ERROR, bare_pads_of, crowding_of, soldered_of

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Hole, Kind, Pin
 from checker.measure.leftover.floating import floating_of
@@ -20,8 +21,7 @@ def board(kind: Kind = Kind.POUR, island: shapely.Polygon = ISLAND, **more: obje
         [(Copper(Kind.POUR, "GND"), pour), (Copper(kind), island), (Copper(Kind.PAD), pour)],
     )
     islands, net = made.islands[:2], made.net[:2]
-    object.__setattr__(made, "islands", islands)
-    object.__setattr__(made, "net", net)
+    made = replace(made, islands=islands, net=net)
     made.island_of[2] = 0
     return Board("b", (), (made,), **more)  # type: ignore[arg-type]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import heapq
-from dataclasses import replace
 from itertools import combinations, product
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Hole
 from checker.measure.whole.grid import (

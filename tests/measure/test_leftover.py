@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from shapely.affinity import rotate, translate
 
 from checker.board import Board, Hole, Kind, Outline

@@ -467,7 +467,7 @@ def test_copper_elsewhere_changes_nothing(family: str, seed: int) -> None:
     found = census_necks(Segments.of(np.array(SHEET + more, dtype=object)), REACH)
 
     own = np.flatnonzero(found.island < len(SHEET))
-    rows = NeckRows(*(getattr(found, name)[own] for name in NeckRows.__slots__))
+    rows = NeckRows(*(getattr(found, name)[own] for name in NeckRows.__struct_fields__))
     same(rows, EXPECTED, EXPECTED.at)
 
 

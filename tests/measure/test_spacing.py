@@ -104,7 +104,7 @@ def test_the_object_that_stands_there_is_told() -> None:
 
 
 def test_inner_layers_are_left_alone() -> None:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     board = rated([Net("A", [(0, 0, 2)]), Net("B", [(3, 0, 2)])]).board
     inner = replace(board, copper=(replace(board.copper[0], side="inner 1"),))

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, DrawnObjects, GraphicLayer, Kind
 from checker.measure.copper.strokes import ERROR, crossings_of

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from shapely import affinity
 
 from checker import read_board

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.engine import reach_for
 from checker.measure import Reach, measure
@@ -99,8 +100,7 @@ def post(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Milled:
+class Milled(Struct, frozen=True):
     """The sides of a board as the virtual mill has them; columns 0 top and 1 bottom."""
 
     sheets: dict[int, Sheet]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.odds.chance import offsets, setups, wanders
 from checker.odds.told import any_of
@@ -132,8 +132,7 @@ loose = partial(shop, depth=by_sd(0.1, 0.01), registration=0.03, wander=0.02)
 cut_out = partial(shop, depth=by_sd(0.1, 0.02), runout=by_sd(0.02, 0.008), bed=0.01)
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """A board or pieces of copper, a shop, and how fine the mill must look (mm)."""
 
     layout: Layout | Islands
@@ -186,8 +185,7 @@ PAIRS: dict[str, Pair] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """(draws,) whether drawn set-ups spoil the board, as the odds and as the mill have it."""
 
     ours: Bools

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from scipy.stats import norm
 
 from checker.board import Unchecked
 from checker.odds import Odds, odds_of
 from checker.process import load_profile
-from tests.handmade import PLAIN, Gap, exactly, facts, spread
+from tests.handmade import PLAIN, Gap, exactly, facts, on_board, spread
 from tests.odds.boards import by_sd, facts_of, pad, plain, shop
 from tests.odds.pairs import lonely, rings, slots
 
@@ -184,7 +184,7 @@ def test_board_whose_drill_file_is_missing_says_that_no_ring_breaks() -> None:
     board = facts([Gap(0.4)])
     unread = replace(board.board, unchecked=(Unchecked("holes", "no drill file"),))
 
-    odds = told(replace(board, board=unread), shop())
+    odds = told(on_board(board, unread), shop())
 
     assert "No holes are known, so no ring breaks" in odds.assumed
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from msgspec import Struct
 
 from tests.oracles.closing import Arcs, Merges, merges, minimax
 
@@ -16,8 +16,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Claim:
+class Claim(Struct, frozen=True):
     """Places a census found on one layer: (m, 2) pairs of islands, each with its widest cut."""
 
     pairs: Any
@@ -28,8 +27,7 @@ class Claim:
         return minimax(n, self.pairs, self.widths)
 
 
-@dataclass(frozen=True, slots=True)
-class Disagreement:
+class Disagreement(Struct, frozen=True):
     """A pair of islands whose claimed merge width is out of bounds whatever the arc error."""
 
     islands: tuple[int, int]
@@ -84,8 +82,7 @@ def _unproved(claimed: Floats, found: Merges, top: float, late: float, early: fl
     return (claimed - low > late + slack) | (high - claimed > early + slack)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Score:
+class Score(Struct, frozen=True, eq=False):
     """One layout: errors of its merge widths and verdicts at given widths.
 
     Attributes:

@@ -18,12 +18,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
@@ -45,8 +45,7 @@ class Arcs(Enum):
     SPARING = (1.0, _STRETCH)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Merges:
+class Merges(Struct, frozen=True, eq=False):
     """From which width on each pair of islands is joined: ``low < width <= high``.
 
     Attributes:

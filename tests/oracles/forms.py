@@ -13,14 +13,13 @@ when the centres are r off the neck's middle line, which gives for
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from shapely import Point, affinity, box
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(Struct, frozen=True):
     """Two islands, the bite, their merge width and the error of drawing them with chords (mm)."""
 
     name: str

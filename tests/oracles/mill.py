@@ -17,11 +17,12 @@ counts exactly if its middle line goes through middles of pixels.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from scipy.ndimage import label, map_coordinates
 from scipy.spatial import cKDTree
 
@@ -43,8 +44,7 @@ _BRIDGE = 120  # quarters of a pixel that are followed from the middle of a brid
 _FARTHEST = 0.8  # mm; clearances beyond are all alike
 
 
-@dataclass(frozen=True)
-class Tool:
+class Tool(Struct, frozen=True):
     """A tool and how it is set: shape "cone", "flat" or "beam", lengths in mm, degrees.
 
     ``extra`` is what it cuts wider than its shape, whatever the depth.

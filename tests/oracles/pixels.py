@@ -9,13 +9,13 @@ python -m tests.oracles.pixels [layouts per family] [windows per open board] [fi
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct, field
 
 from checker.measure import Reach, measure
 from checker.read import read_board
@@ -39,8 +39,7 @@ NARROW = (0.12, 0.2, 0.34)  # mm: necks are looked for up to each of these
 LEVELS = 3  # widest cuts that are looked at, of each layout
 
 
-@dataclass
-class Compared:
+class Compared(Struct):
     """What was asked of pixels, and what they say otherwise.
 
     Attributes:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from checker.board import Rating
 from checker.errors import ProfileError
 from checker.process import load_profile
+from tests.built import built
 
 steady = settings(
     deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
@@ -112,7 +113,7 @@ def test_a_slip_is_told_with_its_line(tmp_path: Path, group: object, told: str) 
     assert fault(tmp_path, group).startswith(told)
 
 
-voltages = st.builds(
+voltages = built(
     "{:.3f} {}".format,
     st.floats(0, 999),
     st.sampled_from(["V", "V ac", "V pk", "mV", "V dc"]),

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import yaml
+from msgspec.structs import replace
 
 from checker.process import load_profile
 from checker.process.model import Spread

@@ -2,13 +2,13 @@
 
 import math
 import random
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from numpy.typing import NDArray
 from shapely import affinity
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import pytest
+from msgspec import Struct
 
 from checker.engine import reach_for
 from checker.measure import measure
@@ -25,8 +25,7 @@ if TYPE_CHECKING:
 OPENED, OPENED_IN_PART = 5, 6  # seeds of drawn boards whose gaps a cone of 20 degrees leaves closed
 
 
-@dataclass(frozen=True)
-class Both:
+class Both(Struct, frozen=True):
     """How many closed gaps are said to open, of how many, and what became of them."""
 
     said: tuple[int, int] | None

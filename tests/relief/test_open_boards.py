@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.process import load_profile
 from checker.read.package import Package, open_package

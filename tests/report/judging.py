@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import shutil
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from checker.engine import check, reach_for
 from checker.measure import measure

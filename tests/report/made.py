@@ -6,10 +6,9 @@ slot. The nets of the top bear names that try to do harm.
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, CopperLayer, DrawnObjects, Hole, Note, Unchecked
 from checker.findings import Cause, Finding, Observation, Report, State, Verdict
@@ -114,8 +113,8 @@ def facts(board: Board) -> Facts:
 def facts_without_the_bottom(board: Board) -> Facts:
     """As if the bottom were out of reach."""
     both = facts(board)
-    passed_over = dataclasses.replace(no_gaps(), reach=0.0)
-    return dataclasses.replace(both, gaps=(both.gaps[0], passed_over))
+    passed_over = replace(no_gaps(), reach=0.0)
+    return Facts(both.board, both.reach, (both.gaps[0], passed_over), both.necks)
 
 
 def process(**changes: object) -> Process:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import importlib.resources
 import json
 from collections import Counter
-from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -14,6 +13,7 @@ from xml.etree import ElementTree as ET
 
 import jsonschema
 import pytest
+from msgspec.structs import replace
 
 from checker.accepted.accept import accept
 from checker.accepted.baseline import recorded

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
 import io
-from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.changes import Change

@@ -2,11 +2,11 @@ from __future__ import annotations
 
 import json as reader
 import re
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.comparison import Comparison, Pair, compare

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import dataclasses
 import re
 
 import numpy as np
@@ -8,6 +7,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import DrawnObjects, Hole
 from checker.report.drawing import QUANTUM, Frame, holes, outer_layers, strokes
@@ -157,8 +157,6 @@ def test_where_something_is_cleared_again_only_the_rest_is_filled() -> None:
 
 def test_an_empty_layer_draws_nothing() -> None:
     some = objects([True, True])
-    empty = dataclasses.replace(
-        some, **{f.name: getattr(some, f.name)[:0] for f in dataclasses.fields(some)}
-    )
+    empty = replace(some, **{name: getattr(some, name)[:0] for name in some.__struct_fields__})
 
     assert strokes(FRAME, empty) == ("", {})

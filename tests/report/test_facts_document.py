@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import dataclasses
 import json as standard
 import math
 from typing import Any
@@ -9,6 +8,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Outline
 from checker.report import json
@@ -74,7 +74,7 @@ def test_slot_lies_at_the_middle_of_its_path() -> None:
 
 
 def test_without_an_outline_the_edge_is_null_and_named() -> None:
-    board = dataclasses.replace(made.board(), outline=None)
+    board = replace(made.board(), outline=None)
 
     document = loaded(facts_document(made.facts(board)))
 
@@ -85,7 +85,7 @@ def test_without_an_outline_the_edge_is_null_and_named() -> None:
 
 def test_holes_are_told_with_ring_web_and_edge() -> None:
     edge = Outline(shapely.MultiPolygon([shapely.box(-0.5, -0.5, 5, 3)]), "edge.gbr", "drawn")
-    board = dataclasses.replace(made.board(), outline=edge)
+    board = replace(made.board(), outline=edge)
 
     document = loaded(facts_document(made.facts(board)))
 

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import dataclasses
 import re
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.findings import Finding, State
 from checker.read.gerber import GerberFile, parse_gerber
@@ -125,7 +125,7 @@ def test_number_is_that_of_the_cause_in_the_text() -> None:
 
 def test_what_concerns_the_whole_board_stands_below_it() -> None:
     nowhere = made.finding(1, x=None, y=None, side=None)
-    other = dataclasses.replace(nowhere, id="other")
+    other = replace(nowhere, id="other")
 
     marks = flashes(gerber(made.report(made.board(), (nowhere, other))))
 

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-import dataclasses
 import re
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.findings import Report
@@ -34,10 +34,10 @@ def children(root: ET.Element, name: str) -> list[str]:
 
 def report(severity: Severity, **changes: object) -> Report:
     """One finding of the rule uncuttable-gap, as heavy as said; what else was asked."""
-    found = dataclasses.replace(made.finding(1), severity=severity)
+    found = replace(made.finding(1), severity=severity)
     asked = {"uncuttable-gap": (), "thin-copper": ()}
     whole = made.report(made.board(), (found,))
-    return dataclasses.replace(whole, **{"asked": asked, **changes})  # type: ignore[arg-type] # real fields
+    return replace(whole, **{"asked": asked, **changes})
 
 
 def test_every_rule_asked_is_a_case_and_one_without_a_finding_passes() -> None:

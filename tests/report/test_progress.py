@@ -7,10 +7,10 @@ import subprocess
 import sys
 import threading
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from msgspec import Struct
 
 from checker.report import text
 from checker.report.progress import progress
@@ -79,8 +79,7 @@ def test_an_old_console_of_windows_gets_no_codes(monkeypatch: pytest.MonkeyPatch
 NONE: Mapping[str, str] = {}
 
 
-@dataclass(frozen=True)
-class Ended:
+class Ended(Struct, frozen=True):
     """What a command wrote to its terminal, and to the pipe beside it."""
 
     status: int

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-import dataclasses
 import io
 import re
 from collections.abc import Sequence
 
 import pytest
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.findings import Report, State
@@ -65,7 +65,7 @@ def test_what_is_not_checked_for_one_reason_is_told_together() -> None:
         Unchecked("rings", reason),
     )
 
-    shown = plain(dataclasses.replace(many(1), unchecked=unchecked))
+    shown = plain(replace(many(1), unchecked=unchecked))
 
     assert "   holes, rings: no drill file\n   time: no feed is set\n" in shown
 
@@ -122,11 +122,10 @@ def test_what_the_reader_ignored_is_told_with_its_line() -> None:
 
 def test_causes_beyond_what_a_person_reads_are_counted() -> None:
     causes = tuple(
-        dataclasses.replace(many(1).causes[0], cause=f"cause number {number}")
-        for number in range(40)
+        replace(many(1).causes[0], cause=f"cause number {number}") for number in range(40)
     )
 
-    shown = plain(dataclasses.replace(many(1), causes=causes))
+    shown = plain(replace(many(1), causes=causes))
 
     assert "and 25 more causes; --all shows them" in shown
     assert "Places of the other causes: --all shows them" in shown

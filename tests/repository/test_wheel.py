@@ -12,10 +12,10 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from msgspec import Struct
 
 from checker import __version__
 
@@ -33,8 +33,7 @@ packages = ["rules"]
 """
 
 
-@dataclass(frozen=True)
-class Fresh:
+class Fresh(Struct, frozen=True):
     """An environment, the wheel that was installed in it, and a folder with a board."""
 
     scripts: Path

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Hole, Kind
 from checker.engine import check

@@ -2,12 +2,12 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.measure import Facts, Reach

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Hole, Kind, Part
 from checker.engine import check
@@ -15,7 +15,7 @@ from checker.process.model import Process
 from checker.process.shop import Joints
 from checker.read import read_board
 from tests.coppered import Drawn, coppered, disk, drilled, trace
-from tests.handmade import PLAIN, seen
+from tests.handmade import PLAIN, on_board, seen
 from tests.holed import holed, unchecked
 
 NAME = "copper-under-screw"
@@ -100,7 +100,7 @@ def test_a_hole_under_a_part_is_that_of_a_peg() -> None:
     facts = rail(0.5)
     part = Part("J1", "top", 10, 10, body=shapely.box(5, 5, 15, 15))
 
-    assert seen(NAME, replace(facts, board=replace(facts.board, parts=(part,))), wanting(1.5)) == []
+    assert seen(NAME, on_board(facts, replace(facts.board, parts=(part,))), wanting(1.5)) == []
 
 
 def test_missing_limits_and_files_leave_it_unchecked() -> None:

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.engine import check, reach_for

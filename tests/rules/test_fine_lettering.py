@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Hole, Kind, Unchecked
 from checker.engine import check

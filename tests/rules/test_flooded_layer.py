@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Hole, Kind, Outline, Unchecked
 from checker.findings import Observation, State

@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Part
 from checker.engine import check
@@ -13,7 +13,7 @@ from checker.measure import Facts
 from checker.process import load_profile
 from checker.process.load import DEFAULT_PROFILE
 from checker.read import read_board
-from tests.handmade import seen
+from tests.handmade import on_board, seen
 from tests.holed import holed, unchecked
 from tests.joined import facts_of, joining, leap, without_parts, without_words
 
@@ -30,7 +30,7 @@ def plain(tmp_path_factory: pytest.TempPathFactory) -> Facts:
 
 
 def under(facts: Facts, *parts: Part) -> Facts:
-    return replace(facts, board=replace(facts.board, parts=parts))
+    return on_board(facts, replace(facts.board, parts=parts))
 
 
 def flat(edge: float, side: str = "top", **more: object) -> Part:

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import shapely
+from msgspec.structs import replace
 
 from checker.engine import check
 from checker.findings import State
@@ -13,7 +13,7 @@ from checker.process.load import DEFAULT_PROFILE
 from checker.read import read_board
 from samples import parts
 from samples.layout import Layout
-from tests.handmade import seen
+from tests.handmade import on_board, seen
 from tests.holed import holed, unchecked
 from tests.joined import VIA, facts_of, joining, leap, without_parts, without_words
 
@@ -88,7 +88,7 @@ def test_a_pad_that_comes_out_a_little_is_marginal(tmp_path: Path) -> None:
         for part in facts.board.parts or ()
     )
 
-    found = seen(NAME, replace(facts, board=replace(facts.board, parts=narrow)), joining(head=1.0))
+    found = seen(NAME, on_board(facts, replace(facts.board, parts=narrow)), joining(head=1.0))
 
     assert {one.state for one in found} == {State.MARGINAL}
     assert all("comes out by 0.35 mm" in one.message for one in found)  # pads are 1.70 mm wide
@@ -122,7 +122,7 @@ def test_parts_without_a_body_are_named_as_unchecked(tmp_path: Path) -> None:
         replace(part, body=None, courtyard=part.body) if part.name == "J1" else part
         for part in facts.board.parts or ()
     )
-    board = replace(facts, board=replace(facts.board, parts=bare))
+    board = on_board(facts, replace(facts.board, parts=bare))
 
     assert [one.why for one in unchecked(NAME, board, joining())] == ["no body is given of J1"]
     assert pins(board) == ["J2.1"]
@@ -130,7 +130,7 @@ def test_parts_without_a_body_are_named_as_unchecked(tmp_path: Path) -> None:
 
 def test_parts_that_no_layer_names_are_unchecked(tmp_path: Path) -> None:
     facts = facts_of(leap(over_vias=False), tmp_path)
-    board = replace(facts, board=replace(facts.board, parts=()))
+    board = on_board(facts, replace(facts.board, parts=()))
 
     (one,) = unchecked(NAME, board, joining())
     assert one.why == "no body is given of J1, J2, J3 and 1 more"
@@ -139,7 +139,7 @@ def test_parts_that_no_layer_names_are_unchecked(tmp_path: Path) -> None:
 def test_where_holes_do_not_say_whose_they_are_it_is_unchecked(tmp_path: Path) -> None:
     layout = leap(over_vias=False)
     facts = facts_of(layout, tmp_path, without_words(layout))
-    board = replace(facts, board=replace(facts.board, parts=()))
+    board = on_board(facts, replace(facts.board, parts=()))
 
     (one,) = unchecked(NAME, board, joining())
     assert one.why == "the files do not tell which part a hole is for"

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import GraphicLayer, Kind
 from checker.engine import check

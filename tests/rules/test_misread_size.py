@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Hole, Outline
 from checker.findings import Observation, State

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.engine import check

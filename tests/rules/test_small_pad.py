@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.board import Board, Hole, Unchecked
 from checker.engine import check
@@ -14,7 +14,7 @@ from checker.measure import Facts
 from checker.process import DEFAULT_PROFILE, load_profile
 from checker.process.shop import Joints
 from checker.read import read_board
-from tests.handmade import Copper, facts, layer, rule, seen
+from tests.handmade import Copper, facts, layer, on_board, rule, seen
 from tests.milled import MILLED, facts_of
 
 NAME = "small-pad"
@@ -74,7 +74,7 @@ def test_a_pad_of_a_net_that_goes_on_elsewhere_is_no_mere_advice() -> None:
 def test_two_pads_hold_a_lead_together() -> None:
     disc = shapely.Point(0, 0).buffer(0.8, 64)
     sides = tuple(layer(side, [(PIN, disc)]) for side in ("top", "bottom"))
-    both = replace(facts(), board=Board("b", (), sides, holes=(drilled(1.0),)))
+    both = on_board(facts(), Board("b", (), sides, holes=(drilled(1.0),)))
 
     assert seen(NAME, both, SHOP) == []
 

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.findings import State

@@ -1,12 +1,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Board, Kind
 from checker.engine import check

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from checker.board import Hole, Unchecked
 from checker.engine import check
@@ -21,7 +21,7 @@ INCH = 25.4  # mm, exact
 
 
 def joining(wire: float | None = 0.5, play: float = 0.1, **more: object) -> Process:
-    return replace(PLAIN, joints=Joints(wire=wire, play=play), **more)  # type: ignore[arg-type]
+    return replace(PLAIN, joints=Joints(wire=wire, play=play), **more)
 
 
 def via(size: float) -> Hole:

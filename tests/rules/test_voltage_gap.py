@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from math import sqrt
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.engine import check

@@ -6,11 +6,12 @@ boundary at both ends. Outside the copper it is a gap, inside it is a neck.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import astuple
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -35,8 +36,7 @@ _PARALLEL = 1e-3  # sine of the angle below which two segments are taken as para
 _STRAIGHT = 5e-4  # mm by which the middle of an overlap may be farther than its nearest end
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Normals:
+class Normals(Struct, frozen=True, eq=False):
     """Double normals; columns of length n.
 
     Attributes:
@@ -58,7 +58,7 @@ class Normals:
 
     def take(self, rows: Ints | NDArray[np.bool_]) -> Normals:
         """The given rows."""
-        return Normals(*(getattr(self, field.name)[rows] for field in fields(self)))
+        return Normals(*(getattr(self, name)[rows] for name in self.__struct_fields__))
 
     @property
     def middle(self) -> Floats:
@@ -83,7 +83,7 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
 
     for near in facing(segments, reach, wanted, inside=inside):
         found.append(near.take(_is_minimum(segments, near, -1.0 if inside else 1.0)))
-    columns = zip(*([getattr(part, f.name) for f in fields(part)] for part in found), strict=True)
+    columns = zip(*(astuple(part) for part in found), strict=True)
     return Normals(*(np.concatenate(column) for column in columns))
 
 

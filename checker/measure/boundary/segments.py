@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from checker.board import CopperLayer, Floats, Ints, Shapes
@@ -16,8 +16,7 @@ COINCIDENT = 1e-6
 """Two consecutive points nearer than this (mm) are one; a shorter segment has no direction."""
 
 
-@dataclass(frozen=True, eq=False)
-class Segments:
+class Segments(Struct, frozen=True, eq=False, dict=True):
     """The boundary of islands as directed segments with the copper on their left.
 
     Columns of length n, in ring order, lengths in mm.

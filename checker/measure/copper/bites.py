@@ -7,11 +7,11 @@ it sweeps is gone; what is left is measured like drawn copper.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments
@@ -29,8 +29,7 @@ SLACK = 0.002
 _QUARTER = 16  # segments of a quarter circle: chords within 0.1 % of a radius
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Loss:
+class Loss(Struct, frozen=True, eq=False):
     """One layer after the cut; columns of different lengths.
 
     Attributes:

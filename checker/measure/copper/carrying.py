@@ -8,12 +8,12 @@ between them and become one. Links that stay are narrow, if pads lie on both sid
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments
@@ -32,8 +32,7 @@ _CENTRED = 0.1  # mm; a pad whose middle is this near to a hole's is the hole's 
 _BESIDE = 2e-3  # mm from a neck's middle to where its two parts are asked for
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Links:
+class Links(Struct, frozen=True, eq=False):
     """Narrow links between parts of a net's copper, one a row; columns of length n.
 
     Attributes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 
@@ -27,8 +27,7 @@ _TOUCHES = 0.01  # mm
 _ALIKE = 0.1  # sizes of openings of one hatch differ by this part at most
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Hatches:
+class Hatches(Struct, frozen=True, eq=False):
     """Hatched islands of one outer layer; columns of length n.
 
     Attributes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.minima import components
@@ -24,8 +24,7 @@ _SCRAPS = 0.25  # of all that a pen draws without a net: then the rest are scrap
 _APART = 3.0  # letters of one text are nearer to each other than this, mm
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Letters:
+class Letters(Struct, frozen=True, eq=False):
     """Texts of one outer layer, strokes that lie near each other together; columns of length n.
 
     Attributes:

@@ -6,12 +6,12 @@ which a part sheds its heat, and pads drawn within a larger one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.segments import boundary_of
@@ -40,8 +40,7 @@ _BALL = 0.9  # mm; round pads below this are no lead's: its hole and a ring of 0
 _ROUND = 0.02  # parts of a disk's area by which a round pad may differ
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Reliefs:
+class Reliefs(Struct, frozen=True, eq=False):
     """Pads for leads that stand in a pour of their own net; columns of length n.
 
     Attributes:

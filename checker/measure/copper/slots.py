@@ -10,12 +10,12 @@ along the island's boundary.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.minima import facing
 from checker.measure.boundary.segments import Segments
@@ -40,8 +40,7 @@ _INWARD = 0.1  # of the distance between two walls: the line between them keeps 
 _SMALL = 500  # corners; the copper of larger islands is cut out about a slot
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Slots:
+class Slots(Struct, frozen=True, eq=False):
     """Slots narrower than the cut, one a row.
 
     Attributes:
@@ -65,8 +64,7 @@ class Slots:
         return len(self.width)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Walls:
+class _Walls(Struct, frozen=True, eq=False):
     """Where the boundary of an island comes near to itself across free space; of one layer.
 
     Attributes:
@@ -103,7 +101,7 @@ def slots_of(
     layer_of, island_of = columns[:2].astype(np.int64)
     enough = columns[6] >= squares * columns[7]
     slots = Slots(layer_of, island_of, columns[2:4].T, *columns[4:])
-    return Slots(*(getattr(slots, name)[enough] for name in Slots.__slots__))
+    return Slots(*(getattr(slots, name)[enough] for name in Slots.__struct_fields__))
 
 
 def _closed(

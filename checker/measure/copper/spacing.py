@@ -8,12 +8,12 @@ however far apart the nets are.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.minima import PLATEAU, closest
 from checker.measure.boundary.segments import boundary_of
@@ -31,8 +31,7 @@ ERROR = 0.001
 _BORDERS = 0.01  # in parts of a band's width: leftover copper so much farther off borders it too
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Nearest:
+class Nearest(Struct, frozen=True, eq=False):
     """The nearest places of two nets of one layer; columns of length n.
 
     Attributes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.leftover.pieces import middles_of
 
@@ -20,8 +20,7 @@ ERROR = 0.01
 _SAME = 1e-3  # mm: crossings whose lengths differ by less are equally long
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Crossings:
+class Crossings(Struct, frozen=True, eq=False):
     """Nets whose copper the legend of their side lies over, one a row.
 
     Attributes:

@@ -6,12 +6,12 @@ a hole reaches over the edge: by how much.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments
@@ -46,8 +46,7 @@ _DIGITS = 4  # of coordinates in mm, for places that are one
 _CORNER = 1e-6  # mm: a stretch ends so far from a corner
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class EdgeCopper:
+class EdgeCopper(Struct, frozen=True, eq=False):
     """Where copper of an outer side comes near to the edge; columns of length n.
 
     One row for each pad, for each track or pour and each side of the edge it comes near to, and
@@ -77,8 +76,7 @@ class EdgeCopper:
         return len(self.distance)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class EdgeHoles:
+class EdgeHoles(Struct, frozen=True, eq=False):
     """The distance of every hole to the edge; columns as long as the board's holes.
 
     Attributes:
@@ -104,8 +102,7 @@ class EdgeHoles:
         return crossing
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Stretches:
+class Stretches(Struct, frozen=True, eq=False):
     """Stretches of one board's outer edge that are free of copper and holes.
 
     Attributes:

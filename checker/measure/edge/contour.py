@@ -7,13 +7,13 @@ or cut-out that the cutter does not enter, or the gap of two boards that is narr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.exact import tie
 from checker.measure.boundary.minima import double_normals, screen
@@ -51,8 +51,7 @@ class Waste(IntEnum):
     BETWEEN = 2  # two boards of a panel
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Wastes:
+class Wastes(Struct, frozen=True, eq=False):
     """Places that a cutter does not clear; columns of length n.
 
     Attributes:
@@ -77,8 +76,7 @@ class Wastes:
         return len(self.kind)
 
 
-@dataclass(frozen=True, eq=False)
-class Contour:
+class Contour(Struct, frozen=True, eq=False, dict=True):
     """The edge in runs: straight stretches and arcs.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.minima import clusters, double_normals, screen
 from checker.measure.boundary.segments import COINCIDENT
@@ -39,8 +39,7 @@ FEW = 300
 """So many minima are measured together: asking which speak for which would cost as much."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Census:
+class Census(Struct, frozen=True, eq=False):
     """Places (n) with their distance and, per bite (row), widest cut; mm."""
 
     places: Places

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.measure.gaps.walk import BLOCKED, EARLY, MOST_STEPS, PARTED, STRAYED, Places, Walk
 
@@ -23,8 +23,7 @@ CERTAIN = 2.0  # fronts so many diameters apart, where bays found later showed P
 CHUNK = 1000  # places walked together: bounds memory
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Cuts:
+class Cuts(Struct, frozen=True, eq=False):
     """What walking found for (n,) places, one row per bite.
 
     Attributes:

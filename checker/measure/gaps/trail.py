@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -109,8 +109,7 @@ class Surroundings:
         return sight
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Sight:
+class Sight(Struct, frozen=True, eq=False):
     """What (w,) walkers see of their islands (columns 0, 1) and of others (column 2).
 
     ``distance`` (w, 3); ``away`` (w, 2, 2) from the foot to the walker; ``ring``, ``along`` and
@@ -151,8 +150,7 @@ class Sight:
         return tangent
 
 
-@dataclass(slots=True, eq=False)
-class Trail:
+class Trail(Struct, eq=False):
     """Recorded points of (w,) walkers, up to K each.
 
     ``at`` (w, K, 2); ``clearance`` (w, K) NaN where not walked; ``slope`` (w, K) of the clearance

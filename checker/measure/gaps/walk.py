@@ -17,10 +17,10 @@ enough for the cutter. Those places are settled by `checker.measure.gaps.window`
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.measure.gaps.trail import Surroundings, Trail, boundary_skipped, first_step
 
@@ -50,8 +50,7 @@ PARTED = 1.02  # fronts so many diameters apart, and the walk is over
 WALKING, BLOCKED, OPEN, TIRED, STRAYED, EARLY = range(6)  # why a walker stands
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Places:
+class Places(Struct, frozen=True, eq=False):
     """Gaps to walk; columns of length n: island numbers A and B, nearest points a and b."""
 
     A: Ints

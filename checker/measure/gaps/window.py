@@ -8,11 +8,11 @@ joined when one piece of what is left between the copper reaches from one contac
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -107,8 +107,7 @@ class Windows:
         return self.pieces[number]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Near:
+class Near(Struct, frozen=True, eq=False):
     """Pieces of copper (n,) with their boxes (n, 4) and the island (n,) each belongs to."""
 
     pieces: Shapes

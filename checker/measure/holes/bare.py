@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.standing import Standing
 from checker.measure.holes.drilling import drilling_of
@@ -21,8 +21,7 @@ ROOM = 10.0
 """How far from the edge of a bare hole copper is looked for, mm; no profile asks for more."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Surroundings:
+class Surroundings(Struct, frozen=True, eq=False):
     """Copper round bare holes, a hole, a layer and a net a row; errors are those of `Drilling`.
 
     Attributes:

@@ -7,12 +7,12 @@ copper: the drill takes it away.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.segments import boundary_of
 from checker.measure.boundary.standing import Standing
@@ -42,8 +42,7 @@ _FIRST, _MORE = (
 _RIM = 128  # points looked at round a hole
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Drilling:
+class Drilling(Struct, frozen=True, eq=False):
     """Every hole of a board against its copper; columns of two are top and bottom, lengths in mm.
 
     Attributes:

@@ -6,12 +6,12 @@ leaves its pad; a via takes a wire or a rivet, soldered on both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.labels import natural
@@ -39,8 +39,7 @@ _MORE = 0.01  # mm2; an island larger than its pad by this goes on beyond it
 _PADLIKE = 4  # copper up to so many diameters wide that is one stroke or region is a pad
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Joints:
+class Joints(Struct, frozen=True, eq=False):
     """Holes that take a lead or join the sides, one a row; columns of two are top and bottom.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.holes.paths import paths_of
@@ -25,8 +25,7 @@ _MIDDLE = 0.05  # mm; a pad whose middle is this near to a hole's is the hole's 
 _GONE = 0.01  # mm; an island that comes out of a hole by less is drilled away
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Paths:
+class Paths(Struct, frozen=True, eq=False):
     """Path (Point or LineString), middle (Point) and radius (mm) of every hole."""
 
     path: Shapes
@@ -47,8 +46,7 @@ class Paths:
         return area
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class About:
+class About(Struct, frozen=True, eq=False):
     """What stands about the middles of holes on one layer.
 
     Attributes:
@@ -89,8 +87,7 @@ class About:
         return cls(hole[order], row, island, off[order] <= _MIDDLE, standing, gone)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class HoleNets:
+class HoleNets(Struct, frozen=True, eq=False):
     """The nets of holes, one pair of hole and net a row, ascending; ``count`` nets in all."""
 
     hole: Ints

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.holes.uses import DRILLED_AWAY, Use, uses_of
@@ -33,8 +33,7 @@ _MIDDLE = 0.05  # mm; a pad whose middle is this near to a hole's is the hole's 
 _SURFACE = ("SMDPad", "BGAPad", "HeatsinkPad")  # .AperFunction of the Gerber layer format
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Pads:
+class Pads(Struct, frozen=True, eq=False):
     """Pads of one layer that meet holes, one pair of hole and pad a row.
 
     Attributes:
@@ -107,8 +106,7 @@ def drilled_away(board: Board, layer: CopperLayer, rest: float = DRILLED_AWAY) -
     return gone
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class HeldHoles:
+class HeldHoles(Struct, frozen=True, eq=False):
     """Holes inside pads to which a part is soldered flat, one a row.
 
     Attributes:

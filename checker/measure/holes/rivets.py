@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import outer
@@ -22,8 +22,7 @@ ERROR = 0.002
 """Bound in mm on the error of both distances: arcs are drawn to 0.001 mm, on either side."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class RivetRoom:
+class RivetRoom(Struct, frozen=True, eq=False):
     """Vias that copper leaves on both sides, one a row; columns of two are top and bottom.
 
     Attributes:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.fills import fill_strokes
@@ -55,8 +55,7 @@ DRILLED_AWAY = 0.002
 """A pad wider than its hole by no more than this (mm) marks the place and is gone."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class HoleUses:
+class HoleUses(Struct, frozen=True, eq=False):
     """What every hole of a board is for; columns as long as the board's holes.
 
     Attributes:

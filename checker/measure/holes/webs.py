@@ -7,12 +7,12 @@ as the reader flattens them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.exact import tie
 from checker.measure.boundary.minima import components
@@ -31,8 +31,7 @@ _MOST_PAIRS = 300_000  # ten times those of the largest board met
 _AT_ONCE = 5_000_000  # pairs that a part of the search may bring
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Webs:
+class Webs(Struct, frozen=True, eq=False):
     """Every two holes nearer to each other than ``reach``; columns of length n.
 
     Attributes:
@@ -57,8 +56,7 @@ class Webs:
         return len(self.between)
 
 
-@dataclass(frozen=True, slots=True)
-class Cluster:
+class Cluster(Struct, frozen=True):
     """Round hits that touch or overlap, directly or through others.
 
     Attributes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.segments import boundary_of
@@ -28,8 +28,7 @@ _QUARTER = 32  # chords of a quarter of a hole
 _SAME = 1e-6  # mm: islands as near as this to a pad are equally near
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Crowding:
+class Crowding(Struct, frozen=True, eq=False):
     """Soldered pads with copper of other nets within the reach, one row for pad and island.
 
     Attributes:
@@ -53,8 +52,7 @@ class Crowding:
         return len(self.pad)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Bare:
+class Bare(Struct, frozen=True, eq=False):
     """Islands that are one soldered pad and nothing else, one a row.
 
     Attributes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.holes.pads import outer
@@ -22,8 +22,7 @@ _QUARTER = 16  # chords of a quarter of a hole
 _LETTER = 4.0  # mm2; letters and marks drawn as regions are smaller
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Floating:
+class Floating(Struct, frozen=True, eq=False):
     """Floating islands of the outer sides, one a row.
 
     Attributes:

@@ -7,12 +7,12 @@ cleared; what is farther from all of them stays, as far as the board's edge.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.minima import components, double_normals, screen
 from checker.measure.boundary.segments import Segments
@@ -41,8 +41,7 @@ _ROOM = 3.0  # mm of blank round the copper of a board without an outline
 _NONE = -1
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Leftover:
+class Leftover(Struct, frozen=True, eq=False):
     """Pieces of leftover copper of the outer sides that hold copper; columns of length n.
 
     Attributes:
@@ -59,8 +58,7 @@ class Leftover:
         return len(self.area)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Slivers:
+class Slivers(Struct, frozen=True, eq=False):
     """Stretches of leftover copper narrower than a width; columns of length n.
 
     Attributes:

@@ -16,10 +16,10 @@ A rounded end, a disc or a pad has no strip: away from its widest place its copp
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from checker.measure.boundary.minima import components, double_normals, screen
 from checker.measure.boundary.segments import Segments
@@ -44,8 +44,7 @@ _CROWDED = 1e-3  # mm by which boundary may reach into a chord's disc: half a ch
 _EQUAL = 1e-6  # mm: lengths this near to each other are equal
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class NeckRows:
+class NeckRows(Struct, frozen=True, eq=False):
     """One row for each run of copper narrower than the reach; columns of length n.
 
     Attributes:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import astuple
 
 from checker.measure.boundary.minima import components
 from checker.measure.necks.medial import Outcome
@@ -24,8 +25,7 @@ TREND = 0.01
 _SHARPEST = 0.1  # squared cosine of half a turn: beyond 143 degrees strips no longer meet
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Ends:
+class Ends(Struct, frozen=True, eq=False):
     """Open ends of strips and what a walk from there found; columns of length n.
 
     Attributes:
@@ -107,7 +107,7 @@ class Ends:
             top=at,
             most=width[first],
         )
-        both = ((getattr(self, field.name), getattr(new, field.name)) for field in fields(self))
+        both = zip(astuple(self), astuple(new), strict=True)
         return Ends(*(np.concatenate(columns) for columns in both))
 
     def way_round(self, e: Ints, f: Ints) -> Floats:

@@ -6,12 +6,12 @@ it from a place of known width and stops where the copper turns out wider, narro
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from checker.board import Floats, Ints
@@ -47,8 +47,7 @@ class Outcome(IntEnum):
     RUNS_ON = 3
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Walks:
+class Walks(Struct, frozen=True, eq=False):
     """Columns of length n.
 
     Attributes:
@@ -179,8 +178,7 @@ def _stage(
         here = np.sort(np.concatenate([off, on[inside]]))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Summits:
+class Summits(Struct, frozen=True, eq=False):
     """Where inscribed discs end that grow as they move; columns of length n.
 
     Attributes:

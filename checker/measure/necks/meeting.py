@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.minima import components
 from checker.measure.necks.ends import TREND
@@ -37,8 +37,7 @@ _FACING = -0.7  # cosine of the headings of two ends of one path: it bends by 45
 _SAME_PATH = 0.35  # widths off the straight line between two places on one bent path
 
 
-@dataclass(slots=True, eq=False)
-class Meeting:
+class Meeting(Struct, eq=False):
     """What lies beyond each end, and which ends lead to the same place; columns of length n.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.minima import components
 from checker.measure.necks.beyond import most_beyond
@@ -24,8 +24,7 @@ if TYPE_CHECKING:
 _TOUCHES = 0.01  # widths: boundary this near to a disc touches it
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Network:
+class Network(Struct, frozen=True, eq=False):
     """Which ends meet.
 
     Attributes:

@@ -6,11 +6,11 @@ they are one strip.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.measure.boundary.minima import components
 
@@ -31,8 +31,7 @@ def slack(width: Floats) -> Floats:
     return change
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Strips:
+class Strips(Struct, frozen=True, eq=False):
     """Chords in strips, and the open ends of the strips.
 
     Attributes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.holes.paths import paths_of
@@ -28,8 +28,7 @@ _STEP = 0.5  # mm between the points at which a line is compared with the edge
 _STROKES = 1.5  # pens of a trail differ by at most this factor
 
 
-@dataclass(frozen=True, slots=True)
-class Cover:
+class Cover(Struct, frozen=True):
     """How one outer layer covers the board.
 
     Attributes:
@@ -48,16 +47,14 @@ class Cover:
     others: int
 
 
-@dataclass(frozen=True, slots=True)
-class Landing:
+class Landing(Struct, frozen=True):
     """Holes that are not said to be unplated, and those of them that reach copper on a side."""
 
     holes: int
     reaching: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Rims:
+class Rims(Struct, frozen=True, eq=False):
     """Holes of which no file says whether they are plated, with copper but no pad of their own.
 
     Attributes:
@@ -72,8 +69,7 @@ class Rims:
         return len(self.hole)
 
 
-@dataclass(frozen=True, slots=True)
-class Trail:
+class Trail(Struct, frozen=True):
     """Thin lines of copper along the edge of the board.
 
     Attributes:
@@ -235,8 +231,7 @@ def _apart(edge: shapely.Geometry, spine: shapely.LineString) -> float:
     return float(shapely.distance(edge, np.concatenate([points, corners])).max())
 
 
-@dataclass(frozen=True, slots=True)
-class Sizes:
+class Sizes(Struct, frozen=True):
     """How large things are, mm; None where there are none.
 
     Attributes:

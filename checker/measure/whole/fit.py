@@ -8,12 +8,13 @@ on. A misfit is told only on strong evidence; where there is little, it stays un
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.board import Kind
 
@@ -55,8 +56,7 @@ _PEAKS = 4  # displacements with most votes that are looked into
 _THROUGH = ("ComponentPad", "ViaPad")  # .AperFunction of pads with a hole, Gerber layer format
 
 
-@dataclass(frozen=True, slots=True)
-class Motion:
+class Motion(Struct, frozen=True):
     """What brings one file onto another: turned, scaled, then moved by (dx, dy) in mm.
 
     Attributes:
@@ -80,8 +80,7 @@ class Motion:
         return (self.turn, self.scale) == (other.turn, other.scale) and apart <= 2 * NEAR
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(Struct, frozen=True):
     """How what one file draws falls on what another one draws.
 
     Attributes:
@@ -102,8 +101,7 @@ class Match:
     undecided: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Fit:
+class Fit(Struct, frozen=True, eq=False):
     """All that was compared.
 
     Attributes:
@@ -118,8 +116,7 @@ class Fit:
     holes: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Spots:
+class _Spots(Struct, frozen=True, eq=False):
     """Middles (n, 2) and sizes (n, 2) in mm of holes or pads; pads at one place once."""
 
     at: Floats

@@ -17,12 +17,12 @@ Leads are counted where they end up: each in the hole nearest to it once its par
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.labels import natural
 from checker.measure.holes.owners import About, HoleNets, Paths
@@ -55,8 +55,7 @@ _FINE, _COARSE = 1e-4, 0.05
 _TOUCH = 1e-6  # mm; leads on the very rim of reach are within it
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Leads:
+class Leads(Struct, frozen=True, eq=False):
     """The leads of a board: columns of length n.
 
     A lead is what stands in a hole that the files call a component's. Where they say nothing of a
@@ -84,8 +83,7 @@ class Leads:
         return len(self.hole)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Grid:
+class Grid(Struct, frozen=True, eq=False):
     """How leads meet a grid that lies where most of them do; lengths in mm.
 
     Attributes:
@@ -117,8 +115,7 @@ class Grid:
         return length
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Wires:
+class Wires(Struct, frozen=True, eq=False):
     """What joins the leads of each net of two or more: columns of length n.
 
     Attributes:

@@ -7,12 +7,12 @@ Pads for vias, tests, marks and washers are none by their function; a via in a p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.board import Kind
 from checker.labels import kinds_of, labels_of, natural
@@ -37,8 +37,7 @@ _NO_PART = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Surface:
+class Surface(Struct, frozen=True, eq=False):
     """Parts on surface pads: columns of length n, by name as people count, and nameless pads.
 
     Attributes:

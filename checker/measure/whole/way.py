@@ -10,12 +10,12 @@ for every distance.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.exact import tie
 from checker.measure.boundary.segments import boundary_of
@@ -42,8 +42,7 @@ _TOUCH = 1e-9  # mm; copper that a disc only touches is not in it
 _CHANCE = 618.0339887  # per mm; what is left of a length times this is as good as chance
 
 
-@dataclass(frozen=True, eq=False)
-class Way:
+class Way(Struct, frozen=True, eq=False, dict=True):
     """Points of the boundaries of the outer sides; columns with a row each, least reach first.
 
     A point on an edge stands for the length ``weight`` of it and has no ``turn``; one in a corner

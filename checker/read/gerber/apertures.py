@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from checker.read.gerber.macro import Macro
 from checker.read.gerber.stamps import compose
@@ -29,8 +30,7 @@ _MOST_CHARACTERS = 1_000_000
 _MOST_TERMS = 2_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class Aperture:
+class Aperture(Struct, frozen=True):
     """A shape that can be flashed, and in part drawn with.
 
     Attributes:
@@ -58,8 +58,7 @@ class Aperture:
         return self.sizes[0] if self.shape == "C" else None
 
 
-@dataclass(frozen=True, slots=True)
-class _Definition:
+class _Definition(Struct, frozen=True):
     """An AD statement as written; what it means is worked out at its first use."""
 
     number: int

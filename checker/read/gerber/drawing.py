@@ -6,8 +6,9 @@ Reading fills a `Drawing`; the module `shapes` makes shapes of it when they are 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
+
+from msgspec import Struct, field
 
 from checker.read.gerber.words import StatementError
 
@@ -71,8 +72,7 @@ class Tag(NamedTuple):
 NO_TAG = Tag(-1, -1, -1, -1)
 
 
-@dataclass(slots=True)
-class Flash:
+class Flash(Struct):
     """An aperture at a point. ``at`` is the number of the word that drew it."""
 
     at: int
@@ -83,8 +83,7 @@ class Flash:
     point: Point
 
 
-@dataclass(slots=True)
-class Stroke:
+class Stroke(Struct):
     """Draws with one pen that join end to end: x, y, x, y, ...; arcs are chords already."""
 
     at: int
@@ -95,8 +94,7 @@ class Stroke:
     points: array[float]
 
 
-@dataclass(slots=True)
-class Region:
+class Region(Struct):
     """One contour, closed or not: x, y, x, y, ...; arcs are chords already."""
 
     at: int
@@ -105,8 +103,7 @@ class Region:
     points: array[float]
 
 
-@dataclass(slots=True)
-class Copies:
+class Copies(Struct):
     """A drawing repeated: flashed as a block, or stepped (y first, then x).
 
     ``dark`` False turns the polarity of everything in it; a tag fills what its objects lack.
@@ -125,8 +122,7 @@ class Copies:
 Entry = Flash | Stroke | Region | Copies
 
 
-@dataclass(slots=True)
-class Drawing:
+class Drawing(Struct):
     """Entries, and the number of objects and arc points they expand to."""
 
     entries: list[Entry] = field(default_factory=list)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from checker.errors import ReadError
 from checker.read.gerber.curves import TOLERANCE
@@ -27,8 +28,7 @@ LONGEST = 16_000_000
 MOST_WORDS = 1_000_000
 
 
-@dataclass(frozen=True, eq=False)
-class GerberFile:
+class GerberFile(Struct, frozen=True, eq=False, dict=True):
     """What a Gerber file says and draws.
 
     Attributes:

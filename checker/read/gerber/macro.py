@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from checker.read.gerber.words import StatementError, quoted
 
@@ -112,8 +113,7 @@ class _Statement(NamedTuple):
     expressions: tuple[Expression, ...]
 
 
-@dataclass(frozen=True)
-class Macro:
+class Macro(Struct, frozen=True, dict=True):
     """An AM statement: its name and the texts between its asterisks."""
 
     name: str

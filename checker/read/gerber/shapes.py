@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 
 from checker.board import DrawnObjects, Kind
 from checker.read.crossings import MOST_CROSSINGS, SHORT, crossings, is_crowded, pieces

@@ -6,12 +6,12 @@ Coordinates are whole micrometres from the middle of the crop, as seen from the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from msgspec import Struct
 
 from checker.isolation import fates
 from checker.measure.leftover.pieces import blank_of
@@ -36,8 +36,7 @@ _SIZES, _LEAST, _MOST = 7.0, 3.0, 14.0  # of any other place, in measured length
 _LETTER = 15  # letters of this part of the height
 
 
-@dataclass(frozen=True, slots=True)
-class Crop:
+class Crop(Struct, frozen=True):
     """A drawing of one place.
 
     Attributes:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from checker.findings import Verdict
 from checker.report import accepted, words
@@ -35,8 +35,7 @@ _MOST_PLACES = 5
 _MOST_JUDGED = 3000  # findings up to which every rule is asked at every setting of the slider
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A row of a cause."""
 
     id: str
@@ -46,8 +45,7 @@ class Place:
     state: str
 
 
-@dataclass(frozen=True, slots=True)
-class CauseShown:
+class CauseShown(Struct, frozen=True):
     """A cause as the page shows it."""
 
     number: int
@@ -61,8 +59,7 @@ class CauseShown:
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class Passed:
+class Passed(Struct, frozen=True):
     """What lets findings pass, with some of them or all."""
 
     says: str
@@ -70,8 +67,7 @@ class Passed:
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(Struct, frozen=True):
     """A side as it is drawn."""
 
     layer: Layer
@@ -80,8 +76,7 @@ class Side:
     geometry: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """The worst place of a cause on the drawing, um."""
 
     number: int
@@ -91,8 +86,7 @@ class Mark:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """One report on the page."""
 
     number: int

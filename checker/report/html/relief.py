@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from markupsafe import Markup
+from msgspec import Struct
 
 from checker.report import words
 from checker.report.drawing import Frame, holes
@@ -27,8 +27,7 @@ _HIGH, _ASPECT = 6.0, 4 / 3  # a crop is so many cuts high
 _LEAST = 1.2  # mm
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """A place before and after: markup of two drawings of one size, um, and what they show."""
 
     width: int
@@ -39,8 +38,7 @@ class Pair:
     says: str
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Places with one cause: how many, how many of them are opened, and some of them drawn."""
 
     title: str

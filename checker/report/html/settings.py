@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.comparison.left import left_of, off_an_edge
 from checker.engine import reach_for
@@ -33,8 +35,7 @@ _STEPS = (STEP, 0.02, 0.05, 0.1, 0.2, 0.5)
 _EXACT = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """Settings of one process, ascending.
 
     Attributes:
@@ -105,7 +106,7 @@ class Wider:
 
     def facts(self, near: Facts) -> Facts:
         """Of the board of ``near``, with its necks."""
-        from checker.measure import Reach, measure
+        from checker.measure import Facts, Reach, measure
 
         key = id(near.board)
         if key not in self._known:
@@ -113,7 +114,7 @@ class Wider:
             self._known[key] = measure(near.board, reach)
         wide = self._known[key]
         reach = replace(wide.reach, copper=near.reach.copper)
-        return replace(wide, reach=reach, necks=near.necks)
+        return Facts(wide.board, reach, wide.gaps, near.necks)
 
 
 def settled(facts: Facts, process: Process, wider: Wider) -> tuple[Scale, Facts] | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -12,8 +11,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import Struct
 
 from checker.read.gerber import TOLERANCE, flatten, parse_gerber
+from tests.built import built
 
 # Lengths are whole numbers of 1/100 inch, which are exact in every format below.
 STEP = 0.254
@@ -22,8 +23,7 @@ coordinate = st.integers(-99, 99)
 place = st.tuples(coordinate, coordinate)
 
 
-@dataclass(frozen=True)
-class Board:
+class Board(Struct, frozen=True):
     """Flashes (place, pen), chains of draws, triangles, quarter arcs (centre, radius)."""
 
     flashes: list[tuple[Place, int]]
@@ -32,7 +32,7 @@ class Board:
     arcs: list[tuple[Place, int]]
 
 
-boards = st.builds(
+boards = built(
     Board,
     st.lists(st.tuples(place, st.sampled_from([10, 11, 12])), max_size=5),
     st.lists(st.lists(place, min_size=2, max_size=4), max_size=3),
@@ -41,8 +41,7 @@ boards = st.builds(
 )
 
 
-@dataclass(frozen=True)
-class Spelling:
+class Spelling(Struct, frozen=True):
     """How a board is written."""
 
     inch: bool
@@ -64,7 +63,7 @@ class Spelling:
         return f"{value * (0.01 if self.inch else STEP):.6f}"
 
 
-spellings = st.builds(
+spellings = built(
     Spelling,
     st.booleans(),
     st.sampled_from([(3, 4), (3, 5), (4, 6), (6, 6)]),
