@@ -8,6 +8,7 @@ stay, the way gives way towards the keeper. It is as long as the slot would be t
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -47,8 +48,12 @@ class Sheet:
             self._pieces, self.added = like._pieces, like.added
         self._boxes = np.zeros((0, 4))  # of what was added
         self._ways: dict[tuple[int, int, float, Tier, int], Shapes] = {}
+        # What was asked last, and how much had been added by then: most gaps ask the same again.
+        self._asked: dict[tuple[int, int, float, Tier], tuple[int, Shapes]] = {}
+        self._barred: dict[tuple[Tier, int], tuple[int, list[shapely.Geometry]]] = {}
         self._grown: dict[tuple[Tier, int], shapely.Geometry] = {}
-        self._taboo: dict[tuple[Tier, bytes], Ints] = {}
+        self._taboo: dict[tuple[Tier, int], Ints] = {}
+        self._free: dict[tuple[int, tuple[int, ...]], Shapes] = {}
 
     @cached_property
     def _pieces(self) -> tuple[Shapes, Ints, shapely.STRtree]:
@@ -87,33 +92,53 @@ class Sheet:
         ways = self._between(*between, share, tier)
         if not len(ways):
             return None
-        b, a = ends
-        across = (a - b) / max(float(np.hypot(*(a - b))), 1e-9)
-        probe = shapely.LineString(
-            [b - share * across, b + (self.pen / 2 + _FREE + _CLEAR) * across]
-        )
+        (x, y), (ahead_x, ahead_y) = (end.tolist() for end in ends)
+        far = max(math.hypot(ahead_x - x, ahead_y - y), 1e-9)
+        dx, dy = (ahead_x - x) / far, (ahead_y - y) / far
+        back, on = -share, self.pen / 2 + _FREE + _CLEAR
+        probe = shapely.linestrings([(x + back * dx, y + back * dy), (x + on * dx, y + on * dy)])
         way = _through(ways, probe)
         if way is None:
             return None
         taboo = self._in_the_way(way, tier)
         if not taboo or not partly:
             return None if taboo else way
-        forbidden = shapely.union_all(
-            shapely.buffer(taboo, self.pen / 2 - EXACT / 2, quad_segs=QUARTER)
-        )
-        return _through(_lines(shapely.line_merge(shapely.difference(way, forbidden))), probe)
+        return _through(self._free_of(way, taboo), probe)
+
+    def _free_of(self, way: shapely.LineString, taboo: list[shapely.Geometry]) -> Shapes:
+        """The parts of a way that what stays leaves free."""
+        key = id(way), tuple(map(id, taboo))  # all of them stay
+        if key not in self._free:
+            forbidden = shapely.union_all(
+                shapely.buffer(taboo, self.pen / 2 - EXACT / 2, quad_segs=QUARTER)
+            )
+            self._free[key] = _lines(shapely.line_merge(shapely.difference(way, forbidden)))
+        return self._free[key]
 
     def _in_the_way(self, way: shapely.LineString, tier: Tier) -> list[shapely.Geometry]:
         """What stays and is too near for the pen."""
         stays, reach = self.kept[tier], self.pen / 2 - EXACT
-        key = tier, way.wkb
+        key = tier, id(way)  # of those in `_ways`, which stay
+        then, found = self._barred.get(key, (-1, []))
+        if then == len(self.added):
+            return found
         if key not in self._taboo:
             self._taboo[key] = stays.tree.query(way, "dwithin", distance=reach)
         near = (self.added[k][0] for k in self._added_in(grown(way.bounds, reach)).tolist())
         more = [shape for shape in near if shapely.dwithin(shape, way, reach)]
-        return [*stays.shape[self._taboo[key]], *more]
+        found = [*stays.shape[self._taboo[key]], *more]
+        self._barred[key] = len(self.added), found
+        return found
 
     def _between(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
+        asked = keeper, giver, share, tier
+        then, found = self._asked.get(asked, (-1, None))
+        if found is None or then < len(self.added):
+            found = self._worked_out(keeper, giver, share, tier)
+            self._asked[asked] = len(self.added), found
+        return found
+
+    def _worked_out(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
         window = self._window(keeper, giver, self.pen / 2 + share + _FREE)
         near = self._added_in(grown(window, self.pen))
         tier = self._first_alike(tier, grown(window, self.pen))

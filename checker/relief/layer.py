@@ -105,15 +105,20 @@ class Layer:
         self.of: dict[int, bytes] = {}
         self.why: dict[int, str] = {}
         self._islands: dict[int, Island] = {}
-        self._slack: dict[tuple[int, Tier], tuple[float, float]] = {}
+        self._slack: dict[Tier, dict[int, tuple[float, float]]] = {}
         self._barred: set[bytes] = set()
-        self._left: dict[int, list[Attempt]] = {}  # row -> what has not failed yet
+        self._left: dict[int, Iterator[Attempt]] = {}  # row -> what was not tried yet
+        self._next: dict[int, Attempt | None] = {}  # row -> what has not failed yet
         self._taken: dict[bytes, Ints] = {}  # stroke -> islands that it takes of
         self._judged: dict[int, dict[bytes, shapely.Geometry]] = {}  # island -> by which strokes
         self._doubted: dict[int, list[shapely.Geometry]] = {}  # island -> where it was harmed
 
-    def run(self) -> None:
-        """Choose strokes that open as many of the gaps as can be opened without harm."""
+    def run(self, width: float) -> None:
+        """Choose strokes that open as many of the gaps as can be opened without harm.
+
+        Args:
+            width: of the cut that has to pass at a gap that is opened, mm.
+        """
         waiting = set(self.rows)
         for _ in range(_ROUNDS):
             for row in sorted(waiting):
@@ -122,21 +127,19 @@ class Layer:
             if not waiting:
                 break
         self._drop_harm()
-        if self.wide > self.pen:
-            self._clear_for_solder()
-            self._drop_harm()
+        while self.strokes and self._unclaim(self._still_narrow(width)):
+            pass
 
     def _choose(self, row: int) -> None:
         """The first attempt that finds a way; those that found none find none when more stays."""
         if row not in self._left:
-            self._left[row] = list(self._attempts(row))
-        attempts = self._left[row]
-        while attempts:
-            attempt = attempts[0]
+            self._left[row] = self._attempts(row)
+            self._next[row] = next(self._left[row], None)
+        while (attempt := self._next[row]) is not None:
             way = self._way(self.sheet, row, attempt)
             key = b"" if way is None else way.wkb
             if way is None or key in self._barred:
-                attempts.pop(0)
+                self._next[row] = next(self._left[row], None)
             else:
                 if key not in self.strokes:
                     self.strokes[key] = Stroke(attempt, way, self.pen, [])
@@ -152,8 +155,10 @@ class Layer:
 
     def _attempts(self, row: int) -> Iterator[Attempt]:
         """Ways to try, those that ask the least of the less willing first."""
-        found = list(self._whole_attempts(row))
-        yield from found
+        found = []
+        for one in self._whole_attempts(row):
+            found.append(one)
+            yield one
         for one in sorted(found, key=lambda one: (one.share, -one.tier)):
             yield Attempt(one.keeper, one.giver, one.share, one.tier, partly=True)
 
@@ -178,24 +183,30 @@ class Layer:
 
     def slack(self, row: int, tier: Tier) -> tuple[float, float]:
         """How far the edges of both islands may give way at a gap, as far as is of interest."""
-        if (row, tier) not in self._slack:
-            self._slack[row, tier] = self._slack_of(row, tier)
-        return self._slack[row, tier]
+        if tier not in self._slack:
+            self._slack[tier] = dict(zip(self.rows, self._slack_of(tier), strict=True))
+        return self._slack[tier][row]
 
-    def _slack_of(self, row: int, tier: Tier) -> tuple[float, float]:
-        islands, ends = self.gaps.islands[row].tolist(), (self.gaps.a[row], self.gaps.b[row])
-        most, kept = self.pen - float(self.gaps.distance[row]), self.kept[tier]
-        found = []
-        for island, end in zip(islands, ends, strict=True):
-            point = shapely.Point(end)
-            near = kept.tree.query(point, "dwithin", distance=most)
-            near = near[kept.island[near] == island]
-            least = float(shapely.distance(kept.shape[near], point).min()) if len(near) else most
-            found.append(least)
-        return found[0], found[1]
+    def _slack_of(self, tier: Tier) -> list[tuple[float, float]]:
+        """The slack of each gap, of both islands."""
+        gaps, kept, rows = self.gaps, self.kept[tier], self.rows
+        ends = np.stack([gaps.a[rows], gaps.b[rows]], 1).reshape(-1, 2)
+        most = np.repeat(self.pen - gaps.distance[rows], 2)
+        points, island = shapely.points(ends), gaps.islands[rows].ravel()
+        end, near = kept.tree.query(points, "dwithin", distance=most)
+        own = kept.island[near] == island[end]
+        end, near = end[own], near[own]
+        least = most.copy()
+        np.minimum.at(least, end, shapely.distance(kept.shape[near], points[end]))
+        return [(one, other) for one, other in least.reshape(-1, 2).tolist()]
 
-    def _clear_for_solder(self) -> None:
-        """Where a pour gives beside a pad that is soldered, it gives what solder wants too."""
+    def clear_for_solder(self) -> None:
+        """Where a pour gives beside a pad that is soldered, it gives what solder wants too.
+
+        No gap is given up for that.
+        """
+        if self.wide <= self.pen:
+            return
         pads = soldered_of(self.facts.board)[self.index]
         shapes, owner = self.layer.objects.shape[pads], self.layer.island_of[pads]
         sheet = Sheet(self.layer.islands, self.kept, self.wide, self.sheet)
@@ -214,6 +225,7 @@ class Layer:
             for part in parts[shapely.length(parts) > 0]:
                 if part.wkb not in self.strokes:
                     self.strokes[part.wkb] = Stroke(attempt, part, self.wide, [], further=True)
+        self._drop_further()
 
     def _harms(self) -> Iterator[tuple[int, list[bytes], Shapes, Harm]]:
         """Island, strokes beside the harm from the least worth up, all that take, and the harm."""
@@ -284,6 +296,22 @@ class Layer:
                 if all(key in self.strokes for key in near):
                     self._take_back(near[0])
 
+    def _drop_further(self) -> None:
+        """Take back strokes that open no gap until none of them harms."""
+        taken = True
+        while taken and (found := list(self._harms())):
+            taken = False
+            for number, near, _, _ in found:
+                if any(key not in self.strokes for key in near):
+                    continue
+                ours = [key for key in self._judged[number] if self._opens_none(key)]
+                for key in [key for key in near if self._opens_none(key)][:1] or ours:
+                    self._take_back(key)
+                    taken = True
+
+    def _opens_none(self, key: bytes) -> bool:
+        return key in self.strokes and self.strokes[key].further
+
     def _take_back(self, key: bytes) -> set[int]:
         rows = set(self.strokes.pop(key).rows)
         for row in rows:
@@ -296,13 +324,8 @@ class Layer:
         stroke = self.strokes[key]
         return not stroke.further, len(stroke.rows), stroke.way.length
 
-    def confirm(self, width: float) -> None:
-        """Measure the copper that is left: gaps that are narrow still are not opened."""
-        while self.strokes and self._unclaim(self._still_narrow(width)):
-            pass
-
     def _still_narrow(self, width: float) -> set[int]:
-        """Rows of the gaps that let no cut of that width pass."""
+        """Rows of the gaps that let no cut of that width pass in the copper that is left."""
         islands = self.layer.islands.copy()
         for number, mine in self._strokes_of().items():
             islands[number] = after(islands[number], _column(mine.values()))[0]
@@ -322,15 +345,7 @@ class Layer:
         for row in rows & self.of.keys():
             self.strokes[self.of.pop(row)].rows.remove(row)
             self.why[row] = HARM
-        open_between = {
-            (one.attempt.keeper, one.attempt.giver) for one in self.strokes.values() if one.rows
-        }
-        idle = [
-            key
-            for key, one in self.strokes.items()
-            if not one.rows
-            and not (one.further and (one.attempt.keeper, one.attempt.giver) in open_between)
-        ]
+        idle = [key for key, one in self.strokes.items() if not one.rows]
         for key in idle:
             del self.strokes[key]
         return bool(idle)

@@ -73,7 +73,9 @@ def relief_of(
         if left_alone(board.copper[index], width):
             places += (_told(facts, index, row, judged, NO_FILE) for row in rows)
             continue
-        words = _Words(planned(facts, index, process, options, width, rows), judged, len(channels))
+        work = planned(facts, index, process, options, width, rows)
+        work.clear_for_solder()
+        words = _Words(work, judged, len(channels))
         channels += words.channels()
         places += map(words.place, rows)
     places.sort(key=lambda place: (place.fits, place.layer, place.row))
@@ -95,14 +97,13 @@ def too_narrow(
 def planned(
     facts: Facts, index: int, process: Process, options: Options, width: float, rows: list[int]
 ) -> Layer:
-    """The strokes that open gaps of one layer for a cut of that width; see `relief_of`."""
+    """Which gaps of one layer are opened for a cut of that width, and how; see `relief_of`."""
     board = facts.board
     extra = ERROR + 2 * board.tolerance + 2 * board.copper[index].end.step
     wanted = width, (process.pad_clearance or 0.0) + tie(board)
     narrow, wide = (up(one + extra, FINE_STEP) for one in wanted)
     work = Layer(facts, index, process, options, (narrow, wide), rows)
-    work.run()
-    work.confirm(width)
+    work.run(width)
     return work
 
 

@@ -15,9 +15,11 @@ from checker.read import read_package
 from checker.read.package import open_package
 from checker.relief.files import contents_of
 from checker.relief.make import Made, make
+from checker.relief.model import Options
+from checker.relief.plan import planned, too_narrow, width_of
 from checker.relief.told import mention_of
 from tests.read.made import BOARDS, needs_boards
-from tests.relief.made import drawn_texts, layout_texts, relieved, texts_after
+from tests.relief.made import drawn_texts, layout_texts, package_of, relieved, texts_after
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -158,3 +160,17 @@ def test_what_is_said_of_an_open_board_is_done(name: str, profile: str) -> None:
     found = both(BOARDS / name, profile)
 
     assert found.said == found.done
+
+
+@pytest.mark.parametrize("seed", [4, 5, 13])
+def test_no_gap_is_given_up_for_what_solder_wants(seed: int) -> None:
+    process, board = load_profile("cone-20-0.1"), read_package(package_of(drawn_texts(seed)), {})
+    facts, width = measure(board, reach_for(process)), width_of(board, process)
+    [(index, _, rows)] = too_narrow(facts, process, width)
+    work = planned(facts, index, process, Options(), width, rows)
+    opened = dict(work.of)
+
+    work.clear_for_solder()
+
+    assert work.of == opened
+    assert any(stroke.further for stroke in work.strokes.values())
