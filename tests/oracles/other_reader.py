@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import warnings
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +17,6 @@ import numpy as np
 import shapely
 from gerbonara import graphic_primitives as drawn
 from gerbonara.apertures import PolygonAperture
-from msgspec.structs import replace
 from PIL import Image, ImageDraw
 from shapely import LineString, Point, Polygon, affinity
 
