@@ -161,8 +161,9 @@ class Rule(Struct, frozen=True):
             places, that know their causes before they describe a place; else None.
         of_gaps: it judges the fates of gaps (see `checker.isolation`) alone, and what it finds in
             some of a board's gaps holds however many more there are.
-        asks: the censuses it looks at, "gaps" or "necks"; tells which process had best ask it (see
-            `checker.hands`), nothing else.
+        asks: what it looks at that is dear to measure, and others look at too: the censuses, "gaps"
+            or "necks", the "leftover" copper, what holes meet, "drilling". It tells which rules had
+            best be asked by one process (see `checker.hands`), nothing else.
     """
 
     name: str

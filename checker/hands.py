@@ -13,17 +13,20 @@ import pickle
 import signal
 import sys
 import warnings
+from contextlib import suppress
 from itertools import chain
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import shapely
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+    from typing import BinaryIO
 
     from checker.board import Board
 
 _J = TypeVar("_J")
+_M = TypeVar("_M")
 _R = TypeVar("_R")
 
 WORTH = 30_000
@@ -45,48 +48,101 @@ def worth_both(board: Board) -> bool:
     return corners >= WORTH
 
 
-def shared(
-    answer: Callable[[_J], _R],
-    before: Callable[[_J], None],
-    *,
-    here: Sequence[_J] = (),
-    there: Sequence[_J] = (),
-    either: Sequence[_J] = (),
-) -> dict[_J, _R]:
-    """The answers to jobs, worked out in two processes.
+class Hands(Generic[_J, _M, _R]):
+    """Jobs done by this process and another, on one matter after the other.
 
-    Args:
-        answer: what a job comes to; a plain value.
-        before: called before each job that is done here, or whose answer is taken over.
-        here: jobs for this process, in order.
-        there: jobs for the other.
-        either: jobs for whichever is free then.
-
-    Raises:
-        Exception: as ``answer`` does. What fails in the other process is tried again here.
+    Each job is done by whoever is free; on the next matter by whoever did it before, who knows
+    most of what it takes by then. A copy of this process from when its block was entered is the
+    other one.
     """
-    found: dict[_J, _R] = {}
-    with _Queue(either[:_MOST]) as queue:
 
-        def theirs() -> dict[_J, _R]:
-            done: dict[_J, _R] = {}
-            for job in chain(there, queue):
-                try:
-                    done[job] = answer(job)
-                except Exception:
-                    continue  # it will fail here too, and be told
-            return done
+    def __init__(
+        self,
+        answer: Callable[[_J, _M], _R],
+        jobs: Sequence[_J],
+        *,
+        there: Collection[_J] = (),
+        both: bool = True,
+    ) -> None:
+        """Get ready.
 
-        with _Second(theirs) as second:
-            for job in chain(here, queue):
+        Args:
+            answer: what a job on a matter comes to; all three are plain values.
+            jobs: every job that will be asked for.
+            there: those that are for the other process.
+            both: whether there is to be another; else all is done here.
+        """
+        self._answer = answer
+        self._queue = _Queue(jobs)
+        self._here: set[_J] = set()
+        self._there = set(there)
+        self._second = _Second(self._done_there) if both else None
+
+    def __enter__(self) -> Hands[_J, _M, _R]:
+        self._queue.open()
+        if self._second is not None:
+            self._second.begin()
+        return self
+
+    def ask(
+        self,
+        matter: _M,
+        jobs: Sequence[_J],
+        *,
+        first: Callable[[], None] = lambda: None,
+        wanted: Callable[[_J], bool] = lambda _: True,
+        before: Callable[[_J], None] = lambda _: None,
+    ) -> dict[_J, _R]:
+        """The answers to those jobs that are wanted.
+
+        Args:
+            matter: what they are to be done on.
+            jobs: what is to be done, in order.
+            first: what this process does before all else, while the other begins.
+            wanted: asked of each job once that is done. What the other did till then is no loss
+                but of time.
+            before: called before each job that is done here, or whose answer is taken over.
+
+        Raises:
+            Exception: as ``answer`` does. What fails in the other process is tried again here.
+        """
+        there = [job for job in jobs if job in self._there]
+        free = [job for job in jobs if job not in self._there and job not in self._here]
+        queued = free[:_MOST] if self._second is not None else []
+        self._queue.put(queued)
+        if self._second is not None:
+            self._second.ask((matter, there))
+        first()
+        found: dict[_J, _R] = {}
+        mine = (job for job in jobs if job in self._here)
+        for job in chain(mine, self._queue):
+            if wanted(job):
                 before(job)
-                found[job] = answer(job)
-            done = second.result() or {}
-    for job in chain(there, either):
-        if job not in found:
-            before(job)
-            found[job] = done[job] if job in done else answer(job)
-    return found
+                found[job] = self._answer(job, matter)
+        done = self._second.answer() if self._second is not None else None
+        self._there |= (done or {}).keys() - found.keys()
+        self._here |= found.keys()
+        for job in jobs:
+            if job not in found and wanted(job):
+                before(job)
+                found[job] = done[job] if done and job in done else self._answer(job, matter)
+        return found
+
+    def _done_there(self, asked: tuple[_M, Iterable[_J]]) -> dict[_J, _R]:
+        """What the other process answers."""
+        matter, jobs = asked
+        done: dict[_J, _R] = {}
+        for job in chain(jobs, self._queue):
+            try:
+                done[job] = self._answer(job, matter)
+            except Exception:
+                continue  # it will fail here too, and be told
+        return done
+
+    def __exit__(self, *_: object) -> None:
+        if self._second is not None:
+            self._second.end()
+        self._queue.close()
 
 
 class _Queue(Generic[_J]):
@@ -94,12 +150,14 @@ class _Queue(Generic[_J]):
 
     def __init__(self, jobs: Sequence[_J]) -> None:
         self._jobs = jobs
+        self._number = {job: number for number, job in enumerate(jobs)}
 
-    def __enter__(self) -> _Queue[_J]:
+    def open(self) -> None:
         self._ends = os.pipe()
-        os.write(self._ends[1], b"".join(i.to_bytes(_INDEX) for i in range(len(self._jobs))))
         os.set_blocking(self._ends[0], False)
-        return self
+
+    def put(self, jobs: Iterable[_J]) -> None:
+        os.write(self._ends[1], b"".join(self._number[job].to_bytes(_INDEX) for job in jobs))
 
     def __iter__(self) -> Iterator[_J]:
         while True:
@@ -109,54 +167,78 @@ class _Queue(Generic[_J]):
                 return
             yield self._jobs[int.from_bytes(taken)]
 
-    def __exit__(self, *_: object) -> None:
+    def close(self) -> None:
         for end in self._ends:
             os.close(end)
 
 
-class _Second(Generic[_R]):
-    """A copy of this process that works something out; it leaves no trace but its result."""
+class _Second(Generic[_M, _R]):
+    """A copy of this process that answers what it is asked; it leaves no trace but its answers."""
 
-    def __init__(self, work: Callable[[], _R]) -> None:
+    def __init__(self, work: Callable[[_M], _R]) -> None:
         self._work = work
         self._process = 0
 
-    def __enter__(self) -> _Second[_R]:
-        self._end, into = os.pipe()
+    def begin(self) -> None:
+        (heard, ask), (answers, say) = os.pipe(), os.pipe()
         try:
             self._process = _copied()
         except OSError:  # no more processes: all is worked out here
-            os.close(self._end)
-            os.close(into)
-            return self
+            for end in (heard, ask, answers, say):
+                os.close(end)
+            return
         if self._process == 0:
             gc.disable()  # a collection would write to every page that is shared
             status = 1
             try:
-                with os.fdopen(into, "wb") as pipe:
-                    pickle.dump(self._work(), pipe, pickle.HIGHEST_PROTOCOL)
+                os.close(ask)
+                os.close(answers)
+                self._serve(os.fdopen(heard, "rb"), os.fdopen(say, "wb"))
                 status = 0
             finally:
                 os._exit(status)
-        os.close(into)
-        return self
+        os.close(heard)
+        os.close(say)
+        self._ask, self._answers = os.fdopen(ask, "wb"), os.fdopen(answers, "rb")
 
-    def result(self) -> _R | None:
-        """What was worked out, once it is there; None where it could not be."""
+    def _serve(self, asked: BinaryIO, answers: BinaryIO) -> None:
+        while True:
+            try:
+                question = pickle.load(asked)
+            except EOFError:
+                return
+            pickle.dump(self._work(question), answers, pickle.HIGHEST_PROTOCOL)
+            answers.flush()
+
+    def ask(self, question: _M) -> None:
+        """Let it begin with something."""
+        if self._process:
+            try:
+                pickle.dump(question, self._ask, pickle.HIGHEST_PROTOCOL)
+                self._ask.flush()
+            except BrokenPipeError:
+                self.end()
+
+    def answer(self) -> _R | None:
+        """What it made of that, once it is there; None where it came to nothing."""
         if not self._process:
             return None
-        with os.fdopen(self._end, "rb") as pipe:
-            data = pipe.read()
-        _, status = os.waitpid(self._process, 0)
-        self._process = 0
-        found: Any = None if status else pickle.loads(data)
+        try:
+            found: Any = pickle.load(self._answers)
+        except (EOFError, pickle.UnpicklingError):  # it died, before its answer or amidst it
+            self.end()
+            return None
         return found  # type: ignore[no-any-return]
 
-    def __exit__(self, *_: object) -> None:
-        if self._process:  # left before the result was asked for
+    def end(self) -> None:
+        """Be rid of it."""
+        if self._process:
             os.kill(self._process, signal.SIGKILL)
             os.waitpid(self._process, 0)
-            os.close(self._end)
+            self._process = 0
+            self._answers.close()
+            with suppress(BrokenPipeError):  # it died with a question half asked
+                self._ask.close()
 
 
 def _copied() -> int:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from checker.engine import reach_for, rules_asked
-from checker.hands import shared
+from checker.hands import Hands
+from checker.labels import labels_of
 from checker.measure import facts_when_asked
+from checker.measure.holes.uses import uses_of
 from checker.registry import load_rules
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
-    from typing import TypeAlias
 
     from checker.board import Board
     from checker.engine import Said
@@ -19,9 +20,118 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
-    Job: TypeAlias = tuple[int, str]  # which process, which rule
+_T = TypeVar("_T")
 
-_NECKS = (-1, "necks")  # the job that measures them
+_NECKS = ("", "necks")  # the job that measures them; in the others rules are asked
+
+
+class Hearing(Generic[_T]):
+    """The rules that look at no gaps, asked about one board by several processes.
+
+    Rules that look at the same facts are one job, see `checker.hands`, so that the facts are
+    measured once; the other hand measures the necks. The gaps and the rules on them are left to who
+    asks.
+    """
+
+    def __init__(
+        self,
+        facts: Facts,
+        rules: Mapping[str, Rule],
+        say: Callable[[Rule, Facts, Process], _T],
+        both: bool,
+    ) -> None:
+        """Get ready; a block is entered to begin.
+
+        Args:
+            facts: of the board, whose necks may be pending, see `checker.measure`.
+            rules: by name.
+            say: what a rule says, a plain value.
+            both: whether to share the work.
+        """
+        self.facts = facts
+        self._rules, self._say, self._both = rules, say, both
+        self._jobs: dict[tuple[str, ...], list[Rule]] = {_NECKS: []}
+        # The dear ones first: then they are not all that is left for one hand at the end.
+        for rule in sorted(rules.values(), key=lambda rule: not rule.asks):
+            if "gaps" not in rule.asks:
+                self._jobs.setdefault(rule.asks or (rule.name,), []).append(rule)
+        self._left = [_NECKS]
+        self._hands: Hands[tuple[str, ...], tuple[Process, ...], Any] = Hands(
+            self._answer,
+            list(self._jobs),
+            there=[job for job in self._jobs if "necks" in job],
+            both=both,
+        )
+
+    def __enter__(self) -> Hearing[_T]:
+        if self._both:  # what both hands need
+            board = self.facts.board
+            labels_of(board)
+            uses_of(board)
+        self._hands.__enter__()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._hands.__exit__()
+
+    def ask(
+        self,
+        processes: Sequence[Process],
+        first: Callable[[], bool] = lambda: True,
+        before: Callable[[Rule, Process], None] = lambda _rule, _process: None,
+    ) -> list[dict[str, _T]]:
+        """What the rules say, for each process by the rule's name.
+
+        Args:
+            processes: to judge the board by.
+            first: what this process does before it asks. Where it is False nobody wants to hear
+                the rules any more, and there are no answers.
+            before: called before each rule is asked, or its answer taken over.
+
+        Raises:
+            ProfileError: a profile sets a severity for a rule that does not exist.
+        """
+        asked = [{rule.name for rule in rules_asked(one, self._rules)} for one in processes]
+        every = set().union(*asked)
+        jobs = [job for job, rules in self._jobs.items() if any(r.name in every for r in rules)]
+        heard = True
+
+        def begin() -> None:
+            nonlocal heard
+            heard = first()
+
+        def told(job: tuple[str, ...]) -> None:
+            for rule in self._jobs[job]:
+                for process, one in zip(processes, asked, strict=True):
+                    if rule.name in one:
+                        before(rule, process)
+
+        found = self._hands.ask(
+            tuple(processes),
+            [*self._left, *jobs],
+            first=begin,
+            wanted=lambda job: heard or job == _NECKS,
+            before=told,
+        )
+        if _NECKS in found:
+            self.facts.take(found.pop(_NECKS))
+            self._left = []
+        return [
+            {name: said for job in found.values() for name, said in job[row].items()}
+            for row in range(len(processes))
+        ]
+
+    def _answer(self, job: tuple[str, ...], processes: Sequence[Process]) -> Any:
+        if job == _NECKS:
+            return self.facts.necks
+        return [
+            {
+                rule.name: self._say(rule, self.facts, process)
+                for rule in self._jobs[job]
+                if process.method in rule.methods
+            }
+            for process in processes
+        ]
 
 
 def heard(
@@ -44,27 +154,21 @@ def heard(
         ProfileError: a profile sets a severity for a rule that does not exist.
     """
     rules = load_rules()
-    asked = {(i, r.name): r for i, one in enumerate(processes) for r in rules_asked(one, rules)}
+    asked = [rules_asked(process, rules) for process in processes]
     facts = facts_when_asked(board, reach_for(processes))
+    said: list[dict[str, Said]] = [{} for _ in processes]
 
-    def answer(job: Job) -> Any:
-        return facts.necks if job == _NECKS else tuple(asked[job].check(facts, processes[job[0]]))
+    def on_gaps() -> bool:
+        for process, names, found in zip(processes, asked, said, strict=True):
+            for rule in names:
+                if "gaps" in rule.asks:
+                    before(rule, process)
+                    found[rule.name] = tuple(rule.check(facts, process))
+        return True
 
-    def told(job: Job) -> None:
-        if job != _NECKS:
-            before(asked[job], processes[job[0]])
+    def say(rule: Rule, facts: Facts, process: Process) -> Said:
+        return tuple(rule.check(facts, process))
 
-    found = shared(
-        answer,
-        told,
-        here=[job for job, rule in asked.items() if "gaps" in rule.asks],
-        there=[
-            _NECKS, *(job for job, rule in asked.items() if rule.asks and "gaps" not in rule.asks),
-        ],
-        either=[job for job, rule in asked.items() if not rule.asks],
-    )  # fmt: skip
-    facts.take(found.pop(_NECKS))
-    by_process: list[Mapping[str, Said]] = [
-        {name: found[i, name] for k, name in asked if k == i} for i in range(len(processes))
-    ]
-    return facts, by_process
+    with Hearing(facts, rules, say, both=True) as hearing:
+        rest = hearing.ask(processes, on_gaps, before)
+    return facts, [{**found, **more} for found, more in zip(said, rest, strict=True)]

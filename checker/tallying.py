@@ -16,12 +16,15 @@ from checker.isolation import Fate, fates
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+    from typing import TypeAlias
 
     from checker.board import Board
     from checker.findings import Observation, Rule, State, Verdict
     from checker.measure import Facts
     from checker.process.model import Process
     from checker.severity import Severity
+
+    Told: TypeAlias = tuple[tuple[Observation, int] | Unchecked, ...]
 
 
 class Count(Struct, frozen=True):
@@ -57,6 +60,7 @@ def tallied(
     facts: Facts,
     *,
     decided_by_gaps: bool = False,
+    told: Mapping[str, Told] | None = None,
 ) -> Tallied:
     """The verdict and the causes of `checker.engine.check`, in its order.
 
@@ -67,28 +71,36 @@ def tallied(
         facts: of the board, as far as the process needs them. With ``decided_by_gaps`` gaps may be
             looked for less far: those found stay shut all the same, there are only more of them.
         decided_by_gaps: ask only the rules on gaps where a gap stays shut.
+        told: what rules have told already, by name: they are not asked again.
 
     Raises:
         ProfileError: the profile sets a severity for a rule that does not exist.
     """
     asked = rules_asked(process, rules)
-    partly = decided_by_gaps and _a_gap_stays_shut(facts, process)
+    partly = decided_by_gaps and a_gap_stays_shut(facts, process)
     if partly:
         asked = [rule for rule in asked if rule.of_gaps]
-    unchecked, causes = unchecked_of(board, process), []
+    told, unchecked, causes = told or {}, unchecked_of(board, process), []
     for rule in asked:
-        for told in rule.tally(facts, process) if rule.tally else _grouped(rule, facts, process):
-            if isinstance(told, Unchecked):
-                unchecked.setdefault(told)
+        known = told.get(rule.name)
+        for seen in tally_of(rule, facts, process) if known is None else known:
+            if isinstance(seen, Unchecked):
+                unchecked.setdefault(seen)
             else:
-                causes.append(_count(rule, process, *told))
+                causes.append(_count(rule, process, *seen))
     causes.sort(key=lambda one: rank(one.rule, one.severity, one.worst, one.count))
     verdict = verdict_of(board, process, {one.state for one in causes})
     return Tallied(verdict, tuple(causes), tuple(unchecked), partly)
 
 
-def _a_gap_stays_shut(facts: Facts, process: Process) -> bool:
+def a_gap_stays_shut(facts: Facts, process: Process) -> bool:
+    """Whether the nominal cut leaves two nets joined somewhere."""
     return any((judged.fate == Fate.JOINED).any() for judged in fates(facts, process))
+
+
+def tally_of(rule: Rule, facts: Facts, process: Process) -> Told:
+    """What a rule says of each cause by its worst place, with how many there are."""
+    return tuple(rule.tally(facts, process) if rule.tally else _grouped(rule, facts, process))
 
 
 def _grouped(

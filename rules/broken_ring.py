@@ -57,7 +57,7 @@ if TYPE_CHECKING:
 _QUARTER = 90  # degrees of a hole's rim
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, asks=("drilling",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every hole that comes out of its pad, or may."""
     board = facts.board

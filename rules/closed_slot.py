@@ -58,7 +58,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
     if process.cut is None:
         return
     board, labels, cut = facts.board, labels_of(facts.board), process.cut.nominal
-    slots = slots_of(board, cut, _LONG * cut, _SQUARES, facts.reach.cut)
+    slots = slots_of(board, cut, _LONG * cut, _SQUARES)
     for row in range(len(slots)):
         index, island = int(slots.layer[row]), int(slots.island[row])
         width, net = float(slots.width[row]), labels.net(index, island)

@@ -57,7 +57,7 @@ if TYPE_CHECKING:
 _SUBJECT = "copper under screws"
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.WARNING, asks=("drilling",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every screw hole on every side on which it reaches copper."""
     board, limit = facts.board, process.joints.screw_room

@@ -61,7 +61,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, asks=("drilling",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Drawn copper first, then undrawn copper where a tool cuts round what is drawn."""
     board = facts.board

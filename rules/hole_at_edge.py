@@ -60,7 +60,7 @@ _SUBJECT = "holes at the edge"
 _WORDS: dict[int, str] = {Use.VIA: "vias", Use.COMPONENT: "holes for leads"}
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.WARNING, asks=("drilling",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every hole with less laminate to the edge than wished."""
     board, limit = facts.board, process.outline.hole_clearance

@@ -59,7 +59,7 @@ _NONE = 1e-6  # mm; what rounding makes of nothing
 _ENDS = ("loose at both ends", "loose at one end", "held at both ends")
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.WARNING, asks=("leftover",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every strip longer than its ends hold."""
     board, limit, clears = facts.board, process.minimum_trace, process.clears

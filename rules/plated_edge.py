@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 _SUBJECT = "plated holes at the edge"
 
 
-@rule(severity=Severity.ERROR)
+@rule(severity=Severity.ERROR, asks=("drilling",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every hole with copper that crosses the outline."""
     board = facts.board

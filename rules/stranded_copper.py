@@ -56,7 +56,7 @@ if TYPE_CHECKING:
 _DUST = 0.01  # mm2: what is smaller goes with the chips
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, asks=("leftover",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every crumb and every floating island."""
     whole, clears = pieces(facts.board, process), process.clears

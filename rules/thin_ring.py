@@ -56,7 +56,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.WARNING, asks=("drilling",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every ring that may get thinner than wished."""
     board, limit = facts.board, process.ring

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+import json
 import os
+import pickle
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import pytest
 from msgspec.structs import replace
 
 from checker import hands, hearing
+from checker.comparison import compare
 from checker.engine import check, reach_for, rules_asked
 from checker.errors import ProfileError
-from checker.hands import both_hands
+from checker.hands import Hands, both_hands
 from checker.hearing import heard
 from checker.measure import Facts, Necks, Reach, facts_when_asked, measure
+from checker.measure.holes.drilling import drilling_of
+from checker.measure.leftover.pieces import _leftover as leftover_copper
 from checker.process import load_profile
+from checker.process.vary import at_depth
 from checker.read import read_board
 from checker.registry import load_rules
+from checker.report.comparison_json import comparison_document
 from tests.rule_samples import board_of, process_of
 
 if TYPE_CHECKING:
@@ -98,14 +105,113 @@ def dies_at_once(fork: Callable[[], int] = os.fork) -> int:
     return process
 
 
+def dies_later(fork: Callable[[], int] = os.fork) -> int:
+    """Whenever it has answered once."""
+    process = fork()
+    if process == 0:
+        setattr(hands._Second, "_serve", serves_once)  # noqa: B010
+    return process
+
+
+def serves_once(second: hands._Second[Any, Any], asked: BinaryIO, answers: BinaryIO) -> None:
+    pickle.dump(second._work(pickle.load(asked)), answers)
+    answers.flush()
+
+
+def dies_amidst_its_answer(fork: Callable[[], int] = os.fork) -> int:
+    process = fork()
+    if process == 0:
+        setattr(hands._Second, "_serve", breaks_off)  # noqa: B010
+    return process
+
+
+def breaks_off(second: hands._Second[Any, Any], asked: BinaryIO, answers: BinaryIO) -> None:
+    answers.write(pickle.dumps(second._work(pickle.load(asked)))[:-9])
+    answers.flush()
+
+
+each_failure = pytest.mark.parametrize(
+    "fork", [no_more_processes, dies_at_once, dies_later, dies_amidst_its_answer]
+)
+
+
 @needs_two
-@pytest.mark.parametrize("fork", [no_more_processes, dies_at_once])
+@each_failure
 def test_without_the_second_all_is_said_all_the_same(
     fork: Callable[[], int], board: Board, alone: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(os, "fork", fork)
 
     assert together(board) == alone
+
+
+@pytest.fixture
+def compared(board: Board, monkeypatch: pytest.MonkeyPatch) -> Callable[[bool], str]:
+    """Compares a board by bits of all fates and other methods, at a size that is worth it."""
+    monkeypatch.setattr(hands, "WORTH", 1)
+    names = ("flat-0.4", "cone-30-0.1", "cone-60-0.2", "laser", "perfboard", "etch")
+    deep = replace(at_depth(load_profile("cone-60-0.1"), 0.3), name="too deep")
+    processes = [deep, *map(load_profile, names)]
+    return lambda both: json.dumps(comparison_document(compare(board, processes, both=both)))
+
+
+@needs_two
+def test_two_processes_compare_as_one_does(compared: Callable[[bool], str]) -> None:
+    assert compared(True) == compared(False)
+
+
+@needs_two
+@each_failure
+def test_without_the_second_a_comparison_says_the_same(
+    fork: Callable[[], int],
+    compared: Callable[[bool], str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    alone = compared(False)
+    monkeypatch.setattr(os, "fork", fork)
+
+    assert compared(True) == alone
+
+
+@needs_two
+def test_a_job_goes_where_it_was_done_before() -> None:
+    def who(job: str, matter: int) -> tuple[int, int]:
+        return os.getpid(), matter
+
+    with Hands(who, ["a", "b", "c", "d"], there=["d"]) as both:
+        rounds = [both.ask(matter, ["a", "b", "c", "d"]) for matter in range(3)]
+
+    assert rounds[0]["d"] != (os.getpid(), 0)
+    assert [{job: (pid, 0) for job, (pid, _) in found.items()} for found in rounds] == [
+        rounds[0]
+    ] * 3
+    assert [{matter for _, matter in found.values()} for found in rounds] == [{0}, {1}, {2}]
+
+
+@needs_two
+def test_what_is_not_wanted_any_more_is_not_answered() -> None:
+    done: list[str] = []
+
+    def answer(job: str, _matter: int) -> None:
+        done.append(job)
+
+    with Hands(answer, ["a", "b"]) as both:
+        found = both.ask(0, ["a", "b"], first=lambda: None, wanted=lambda job: job == "b")
+
+    assert found.keys() == {"b"}
+    assert "a" not in done
+
+
+def test_one_process_alone_does_first_what_is_first() -> None:
+    done: list[str] = []
+
+    def answer(job: str, _matter: int) -> None:
+        done.append(job)
+
+    with Hands(answer, ["a", "b"], there=["a"], both=False) as one:
+        one.ask(0, ["a", "b"], first=lambda: done.append("first"))
+
+    assert done == ["first", "a", "b"]
 
 
 def test_only_a_board_of_some_size_is_worth_a_second(
@@ -160,13 +266,19 @@ def test_a_fault_of_the_profile_is_told_before_anything_is_measured(
         heard(board, [wrong], lambda _rule, _process: None)
 
 
+MEASURED = {"leftover": leftover_copper, "drilling": drilling_of}
+
+
 @pytest.mark.parametrize("rule", load_rules().values(), ids=lambda rule: rule.name)
-def test_a_rule_names_the_censuses_it_looks_at(rule: Rule) -> None:
-    """Where they are not named both processes would make them: right, but slow."""
+def test_a_rule_names_the_dear_facts_it_looks_at(rule: Rule) -> None:
+    """Where they are not named both processes would measure them: right, but slow."""
     process = process_of(rule.name)
     facts = facts_when_asked(board_of(rule.name), reach_for(process))
+    for fact in MEASURED.values():
+        fact.cache_clear()
 
     list(rule.check(facts, process))
 
     made = {"gaps", "necks"} & vars(facts).keys()
+    made |= {name for name, fact in MEASURED.items() if fact.cache_info().currsize}
     assert made == set(rule.asks)

@@ -59,6 +59,7 @@ def run(args: argparse.Namespace) -> int:
     """Judge a board by several processes; 0 where one of them makes it."""
     from checker.comparison import compare
     from checker.findings import Verdict
+    from checker.hands import both_hands
     from checker.process import profile_names
 
     begin = time.perf_counter()
@@ -67,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
         names = args.profile or (*config.bits, *config.profiles) or profile_names()
         processes = processes_of(names, config)
         tell(f"Comparing {len(processes)} processes for {board.name}")
-        found = compare(board, processes, odds=args.odds, relief=args.relief)
+        found = compare(board, processes, odds=args.odds, relief=args.relief, both=both_hands())
     seconds = time.perf_counter() - begin
     if args.format == "json":
         from checker.report.comparison_json import comparison_document

@@ -12,7 +12,7 @@ from checker.process.vary import at_depth
 from checker.remedy import FINE_STEP, STEP, Remedies, down, probe_grid
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from checker.depth import Window
     from checker.measure import Facts
@@ -22,12 +22,22 @@ if TYPE_CHECKING:
 _MOST_LAYOUT = 2  # changes of the layout that are told
 
 
+def other_depth(process: Process, window: Window | None, tallied: Tallied) -> Process | None:
+    """The process at the depth that suits the board; None where none does or nothing is wrong."""
+    depth = None if window is None else window.best
+    if _passes(tallied) or process.bit is None or depth is None:
+        return None
+    if abs(depth - process.bit.depth.nominal) < FINE_STEP / 2:
+        return None
+    return at_depth(process, depth)
+
+
 def changes(
     facts: Facts,
     process: Process,
     window: Window | None,
     tallied: Tallied,
-    judge: Callable[[Process], Tallied],
+    then: Tallied | None,
 ) -> tuple[Change, ...]:
     """What helps a process that does not make the board with margin, the smallest first.
 
@@ -36,32 +46,25 @@ def changes(
         process: what is judged.
         window: the depths of the process for the board.
         tallied: what is wrong with it as it is.
-        judge: judges the board anew by another process.
+        then: what is wrong with it at `other_depth`; None where there is none.
     """
-    if tallied.verdict in (Verdict.MAKEABLE, Verdict.NOT_CHECKED):
+    if _passes(tallied):
         return ()
-    setting = _setting(process, window, tallied, judge) or _bit(facts, process, window)
+    setting = _setting(window, tallied, then) or _bit(facts, process, window)
     return (*setting, *_layout(tallied.causes))
 
 
-def _setting(
-    process: Process,
-    window: Window | None,
-    tallied: Tallied,
-    judge: Callable[[Process], Tallied],
-) -> tuple[Change, ...]:
-    """Another depth, if one does better: the board is judged at it."""
-    depth = None if window is None else window.best
-    if process.bit is None or window is None or depth is None:
-        return ()
-    if abs(depth - process.bit.depth.nominal) < FINE_STEP / 2:
-        return ()
-    then = judge(at_depth(process, depth))
-    if _rank(then) >= _rank(tallied):
+def _passes(tallied: Tallied) -> bool:
+    return tallied.verdict in (Verdict.MAKEABLE, Verdict.NOT_CHECKED)
+
+
+def _setting(window: Window | None, tallied: Tallied, then: Tallied | None) -> tuple[Change, ...]:
+    """Another depth, if one does better."""
+    if window is None or window.best is None or then is None or _rank(then) >= _rank(tallied):
         return ()
     least, most = window.sure.shallowest, window.sure.deepest
     does = f"{least:.3f} mm and deeper do" if most > 1 else f"{least:.3f} to {most:.3f} mm does"
-    return (Change("depth", f"cut {depth:.2f} mm deep ({does})", verdict=then.verdict),)
+    return (Change("depth", f"cut {window.best:.2f} mm deep ({does})", verdict=then.verdict),)
 
 
 def _bit(facts: Facts, process: Process, window: Window | None) -> tuple[Change, ...]:

@@ -6,32 +6,38 @@ from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.comparison.change import changes
+from checker.comparison.change import changes, other_depth
 from checker.comparison.left import left_of
 from checker.comparison.model import Comparison, Row
-from checker.comparison.pair import best_pair
+from checker.comparison.pair import best_pair, widest_room
 from checker.depth import window_of
-from checker.engine import reach_for
+from checker.engine import reach_for, rules_asked
 from checker.errors import UsageError
 from checker.findings import Verdict
+from checker.hands import worth_both
+from checker.hearing import Hearing
 from checker.isolation import Fate, fates, tightest
-from checker.measure import Facts, measure
+from checker.measure import facts_when_asked
+from checker.measure.whole.way import way_of
 from checker.odds import odds_of
 from checker.registry import load_rules
 from checker.relief.told import mention_of
-from checker.tallying import tallied
-from checker.work import work_of
+from checker.tallying import a_gap_stays_shut, tallied, tally_of
+from checker.work import offsets_of, work_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from checker.board import Board
+    from checker.depth import Window
     from checker.findings import Rule
-    from checker.measure import Reach
+    from checker.measure import Facts
     from checker.process.model import Process
-    from checker.tallying import Tallied
+    from checker.tallying import Tallied, Told
+    from checker.work import Work
 
 _FIRST = 0.3
 """Widest cut (mm) that the first census is made for: what an ordinary shop's fine bits cut. Bits
@@ -49,6 +55,7 @@ def compare(
     rules: Mapping[str, Rule] | None = None,
     odds: bool = False,
     relief: bool = False,
+    both: bool = False,
 ) -> Comparison:
     """Judge a board by several processes.
 
@@ -58,6 +65,7 @@ def compare(
         rules: by name; the built-in ones where None.
         odds: whether to work out how likely the board comes out whole.
         relief: whether to plan relief for processes that leave gaps closed.
+        both: let a second process help where that is worth it, see `checker.hands`.
 
     Raises:
         UsageError: two processes of one name, or none at all.
@@ -65,10 +73,10 @@ def compare(
     """
     _refuse_twins(processes)
     rules = load_rules() if rules is None else rules
-    rows = [
-        _row(facts, process, rules, odds, relief)
-        for process, facts in zip(processes, _measured(board, processes), strict=True)
-    ]
+    for process in processes:
+        rules_asked(process, rules)  # what is wrong with one is told before anything is measured
+    judged = _judged(board, processes, rules, both and worth_both(board))
+    rows = [_row(one, odds, relief) for one in judged]
     rows.sort(key=_order)
     return Comparison(board, tuple(rows), best_pair(board, rows))
 
@@ -88,31 +96,135 @@ def _refuse_twins(processes: Sequence[Process]) -> None:
             )
 
 
-def _measured(board: Board, processes: Sequence[Process]) -> list[Facts]:
-    """Facts that decide each process: a wider census only for those that need one."""
+class _Judged(Struct, frozen=True, eq=False):
+    """A process as it is, and at the depth that suits the board where that is another."""
+
+    facts: Facts
+    process: Process
+    found: Tallied
+    window: Window | None
+    work: Work
+    then: Tallied | None = None
+
+
+def _judged(
+    board: Board, processes: Sequence[Process], rules: Mapping[str, Rule], both: bool
+) -> list[_Judged]:
+    """What each process comes to.
+
+    Which gaps stay shut decides what else is asked, and by how many. While gaps are measured the
+    other hand hears the processes that those before decided; at first the finest process: where
+    that is not asked, no other will be.
+    """
+    facts: dict[int, Facts] = {}
+    told: dict[int, dict[str, Told]] = {i: {} for i in range(len(processes))}
+    finest = min(told, key=lambda i: _widest(processes[i]) or inf)
+    with Hearing(facts_when_asked(board, reach_for(processes)), rules, tally_of, both) as hearing:
+        decided: dict[int, Facts] = {}
+        asked = [finest]
+
+        def measured() -> bool:
+            nonlocal decided
+            decided = next(censuses)
+            facts.update(decided)
+            return not a_gap_stays_shut(facts[finest], processes[finest])
+
+        censuses = _measured(board, processes)
+        while len(facts) < len(processes):
+            answers = hearing.ask([processes[i] for i in asked], measured)
+            for i, more in zip(asked, answers, strict=True):
+                told[i].update(more)
+            for one in decided.values():
+                one.take(hearing.facts.necks)
+            asked = [
+                i
+                for i, one in decided.items()
+                if not (told[i] or a_gap_stays_shut(one, processes[i]))
+            ]
+        pairs = [(process, facts[i]) for i, process in enumerate(processes)]
+        works: list[Work] = []
+        found = _tallied(
+            hearing, rules, pairs, lambda: works.extend(_works(board, processes)), told
+        )
+        judged = [
+            _Judged(one, process, result, window_of(one, process), work)
+            for (process, one), result, work in zip(pairs, found, works, strict=True)
+        ]
+        other = {
+            i: (process, one.facts)
+            for i, one in enumerate(judged)
+            if (process := other_depth(one.process, one.window, one.found)) is not None
+        }
+        then = dict(zip(other, _tallied(hearing, rules, list(other.values())), strict=True))
+    return [replace(one, then=then.get(i)) for i, one in enumerate(judged)]
+
+
+def _works(board: Board, processes: Sequence[Process]) -> list[Work]:
+    """What each process takes; the way of the bit is measured once, for their pairs as well."""
+    milling = [process for process in processes if process.method == "milling"]
+    offsets = (offset for process in processes for offset in offsets_of(process))
+    way_of(board, max(widest_room(milling), *offsets, 0.0))
+    return [work_of(board, process) for process in processes]
+
+
+def _tallied(
+    hearing: Hearing[Told],
+    rules: Mapping[str, Rule],
+    asked: Sequence[tuple[Process, Facts]],
+    first: Callable[[], None] = lambda: None,
+    known: Mapping[int, Mapping[str, Told]] | None = None,
+) -> list[Tallied]:
+    """What is wrong with each process.
+
+    Args:
+        hearing: asks the rules that look at no gaps.
+        rules: by name.
+        asked: processes, with what was measured for each.
+        first: what is done besides, while the other hand begins.
+        known: what those rules told already, by the row in ``asked``.
+    """
+    known = known or {}
+    told = [dict(known.get(row, {})) for row in range(len(asked))]
+    shut = [a_gap_stays_shut(facts, process) for process, facts in asked]
+    rest = [row for row in range(len(asked)) if not shut[row] and not told[row]]
+
+    def on_gaps() -> bool:
+        first()
+        for row, (process, facts) in enumerate(asked):
+            for rule in rules_asked(process, rules):
+                if rule.of_gaps or ("gaps" in rule.asks and not shut[row]):
+                    told[row][rule.name] = tally_of(rule, facts, process)
+        return True
+
+    for row, more in zip(rest, hearing.ask([asked[row][0] for row in rest], on_gaps), strict=True):
+        told[row].update(more)
+    return [
+        tallied(facts.board, process, rules, facts, decided_by_gaps=True, told=one)
+        for (process, facts), one in zip(asked, told, strict=True)
+    ]
+
+
+def _measured(board: Board, processes: Sequence[Process]) -> Iterator[dict[int, Facts]]:
+    """Facts whose gaps decide processes, by the row of each; a census after the other.
+
+    A wider one is only made for those that need it.
+    """
     wanted = reach_for(processes)
-    facts: Facts | None = None
-    decided: dict[int, Facts] = {}
+    waiting = dict(enumerate(processes))
     limit = _FIRST
-    while len(decided) < len(processes):
-        waiting = [(i, process) for i, process in enumerate(processes) if i not in decided]
-        now = [process for _, process in waiting if _widest(process) <= limit]
+    while waiting:
+        beyond = max(_STEP * limit, min(map(_widest, waiting.values())))
+        now = [process for process in waiting.values() if _widest(process) <= limit]
         if now:
-            facts = _wider(board, facts, replace(wanted, cut=reach_for(now).cut))
-            decided |= {
+            facts = facts_when_asked(board, replace(wanted, cut=reach_for(now).cut))
+            decided = {
                 i: facts
-                for i, process in waiting
-                if reach_for(process).cut <= facts.reach.cut or _count(facts, process, Fate.JOINED)
+                for i, process in waiting.items()
+                if _count(facts, process, Fate.JOINED) or reach_for(process).cut <= facts.reach.cut
             }
-        limit = max(_STEP * limit, min(_widest(process) for _, process in waiting))
-    return [decided[i] for i in range(len(processes))]
-
-
-def _wider(board: Board, facts: Facts | None, reach: Reach) -> Facts:
-    """Facts that reach so far; copper is the same for all and measured once."""
-    if facts is None:
-        return measure(board, reach)
-    return Facts(board, reach, measure(board, replace(reach, copper=0.0)).gaps, facts.necks)
+            yield decided
+            waiting = {i: process for i, process in waiting.items() if i not in decided}
+        limit = beyond
 
 
 def _widest(process: Process) -> float:
@@ -124,29 +236,24 @@ def _count(facts: Facts, process: Process, *wanted: Fate) -> int:
     return sum(int(np.isin(one.fate, wanted).sum()) for one in fates(facts, process))
 
 
-def _row(
-    facts: Facts, process: Process, rules: Mapping[str, Rule], odds: bool, relief: bool
-) -> Row:
-    def judge(other: Process) -> Tallied:
-        return tallied(facts.board, other, rules, facts, decided_by_gaps=True)
-
-    found, window = judge(process), window_of(facts, process)
+def _row(one: _Judged, odds: bool, relief: bool) -> Row:
+    facts, process = one.facts, one.process
     cut, gap = process.cut, tightest(facts, process)
     return Row(
         process=process,
-        verdict=found.verdict,
-        counts=found.causes,
-        partly=found.partly,
+        verdict=one.found.verdict,
+        counts=one.found.causes,
+        partly=one.found.partly,
         closed=_count(facts, process, Fate.JOINED, Fate.AT_LIMIT),
         opens=not _count(facts, process, *_SHUT),
         at_least=reach_for(process).cut > facts.reach.cut,
         margin=None if cut is None else gap.fits - cut.most,
         beyond=gap.row is None,
-        window=window,
+        window=one.window,
         left=left_of(facts, process),
-        work=work_of(facts.board, process),
-        changes=changes(facts, process, window, found, judge),
-        unchecked=found.unchecked,
+        work=one.work,
+        changes=changes(facts, process, one.window, one.found, one.then),
+        unchecked=one.found.unchecked,
         odds=odds_of(facts, process) if odds else None,
         relief=mention_of(facts, process) if relief else None,
     )

@@ -51,6 +51,12 @@ def best_pair(board: Board, rows: Sequence[Row]) -> Pair | None:
     return quickest if quickest.minutes + _WORTH <= single else None
 
 
+def widest_room(processes: Iterable[Process]) -> float:
+    """Radius (mm) of the widest disc that any pair of them asks room for."""
+    cuts = (process.cut.most for process in processes if process.cut is not None)
+    return max(cuts, default=0.0) / 2
+
+
 def _pairs(
     board: Board,
     fine: Sequence[Process],

@@ -192,10 +192,21 @@ def test_passes_are_as_long_however_far_discs_are_tried(family: str) -> None:
     board = board_of(layout(family, 3))
     offsets = (*OFFSETS[:7], USUAL)
 
-    near = [way_of(board, USUAL).length(offset) for offset in offsets]
+    near, far = way_of(board, USUAL), way_of(board)
 
-    assert near == pytest.approx([way_of(board).length(offset) for offset in offsets], rel=1e-12)
-    assert way_of(board, USUAL).reach.max() == USUAL
+    told = [near.length(offset) for offset in offsets]
+    assert told == pytest.approx([far.length(offset) for offset in offsets], rel=1e-12)
+    assert near.reach.max() == USUAL
+
+
+def test_the_widest_discs_that_were_asked_for_answer_for_all() -> None:
+    board = board_of(layout("ordinary", 3))
+
+    far = way_of(board, 0.9)
+
+    assert far.reach.max() == 0.9
+    assert way_of(board, 0.43) is far
+    assert way_of(board, 9.0).farthest == FARTHEST
 
 
 @pytest.mark.parametrize("offset", [0.0, 0.1, 1.9])

@@ -3,9 +3,9 @@
 Copper grown by half the cut and shrunk again fills what the cut cannot reach. Where that fills a
 slot between two parts of one island the current no longer has to go round it.
 
-What a cut fills, a wider cut fills too. So the walls that face each other are looked for once, as
-far apart as the widest cut, and each cut is judged by the copper about the few that lie far apart
-along the island's boundary.
+What a cut fills, a wider cut fills too. So the walls that face each other are looked for once for
+many cuts, and each cut is judged by the copper about the few that lie far apart along the island's
+boundary.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 ERROR = 0.003
 """Bound in mm on the error of a width; a slot as wide as the cut within it may stay or close."""
 
+_FIRST, _STEP = 0.3, 1.6  # mm; cuts up to the first width share their walls, then up to the next
 _QUARTER = 8  # segments of a quarter circle: within 0.3 % of half a cut
 _SHORTEST = 1.0  # mm; slots of this length and more are looked for once for all cuts
 _PIECE = 0.5  # mm; walls are looked at in pieces, and the way is known as exactly
@@ -84,7 +85,7 @@ class _Walls(Struct, frozen=True, eq=False):
 
 
 def slots_of(
-    board: Board, cut: float, least: float, squares: float = 0.0, reach: float = 0.0
+    board: Board, cut: float, least: float, squares: float = 0.0, reach: float = _FIRST
 ) -> Slots:
     """Slots of the outer sides that a cut does not fit.
 
@@ -93,9 +94,11 @@ def slots_of(
         cut: its width, mm.
         least: how long a slot has to be, mm.
         squares: how long the way round it, in mean widths of the island's copper.
-        reach: the widest cut that will be asked for, mm: all cuts share what is found up to there.
+        reach: the walls are looked for at least so far apart, mm.
     """
-    known = _walls(board, round(max(cut, reach), 6), min(round(least, 6), _SHORTEST), squares)
+    while reach < cut:
+        reach *= _STEP
+    known = _walls(board, reach, min(round(least, 6), _SHORTEST), squares)
     rows = [row for index, walls in known for row in _closed(board, index, walls, cut, least)]
     columns = np.array(rows, float).reshape(-1, 8).T
     layer_of, island_of = columns[:2].astype(np.int64)

@@ -38,6 +38,7 @@ Smaller ones are not worth a question: most points have more room, and the tree 
 _POINTS, _FANS = 6_000, 1_500  # points of a side along its edges and in its corners
 _NEAREST, _NARROWEST = 0.005, 0.01  # mm between points on an edge, rad between those in a corner
 _WIDER = 2.2  # how many times as wide a disc is tried next
+_LITTLE = 1.2  # times the usual disc: one that is wider by no more is tried at once
 _TOUCH = 1e-9  # mm; copper that a disc only touches is not in it
 _CHANCE = 618.0339887  # per mm; what is left of a length times this is as good as chance
 
@@ -125,8 +126,20 @@ class _Points(NamedTuple):
 
 
 def way_of(board: Board, farthest: float = FARTHEST) -> Way:
-    """Measure a board's outer sides, for discs up to a radius (mm) that are asked for."""
-    return _way(board, USUAL if farthest <= USUAL else FARTHEST)
+    """Measure a board's outer sides, for discs up to a radius (mm) that are asked for.
+
+    Who asks for several had best ask for the widest first: it answers for all.
+    """
+    wanted, known = min(max(farthest, USUAL), FARTHEST), _known(board)
+    if not known or known[0].farthest < wanted:
+        known[:] = [_way(board, wanted)]
+    return known[0]
+
+
+@lru_cache(maxsize=2)
+def _known(_board: Board) -> list[Way]:
+    """The way of a board for the widest discs asked for so far; empty where nobody asked."""
+    return []
 
 
 @lru_cache(maxsize=1)
@@ -144,7 +157,6 @@ def _outer(board: Board) -> list[CopperLayer]:
     return [la for la in board.copper if la.side in ("top", "bottom") and len(la.islands)]
 
 
-@lru_cache(maxsize=2)
 def _way(board: Board, farthest: float) -> Way:
     outer = _outer(board)
     whole = np.zeros(0, np.int64)
@@ -238,7 +250,7 @@ def _reaches(segments: Segments, points: _Points, farthest: float) -> Floats:
     at, normal = points.at, points.normal
     reach = np.full(len(at), farthest)
     open_ = np.arange(len(at))
-    radius = USUAL
+    radius = USUAL if farthest > _LITTLE * USUAL else farthest
     while len(open_):
         centres = shapely.points(at[open_] + radius * normal[open_])
         hit, copper = segments.tree.query(centres, "dwithin", distance=radius - _TOUCH)
