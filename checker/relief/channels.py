@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from checker.measure.gaps.window import subdivide
+from checker.relief.ways import Clips
 
 if TYPE_CHECKING:
     from checker.board import Floats, Ints, Shapes
@@ -51,9 +52,14 @@ class Sheet:
         # What was asked last, and how much had been added by then: most gaps ask the same again.
         self._asked: dict[tuple[int, int, float, Tier], tuple[int, Shapes]] = {}
         self._barred: dict[tuple[Tier, int], tuple[int, list[shapely.Geometry]]] = {}
-        self._grown: dict[tuple[Tier, int], shapely.Geometry] = {}
+        self._grown: dict[int, shapely.Geometry] = {}
+        self._alike: dict[tuple[Tier, Box], Tier] = {}
         self._taboo: dict[tuple[Tier, int], Ints] = {}
         self._free: dict[tuple[int, tuple[int, ...]], Shapes] = {}
+
+    @cached_property
+    def _clips(self) -> list[Clips]:
+        return [Clips(island) for island in self.islands]
 
     @cached_property
     def _pieces(self) -> tuple[Shapes, Ints, shapely.STRtree]:
@@ -149,13 +155,16 @@ class Sheet:
 
     def _first_alike(self, tier: Tier, box: Box) -> Tier:
         """The first tier in which what stays in a box is the same: its ways are the same too."""
-        around = shapely.box(*box)
-        stays: dict[Tier, set[int]] = {}
-        for one, kept in self.kept.items():
-            stays[one] = set(map(id, kept.shape[kept.tree.query(around)]))
-            if one == tier:
-                break
-        return next(one for one, shapes in stays.items() if shapes == stays[tier])
+        if (tier, box) not in self._alike:
+            around = shapely.box(*box)
+            stays: dict[Tier, set[int]] = {}
+            for one, kept in self.kept.items():
+                stays[one] = set(map(id, kept.shape[kept.tree.query(around)]))
+                if one == tier:
+                    break
+            same = next(one for one, shapes in stays.items() if shapes == stays[tier])
+            self._alike[tier, box] = same
+        return self._alike[tier, box]
 
     def _narrow(
         self, keeper: int, giver: int, share: float, tier: Tier, window: Box, near: Ints
@@ -217,30 +226,35 @@ class Sheet:
         It is so in a window, near the giver; what lies beyond may be missing.
         """
         half, stays = self.pen / 2, self.kept[tier]
-        copper = shapely.clip_by_rect(self.islands[keeper], *grown(window, self.pen))
+        copper = self._clips[keeper].within(grown(window, self.pen))
         room = shapely.buffer(shapely.make_valid(copper), half + _CLEAR - share, quad_segs=QUARTER)
-        near = stays.tree.query(shapely.box(*window), "dwithin", distance=half)
-        shapely.prepare(self.islands[giver])
-        reach = 2 * self.pen + _FREE  # of the way to the giver, and of the pen to what stays
-        near = near[shapely.dwithin(self.islands[giver], stays.shape[near], reach)]
-        own = stays.island[near] == keeper
-        shapely.prepare(room)
-        others = near[~own]
-        others = others[shapely.dwithin(room, stays.shape[others], half + _CLEAR)]
+        others = stays.tree.query(room, "dwithin", distance=half + _CLEAR)
+        others = self._beside(others[stays.island[others] != keeper], giver, tier)
         if share:
-            room = shapely.union_all([room, *self._wide(tier, near[own])])
+            own = stays.tree.query(shapely.box(*grown(window, half)))
+            own = self._beside(own[stays.island[own] == keeper], giver, tier)
+            room = shapely.union_all([room, *self._wide(stays.shape[own])])
         if len(others):
-            room = shapely.difference(room, shapely.union_all(self._wide(tier, others)))
+            wide = np.array(self._wide(stays.shape[others]), dtype=object)
+            room = shapely.difference(room, shapely.disjoint_subset_union_all(wide))
         return room
 
-    def _wide(self, tier: Tier, rows: Ints) -> list[shapely.Geometry]:
+    def _beside(self, rows: Ints, giver: int, tier: Tier) -> Ints:
+        """Those of the rows that stand so near to the giver that a way to it depends on them."""
+        shapely.prepare(self.islands[giver])
+        reach = 2 * self.pen + _FREE  # of the way to the giver, and of the pen to what stays
+        near = shapely.dwithin(self.islands[giver], self.kept[tier].shape[rows], reach)
+        found: Ints = rows[near]
+        return found
+
+    def _wide(self, shapes: Shapes) -> list[shapely.Geometry]:
         """What stays, grown by half the pen."""
-        for row in rows.tolist():
-            if (tier, row) not in self._grown:
-                self._grown[tier, row] = shapely.buffer(
-                    self.kept[tier].shape[row], self.pen / 2 + _CLEAR, quad_segs=QUARTER
+        for shape in shapes:
+            if id(shape) not in self._grown:
+                self._grown[id(shape)] = shapely.buffer(
+                    shape, self.pen / 2 + _CLEAR, quad_segs=QUARTER
                 )
-        return [self._grown[tier, row] for row in rows.tolist()]
+        return [self._grown[id(shape)] for shape in shapes]
 
 
 def grown(box: Box, reach: float) -> Box:

@@ -20,7 +20,8 @@ from checker.measure.gaps.census import ERROR, census
 from checker.measure.leftover.crowding import soldered_of
 from checker.relief.channels import EXACT, QUARTER, Sheet
 from checker.relief.limits import Tier, kept_of, least_of
-from checker.relief.whole import Harm, Island, after, beside
+from checker.relief.ways import Strokes
+from checker.relief.whole import Harm, Island, after
 from checker.remedy import FINE_STEP, up
 
 if TYPE_CHECKING:
@@ -227,7 +228,7 @@ class Layer:
                     self.strokes[part.wkb] = Stroke(attempt, part, self.wide, [], further=True)
         self._drop_further()
 
-    def _harms(self) -> Iterator[tuple[int, list[bytes], Shapes, Harm]]:
+    def _harms(self) -> Iterator[tuple[int, list[bytes], Strokes, Harm]]:
         """Island, strokes beside the harm from the least worth up, all that take, and the harm."""
         stays = self.kept[Tier.POURS]
         for number, mine in self._strokes_of().items():
@@ -240,14 +241,14 @@ class Layer:
             if number not in self._islands:
                 held = stays.shape[stays.island == number]
                 self._islands[number] = Island(self.layer.islands[number], held, self.least)
-            keys, cleared = list(mine), _column(mine.values())
-            found = self._islands[number].harms(cleared, _column(changed))
+            keys, strokes = list(mine), Strokes(_column(mine.values()))
+            found = self._islands[number].harms(strokes, _column(changed))
             self._judged[number] = mine
             self._doubted[number] = [harm.at for harm in found]
             for harm in found:
-                near = [keys[k] for k in beside(harm.at, cleared, self.least).tolist()]
+                near = [keys[k] for k in strokes.beside(harm.at, self.least).tolist()]
                 if near:
-                    yield number, sorted(near, key=self._worth), cleared, harm
+                    yield number, sorted(near, key=self._worth), strokes, harm
 
     def _strokes_of(self) -> dict[int, dict[bytes, shapely.Geometry]]:
         """Island -> the strokes that take of it, and what they clear."""
@@ -265,11 +266,11 @@ class Layer:
     def _spare(self) -> set[int]:
         """Copper that strokes would harm is to stay from now on; rows of the gaps to try anew."""
         waiting: set[int] = set()
-        for number, near, cleared, harm in list(self._harms()):
+        for number, near, strokes, harm in list(self._harms()):
             if any(key not in self.strokes for key in near):
                 continue  # what made it is gone already
             for key in near:
-                spared = self._spared(self.strokes[key], number, cleared, harm)
+                spared = self._spared(self.strokes[key], number, strokes, harm)
                 if spared is not None:
                     self.sheet.added.append((spared, number))
                     break
@@ -280,12 +281,11 @@ class Layer:
         return waiting
 
     def _spared(
-        self, stroke: Stroke, number: int, cleared: Shapes, harm: Harm
+        self, stroke: Stroke, number: int, strokes: Strokes, harm: Harm
     ) -> shapely.Geometry | None:
         """What of an island a stroke must leave; None where that would not keep the stroke off."""
-        others = _column(one for one in cleared if one is not stroke.cleared)
-        island = self.layer.islands[number]
-        spared = harm.spared(island, stroke.cleared, others, self.least)
+        mine = next(k for k, one in enumerate(strokes.shape) if one is stroke.cleared)
+        spared = harm.spared(self._islands[number].clips, strokes, mine, self.least)
         near = not spared.is_empty and shapely.distance(spared, stroke.way) < stroke.pen / 2 - EXACT
         return spared if near and shapely.area(spared) > 0 else None
 

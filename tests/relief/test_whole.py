@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
+from checker.relief.ways import Strokes
 from checker.relief.whole import Harm, Island, after
 
 LEAST = 0.25
@@ -24,7 +25,7 @@ def bridge(width: float) -> shapely.Polygon:
 
 def harms(island: shapely.Polygon, *strokes: shapely.Geometry) -> list[Harm]:
     column = np.array(strokes, dtype=object)
-    return Island(island, np.array([BLOCK]), LEAST).harms(column, column)
+    return Island(island, np.array([BLOCK]), LEAST).harms(Strokes(column), column)
 
 
 def bite(width: float, left: float, x: float = 1.0) -> shapely.Geometry:
