@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 import shapely
@@ -10,8 +12,16 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from checker.board import Board, Kind
+from checker.measure.boundary.minima import facing
+from checker.measure.boundary.segments import Segments
+from checker.measure.copper import slots
 from checker.measure.copper.slots import ERROR, slots_of
 from tests.handmade import Copper, layer
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from checker.board import Floats, Shapes
 
 CUT = 0.2
 LEAST = 4.0
@@ -128,3 +138,59 @@ def test_slots_of_little_way_round_in_widths_of_the_copper_are_left_out() -> Non
     # 16 mm round it, and copper of 5.2 mm on the average.
     assert len(slots_of(made, CUT, LEAST, squares=3.0)) == 1
     assert len(slots_of(made, CUT, LEAST, squares=3.2)) == 0
+
+
+# --- where walls stand close together ----------------------------------------------------------
+
+
+def teeth(count: int) -> shapely.Polygon:
+    """A wheel whose teeth get finer the more there are of them."""
+    angle = np.pi * np.arange(2 * count) / count
+    radius = np.where(np.arange(2 * count) % 2, 8.0, 10.0)
+    return shapely.Polygon(np.column_stack([radius * np.cos(angle), radius * np.sin(angle)]))
+
+
+def asked(count: int, monkeypatch: pytest.MonkeyPatch) -> int:
+    """Of how many pairs of walls it is asked at cost whether copper lies between them."""
+    lines = []
+
+    def watched(islands: Shapes, a: Floats, b: Floats) -> NDArray[np.bool_]:
+        lines.append(len(a))
+        return clear(islands, a, b)
+
+    clear = slots._clear
+    with monkeypatch.context() as patch:
+        patch.setattr(slots, "_clear", watched)
+        slots_of(board(teeth(count)), CUT, LEAST)
+    return sum(lines)
+
+
+def test_many_teeth_are_not_asked_each_with_each(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four times as many, and as many times more within reach of each: 16 times the pairs."""
+    assert asked(1200, monkeypatch) < 7 * asked(300, monkeypatch)
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    st.one_of(
+        st.integers(100, 600).map(teeth),
+        st.lists(st.integers(20, 90), min_size=20, max_size=200).map(
+            lambda radii: shapely.make_valid(
+                shapely.Polygon(
+                    [
+                        (r / 10 * np.cos(2 * np.pi * k / len(radii)), r / 10 * np.sin(k))
+                        for k, r in enumerate(radii)
+                    ]
+                )
+            )
+        ),
+    )
+)
+def test_only_walls_with_copper_in_between_are_dropped(shape: shapely.Geometry) -> None:
+    parts = shapely.get_parts(shape)
+    islands = parts[shapely.get_type_id(parts) == shapely.GeometryType.POLYGON]
+    segments = Segments.of(shapely.segmentize(islands, 0.5))
+    for near in facing(segments, 0.3, lambda i, j: segments.ring[i] == segments.ring[j]):
+        dropped = near.take(slots._walled_off(segments, near))
+
+        assert not slots._clear(islands, dropped.a, dropped.b).any()

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Board, CopperLayer, Floats, Ints, Shapes
+    from checker.measure.boundary.minima import Normals
 
 ERROR = 0.003
 """Bound in mm on the error of a width; a slot as wide as the cut within it may stay or close."""
@@ -37,6 +38,8 @@ _QUARTER = 8  # segments of a quarter circle: within 0.3 % of half a cut
 _SHORTEST = 1.0  # mm; slots of this length and more are looked for once for all cuts
 _PIECE = 0.5  # mm; walls are looked at in pieces, and the way is known as exactly
 _MOST_PIECES = 1_000_000  # of a side
+_BETWEEN = (0.5, 0.3, 0.7, 0.4, 0.6, 0.2, 0.8)  # where walls are looked for that come between two
+_TOUCH = 1e-18  # mm4; walls are cut into pieces, and a line that meets an end crosses the next one
 _INWARD = 0.1  # of the distance between two walls: the line between them keeps off both by that
 _SMALL = 500  # corners; the copper of larger islands is cut out about a slot
 
@@ -120,7 +123,7 @@ def _closed(
     slot, other = shapely.STRtree(islands).query(shape, predicate="intersects")
     foreign = slot[other != walls.island[of[slot]]]
     # At its mouth a cut reaches into a slot, by less than half its width.
-    wall, slot = shapely.STRtree(shape).query(walls.middle[met], "dwithin", distance=cut / 2)
+    wall, slot = _within(walls.middle[met], shape, cut / 2)
     own = walls.owner[met[wall]] == of[slot]
     way = np.full(len(shape), -np.inf)
     np.maximum.at(way, slot[own], walls.way[met[wall[own]]])
@@ -142,6 +145,27 @@ def _filled(copper: Shapes, cut: float, least: float) -> tuple[Shapes, Ints]:
         shapely.get_type_id(parts) == shapely.GeometryType.POLYGON
     )
     return parts[kept], of[kept]
+
+
+def _within(points: Shapes, slots: Shapes, distance: float) -> tuple[Ints, Ints]:
+    """Pairs (i, k) of points that are in a slot, or no farther from it than that; some repeated.
+
+    A disc of that radius finds no room in a slot: what is in it is as near to its boundary. So the
+    pieces of that are asked, for the boxes of long slots that lie askew overlap each other.
+    """
+    rings, of = shapely.get_rings(slots, return_index=True)
+    corners, ring = shapely.get_coordinates(shapely.segmentize(rings, _PIECE), return_index=True)
+    first = np.flatnonzero(ring[1:] == ring[:-1])
+    pieces = shapely.linestrings(np.stack([corners[first], corners[first + 1]], 1))
+    point, piece = shapely.STRtree(pieces).query(points, "dwithin", distance=distance)
+    return point, of[ring[first[piece]]]
+
+
+def _numbers(rows: Ints, count: int) -> Ints:
+    """The rows that are there, ascending, each once; of ``count``."""
+    there = np.zeros(count, bool)
+    there[rows] = True
+    return np.flatnonzero(there)
 
 
 def _mean(islands: Shapes) -> Floats:
@@ -190,6 +214,7 @@ def _walls_of(layer: CopperLayer, reach: float, least: float, squares: float) ->
         # Where two pieces run side by side it is longest at an end of what they share.
         longest = np.minimum(way(near.i, near.j, at_i, at_j) + near.overlap, girth[near.i] / 2)
         far = longest >= enough[near.i]
+        far[far] = ~_walled_off(segments, near.take(far))
         found.append(
             (
                 segments.island[near.i[far]],
@@ -208,13 +233,48 @@ def _walls_of(layer: CopperLayer, reach: float, least: float, squares: float) ->
     seen, owner = np.unique(number, return_inverse=True)
     copper = _about(layer.islands[seen], middle, owner, needed[seen] / 2 + 2 * reach)
     shape, of = _filled(copper, reach, least)
-    wall, slot = shapely.STRtree(shape).query(middle, "dwithin", distance=reach / 2)
+    wall, slot = _within(middle, shape, reach / 2)
     own = owner[wall] == of[slot]
-    wall, held = np.unique(wall[own]), np.unique(slot[own])
+    wall, held = _numbers(wall[own], len(middle)), _numbers(slot[own], len(shape))
     left, of = np.unique(of[held], return_inverse=True)
     copper = _about(copper[left], shape[held], of, np.full(len(left), 1.5 * reach))
     owner = np.searchsorted(left, owner[wall])
     return _Walls(seen[left], copper, owner, middle[wall], apart[wall], longest[wall])
+
+
+def _walled_off(segments: Segments, near: Normals) -> NDArray[np.bool_]:
+    """(n,) True where a wall that is nearer to one of the two comes between them.
+
+    Where walls stand close together, as teeth do, most pairs are such. They are dropped here,
+    before there are more of them than anything else.
+    """
+    walled = np.zeros(len(near), bool)
+    if not len(near):
+        return walled
+    scale = 0.5 / near.distance.max(initial=_PIECE)
+    one, other = np.concatenate([near.i, near.j]), np.concatenate([near.j, near.i])
+    rank = one + scale * np.tile(near.distance, 2)
+    order = np.argsort(rank)
+    rank, other = rank[order], other[order]
+    short = _INWARD * (near.b - near.a)
+    a, b = near.a + short, near.b - short
+    for part in _BETWEEN:
+        for end in (near.i, near.j):
+            rows = np.flatnonzero(~walled)
+            nearer = np.searchsorted(rank, end[rows] + scale * part * near.distance[rows])
+            wall = other[nearer]
+            p, q, start, stop = segments.a[wall], segments.b[wall], a[rows], b[rows]
+            walled[rows] = (_left(p, q, start) * _left(p, q, stop) < -_TOUCH) & (
+                _left(start, stop, p) * _left(start, stop, q) < _TOUCH
+            )
+    return walled
+
+
+def _left(start: Floats, end: Floats, point: Floats) -> Floats:
+    """(n,) how far a point lies to the left of the line from start to end, times its length."""
+    (x, y), (u, v) = (end - start).T, (point - start).T
+    left: Floats = x * v - y * u
+    return left
 
 
 def _clear(islands: Shapes, a: Floats, b: Floats) -> NDArray[np.bool_]:
