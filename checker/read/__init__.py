@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from checker.board import Board
+    from checker.read.assemble import Drawing
     from checker.read.package import Package
 
 __all__ = ["read_board", "read_package"]
@@ -33,9 +34,15 @@ def read_board(
 
 
 def read_package(
-    package: Package, layers: Mapping[str, str | Sequence[str]] | None = None
+    package: Package,
+    layers: Mapping[str, str | Sequence[str]] | None = None,
+    drawn: dict[tuple[str, str], Drawing] | None = None,
 ) -> Board:
-    """Read a board from texts that were collected before; else as `read_board`."""
+    """Read a board from texts that were collected before; else as `read_board`.
+
+    ``drawn`` holds what copper files draw, by name and text, and is added to: who reads a board
+    again with some of its files changed need not draw the others again.
+    """
     from checker.read.assemble import assemble  # shapely loads only when a board is read
 
-    return assemble(package, layers or {})
+    return assemble(package, layers or {}, drawn)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,7 +27,7 @@ from checker.read.roles import HINT, identify
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from checker.board import FileEnd, Floats, Part, Rating
+    from checker.board import FileEnd, Floats, Ints, Part, Rating, Shapes
     from checker.read.jobfile import JobFile
     from checker.read.package import Package
     from checker.read.roles import Identified
@@ -36,12 +37,29 @@ OUTER = ("top", "bottom")  # what a cutter reaches
 FAR_OFF = 1.0  # mm by which the job file's size may differ from the outline's
 
 
-def assemble(package: Package, layers: Mapping[str, str | Sequence[str]]) -> Board:
-    """Read a board; see `checker.read.read_board`."""
+class Drawing:
+    """What a copper file draws, parted into islands when that is first asked."""
+
+    def __init__(self, text: str, name: str) -> None:
+        self.file = parse_gerber(text, name)
+
+    @cached_property
+    def islands(self) -> tuple[Shapes, Ints, tuple[str, ...]]:
+        """Islands, the island of each object, and what is to be remarked; see `flatten`."""
+        remarks: list[str] = []
+        return *self.file.islands(remarks.append), tuple(remarks)
+
+
+def assemble(
+    package: Package,
+    layers: Mapping[str, str | Sequence[str]],
+    drawn: dict[tuple[str, str], Drawing] | None = None,
+) -> Board:
+    """Read a board; see `checker.read.read_package`."""
     jobs = [parse_job(file.text, file.name) for file in package.files if file.format == "job"]
     items, notes = identify(package.files, jobs, layers)
     notes = [*package.notes, *notes, *(note for job in jobs for note in job.notes)]
-    work = _Assembly(items, notes)
+    work = _Assembly(items, notes, {} if drawn is None else drawn)
     work.read_copper()
     work.read_holes()
     work.read_edge()
@@ -61,7 +79,10 @@ def assemble(package: Package, layers: Mapping[str, str | Sequence[str]]) -> Boa
 class _Assembly:
     """The parts of a board as they are found."""
 
-    def __init__(self, items: list[Identified], notes: list[Note]) -> None:
+    def __init__(
+        self, items: list[Identified], notes: list[Note], drawn: dict[tuple[str, str], Drawing]
+    ) -> None:
+        self.drawn = drawn
         self.items = items
         self.notes = notes
         self.unchecked: list[Unchecked] = [
@@ -113,15 +134,19 @@ class _Assembly:
 
     def _copper_layer(self, item: Identified, side: str) -> DrawnLayer | None:
         """The islands of a layer; None for a negative one, which waits for the board's edge."""
-        name = item.file.name
-        file = parse_gerber(item.file.text, name)
+        name, text = item.file.name, item.file.text
+        if (name, text) not in self.drawn:
+            self.drawn[name, text] = Drawing(text, name)
+        drawing = self.drawn[name, text]
+        file = drawing.file
         self.tolerance = max(self.tolerance, file.tolerance)
         self.notes += file.notes
         polarity = file.attributes.get("FilePolarity", ("",))[:1]
         if polarity == ("Negative",) or (item.role is not None and item.role.negative):
             self.negative.append((len(self.layers), file, side))
             return None
-        islands, island_of = file.islands(lambda text: self.notes.append(Note(name, 0, text)))
+        islands, island_of, remarks = drawing.islands
+        self.notes += [Note(name, 0, remark) for remark in remarks]
         self.corners += int(shapely.get_num_coordinates(file.objects.shape).sum())
         if self.corners > MOST_CORNERS:
             expected = f"{MOST_CORNERS} corners in all"

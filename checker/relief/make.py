@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.findings import Report
     from checker.process import Process
+    from checker.read.assemble import Drawing
     from checker.relief.gerber import Ending
     from checker.relief.model import Options, Relief
     from checker.relief.proof import Proof
@@ -82,7 +83,8 @@ def make(
     """
     if process.cut is None:
         raise ReliefError(f"relieve with {process.name}", "this process cuts no copper")
-    board = read_package(package, layers)
+    drawn: dict[tuple[str, str], Drawing] = {}
+    board = read_package(package, layers, drawn)
     tell(f"Measuring {board.name}")
     facts = measure(board, reach_of(process, width_of(board, process)))
     before = check(board, process, facts=facts)
@@ -93,7 +95,7 @@ def make(
     while relief.channels:
         files = _written(relief, contents, endings)
         tell("Proving it")
-        proof = _proved(package, files, layers, before, relief)
+        proof = _proved(package, files, layers, before, relief, drawn)
         if not proof.faults:
             return Made(relief, files, before, proof.after, proof.facts.board, unrelieved, rounds)
         relief = without(relief, _blamed(relief, proof, rounds))
@@ -180,10 +182,13 @@ def _proved(
     layers: Mapping[str, str | Sequence[str]],
     before: Report,
     relief: Relief,
+    drawn: dict[tuple[str, str], Drawing],
 ) -> Proof:
+    """The proof of what was written; ``drawn`` spares reading again what files not written draw."""
     texts = tuple(
         replace(file, text=decode(files[file.name])) if file.name in files else file
         for file in package.files
     )
-    board = read_package(Package(package.name, texts, package.notes), layers)
+    same = {key: drawing for key, drawing in drawn.items() if key[0] not in files}
+    board = read_package(Package(package.name, texts, package.notes), layers, same)
     return proof_of(before, relief, board)

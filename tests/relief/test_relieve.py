@@ -15,7 +15,7 @@ from checker.commands.relieve import DOCUMENT, PAGE
 from checker.errors import UsageError
 from checker.findings import Verdict
 from checker.process import load_profile
-from checker.read import read_board
+from checker.read import read_board, read_package
 from checker.read.package import open_package
 from checker.relief.files import contents_of
 from checker.relief.make import Made, make
@@ -24,7 +24,7 @@ from checker.schema.relief import relief_schema
 from tests.oracles.other_reader import image
 from tests.read.made import BOARDS, needs_boards
 from tests.relief.judged import faults
-from tests.relief.made import drawn_texts, relieved
+from tests.relief.made import drawn_texts, layout_texts, package_of, relieved, texts_after
 
 TIDE = Path(__file__).parents[2] / "samples" / "boards" / "tide-logger"
 
@@ -69,6 +69,20 @@ def test_a_coarse_mill_makes_the_coop_door_once_relieved() -> None:
 
 def test_the_tide_logger_loses_nothing(tide: Made) -> None:
     assert faults(tide) == []
+
+
+def test_what_was_proved_is_what_reading_every_file_anew_finds() -> None:
+    texts = {**layout_texts("ordinary", 3), **drawn_texts(0)}  # whose bottom stays as it is
+    options = Options(only_pours=True)
+    made = relieved(texts, options=options)
+
+    board = read_package(package_of(texts_after(texts, made)), {})
+
+    assert set(made.files) < {la.source for la in board.copper}
+    assert [shapely.to_wkb(la.islands).tolist() for la in board.copper] == [
+        shapely.to_wkb(la.islands).tolist() for la in made.board.copper
+    ]
+    assert [la.net_name for la in board.copper] == [la.net_name for la in made.board.copper]
 
 
 def test_another_reader_finds_the_copper_that_is_left(tide: Made) -> None:
