@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 
 from checker.exact import tie
 from checker.labels import labels_of, natural
-from checker.measure.leftover.pieces import Leftover, Slivers, beside, leftover, slivers
+from checker.measure.leftover.pieces import Leftover, beside, leftover
+from checker.measure.leftover.slivers import Slivers, slivers
 from rules._ratings import wider_of
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def pieces(board: Board, process: Process) -> Leftover | None:
 
 def areas(board: Board, whole: Leftover) -> Floats:
     """(n,) mm2 of the pieces where exactly the nominal width is cleared."""
-    area: Floats = whole.area - shapely.length(whole.shape) * tie(board) / 2
+    area: Floats = whole.area - whole.girth * tie(board) / 2
     return area
 
 

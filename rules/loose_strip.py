@@ -44,7 +44,7 @@ from checker.alike import alike, spoken
 from checker.board import Unchecked
 from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.measure.leftover.pieces import LENGTH_ERROR
+from checker.measure.leftover.slivers import LENGTH_ERROR
 from checker.remedy import up
 from checker.severity import Severity
 from rules._remains import areas, between, nets_beside, pieces, strips

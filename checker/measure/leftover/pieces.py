@@ -14,31 +14,38 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from checker.measure.boundary.minima import components, double_normals, screen
-from checker.measure.boundary.segments import Segments
 from checker.measure.holes.pads import outer
 from checker.measure.holes.paths import drilled_of
+from checker.measure.leftover.tiles import Seams, joined, no_seams, seams_of, tiles_of
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from checker.board import Board, CopperLayer, Floats, Ints, Shapes
+    from checker.measure.leftover.tiles import Box
 
-    Bools = NDArray[np.bool_]
     Wider = tuple[tuple[str, float], ...]
 
 ERROR = 0.002
 """Bound in mm on the error of a width: arcs are followed to a quarter of it."""
 
-LENGTH_ERROR = 0.05
-"""Bound in mm on the error of a strip's length."""
-
 _ARC = ERROR / 4
-_OVER = 5e-4  # mm by which wide copper is grown beyond itself, so that no rounding looks thin
-_ON_WALL = 1e-5  # mm: boundary this near to that of the leftover copper is part of it
-_HELD = 0.25  # of the width looked for: a shorter boundary to wide copper holds nothing
 _ROOM = 3.0  # mm of blank round the copper of a board without an outline
 _NONE = -1
+
+
+class Tile(Struct, frozen=True, eq=False):
+    """What is left in one tile of a layer; columns of length n.
+
+    Attributes:
+        layer: index into the board's layers.
+        box: the tile.
+        part: (n,) Polygon each, exteriors counter-clockwise.
+        piece: (n,) index into the pieces of `Leftover`.
+    """
+
+    layer: int
+    box: Box
+    part: Shapes
+    piece: Ints
 
 
 class Leftover(Struct, frozen=True, eq=False):
@@ -46,41 +53,20 @@ class Leftover(Struct, frozen=True, eq=False):
 
     Attributes:
         layer: (n,) index into the board's layers.
-        shape: (n,) Polygon each.
+        shape: (n,) Polygon each, or a MultiPolygon of its parts where it lies in several tiles.
         area: (n,) mm2.
+        girth: (n,) length of its boundary, mm.
+        tiles: the same, tile by tile.
     """
 
     layer: Ints
     shape: Shapes
     area: Floats
+    girth: Floats
+    tiles: tuple[Tile, ...]
 
     def __len__(self) -> int:
         return len(self.area)
-
-
-class Slivers(Struct, frozen=True, eq=False):
-    """Stretches of leftover copper narrower than a width; columns of length n.
-
-    Attributes:
-        piece: (n,) index into the pieces of `Leftover`.
-        shape: (n,) Polygon each.
-        at: (n, 2) a point in it, near its middle.
-        width: (n,) where it is narrowest, mm; 0 where it runs out to a point.
-        length: (n,) over which it is that narrow, mm.
-        held: (n,) how many of its ends are wide copper.
-        rim: (n,) True where the board's edge or a hole runs along it.
-    """
-
-    piece: Ints
-    shape: Shapes
-    at: Floats
-    width: Floats
-    length: Floats
-    held: Ints
-    rim: Bools
-
-    def __len__(self) -> int:
-        return len(self.width)
 
 
 def leftover(board: Board, clears: float, wider: Wider = ()) -> Leftover:
@@ -89,16 +75,6 @@ def leftover(board: Board, clears: float, wider: Wider = ()) -> Leftover:
     ``wider`` holds nets, by name, round which more is cleared: (net, mm).
     """
     return _leftover(board, round(clears, 4), wider)
-
-
-def slivers(
-    board: Board, clears: float, narrow: float, wider: Wider = (), longer: float = 0.0
-) -> Slivers:
-    """The stretches of leftover copper narrower than ``narrow`` mm that are longer than that.
-
-    And than ``longer`` mm, which spares the work on those that nobody asks for.
-    """
-    return _slivers(board, round(clears, 4), round(narrow, 4), wider, longer)
 
 
 def beside(layer: CopperLayer, shapes: Shapes, reach: float) -> Ints:
@@ -145,28 +121,69 @@ def blank_of(board: Board) -> shapely.Geometry:
 
 @lru_cache(maxsize=4)
 def _leftover(board: Board, clears: float, wider: Wider) -> Leftover:
-    blank, more = blank_of(board), dict(wider)
-    layers, shapes = [np.empty(0, np.int64)], [np.empty(0, object)]
-    holes = _holes(board)
+    blank, more, holes = blank_of(board), dict(wider), holes_of(board)
+    drills = shapely.STRtree(holes)
+    found = [_no_pieces()]
     for _, layer in outer(board):
-        if not len(layer.islands):
+        if blank.is_empty or not len(layer.islands):
             continue
         widths = np.array([max(clears, more.get(name or "", 0.0)) for name in layer.net_name])
-        quarter = _quarter(float(widths.max()))
-        bands = shapely.disjoint_subset_union_all(
-            shapely.buffer(layer.islands, widths, quad_segs=quarter)
+        bands = shapely.buffer(layer.islands, widths, quad_segs=quarter(float(widths.max())))
+        rest: list[tuple[Box, Shapes]] = []
+        for box, near in tiles_of(bands, blank.bounds):
+            whole = shapely.intersection(blank, shapely.box(*box))
+            left = shapely.difference(whole, shapely.disjoint_subset_union_all(near))
+            parts = _drilled(_polygons(left), holes, drills)
+            rest.append((box, shapely.orient_polygons(parts)))
+        found.append(_pieces(board.copper.index(layer), rest, sum(map(len, found))))
+    return Leftover(
+        layer=np.concatenate([one.layer for one in found]),
+        shape=np.concatenate([one.shape for one in found]),
+        area=np.concatenate([one.area for one in found]),
+        girth=np.concatenate([one.girth for one in found]),
+        tiles=tuple(tile for one in found for tile in one.tiles),
+    )
+
+
+def _no_pieces() -> Leftover:
+    return Leftover(np.empty(0, np.int64), np.empty(0, object), np.empty(0), np.empty(0), ())
+
+
+def _pieces(layer: int, rest: list[tuple[Box, Shapes]], first: int) -> Leftover:
+    """What is left in the tiles of a layer as pieces, which are numbered from ``first`` on."""
+    parts = np.concatenate([part for _, part in rest])
+    begins = np.cumsum([0, *(len(part) for _, part in rest)]).tolist()
+    girth, seams = shapely.length(parts), [no_seams()]
+    for begin, (box, part) in zip(begins, rest, strict=False):
+        rows, a, b = seams_of(part, box)
+        np.subtract.at(girth, begin + rows, np.hypot(*(b - a).T))
+        seams.append(Seams(begin + rows, a, b))
+    label = joined(Seams(*map(np.concatenate, zip(*seams, strict=True))), len(parts))
+    lead, piece = np.unique(label, return_inverse=True)
+    shape = parts[lead]
+    several = np.bincount(piece) > 1
+    if several.any():
+        rows = np.flatnonzero(several[piece])
+        rows = rows[np.argsort(piece[rows], kind="stable")]
+        shape[several] = shapely.multipolygons(
+            parts[rows], indices=np.unique(piece[rows], return_inverse=True)[1]
         )
-        pieces = _drilled(_polygons(shapely.difference(blank, bands)), holes)
-        layers.append(np.full(len(pieces), board.copper.index(layer)))
-        shapes.append(pieces)
-    shape = np.concatenate(shapes)
-    return Leftover(np.concatenate(layers), shape, shapely.area(shape))
+    return Leftover(
+        layer=np.full(len(lead), layer),
+        shape=shape,
+        area=shapely.area(shape),
+        girth=np.bincount(piece, girth).astype(float),
+        tiles=tuple(
+            Tile(layer, box, part, first + piece[begin : begin + len(part)])
+            for begin, (box, part) in zip(begins, rest, strict=False)
+        ),
+    )
 
 
-def _drilled(pieces: Shapes, holes: Shapes) -> Shapes:
-    """Pieces less the holes that go through them."""
+def _drilled(pieces: Shapes, holes: Shapes, drills: shapely.STRtree) -> Shapes:
+    """Pieces less the holes that go through them; ``drills`` is the tree of the holes."""
     # The pieces ask, because the asking geometries are prepared: some have many corners.
-    piece, hole = shapely.STRtree(holes).query(pieces, predicate="intersects")
+    piece, hole = drills.query(pieces, predicate="intersects")
     hit = np.unique(piece)
     rest = []
     for one in hit.tolist():
@@ -176,88 +193,19 @@ def _drilled(pieces: Shapes, holes: Shapes) -> Shapes:
 
 
 @lru_cache(maxsize=1)
-def _holes(board: Board) -> Shapes:
+def holes_of(board: Board) -> Shapes:
     """The holes of a board as polygons."""
-    return drilled_of(board.holes, _quarter)
-
-
-@lru_cache(maxsize=4)
-def _slivers(board: Board, clears: float, narrow: float, wider: Wider, longer: float) -> Slivers:
-    pieces = _leftover(board, clears, wider).shape
-    quarter = _quarter(narrow / 2)
-    core = shapely.buffer(pieces, -narrow / 2, quad_segs=quarter)
-    wide = shapely.buffer(core, narrow / 2 + _OVER, quad_segs=quarter)
-    shape, piece = shapely.get_parts(shapely.difference(pieces, wide), return_index=True)
-    # What is shorter all round than twice the width cannot be as long as that.
-    kept = (shapely.get_type_id(shape) == shapely.GeometryType.POLYGON) & (
-        shapely.length(shape) > 2 * narrow
-    )
-    shape, piece = shape[kept], piece[kept]
-    segments = Segments.of(shape)
-    walls = _on_walls(segments, pieces, piece)
-    count = len(shape)
-    length = np.bincount(segments.island, segments.length * walls, count) / 2
-    held = _held(segments, ~walls, narrow, count)
-    long = length > max(narrow, longer)
-    rim = _at_rim(board, segments, long)
-    width = _narrowest(shape[long], shape[length > narrow], narrow)
-    shape, piece, length, held = shape[long], piece[long], length[long], held[long]
-    along = rim[long] > length / 2
-    open_ = ~np.isfinite(width)
-    width[open_] = np.where(held > 1, shapely.area(shape) / np.maximum(length, narrow), 0.0)[open_]
-    return Slivers(piece, shape, middles_of(shape), width, length, held, along)
-
-
-def _at_rim(board: Board, segments: Segments, asked: Bools) -> Floats:
-    """(shapes,) over which length the asked ones lie on the board's edge or a hole's rim, mm."""
-    rows = np.flatnonzero(asked[segments.island])
-    rims = shapely.boundary(np.append(_holes(board), blank_of(board)))
-    tree = shapely.STRtree(shapely.points((segments.a[rows] + segments.b[rows]) / 2))
-    at = rows[np.unique(tree.query(rims, predicate="dwithin", distance=_ON_WALL)[1])]
-    return np.bincount(segments.island[at], segments.length[at], len(asked)).astype(float)
-
-
-def _on_walls(segments: Segments, pieces: Shapes, piece: Ints) -> Bools:
-    """(n,) which segments lie on the boundary of the piece that their shape is of."""
-    walls = shapely.boundary(pieces)
-    shapely.prepare(walls[np.unique(piece)])
-    middles = shapely.points((segments.a + segments.b) / 2)
-    on: Bools = shapely.dwithin(walls[piece[segments.island]], middles, _ON_WALL)
-    return on
-
-
-def _held(segments: Segments, cap: Bools, narrow: float, count: int) -> Ints:
-    """(count,) how many stretches of each boundary lie against wide copper."""
-    linked = np.flatnonzero(cap & cap[segments.next])
-    run = components(len(cap), linked, segments.next[linked])
-    rows = np.flatnonzero(cap)
-    reach = np.bincount(run[rows], segments.length[rows], len(cap))
-    held: Ints = np.bincount(
-        segments.island[np.flatnonzero(reach > _HELD * narrow)], minlength=count
-    )
-    return held
-
-
-def _narrowest(shapes: Shapes, others: Shapes, narrow: float) -> Floats:
-    """(n,) the shortest double normal within each shape that no other comes near, inf without."""
-    segments = Segments.of(shapes)
-    chords = double_normals(segments, narrow, inside=True)
-    x0, y0, x1, y1 = shapely.bounds(shapes).T
-    boxes = shapely.box(x0 - narrow, y0 - narrow, x1 + narrow, y1 + narrow)
-    near = np.unique(shapely.STRtree(others).query(boxes)[1])
-    chords = chords.take(screen(Segments.of(others[near]), chords, ERROR / 2))
-    least = np.full(len(shapes), np.inf)
-    np.minimum.at(least, segments.island[chords.i], chords.distance)
-    return least
+    return drilled_of(board.holes, quarter)
 
 
 def _polygons(shape: shapely.Geometry) -> Shapes:
     parts = shapely.get_parts(shape)
-    polygons: Shapes = parts[shapely.get_type_id(parts) == shapely.GeometryType.POLYGON]
+    filled = ~shapely.is_empty(parts)
+    polygons: Shapes = parts[filled & (shapely.get_type_id(parts) == shapely.GeometryType.POLYGON)]
     return polygons
 
 
-def _quarter(radius: float) -> int:
+def quarter(radius: float) -> int:
     """Segments of a quarter circle that follow it to the arc error."""
     half = math.acos(max(0.0, 1 - _ARC / max(radius, _ARC)))
     return max(4, math.ceil(math.pi / (4 * half)))
