@@ -90,6 +90,7 @@ class Hands(Generic[_J, _M, _R]):
         jobs: Sequence[_J],
         *,
         first: Callable[[], None] = lambda: None,
+        last: Callable[[], None] = lambda: None,
         wanted: Callable[[_J], bool] = lambda _: True,
         before: Callable[[_J], None] = lambda _: None,
     ) -> dict[_J, _R]:
@@ -99,8 +100,9 @@ class Hands(Generic[_J, _M, _R]):
             matter: what they are to be done on.
             jobs: what is to be done, in order.
             first: what this process does before all else, while the other begins.
-            wanted: asked of each job once that is done. What the other did till then is no loss
-                but of time.
+            last: what this process does when no job is left, while the other ends.
+            wanted: asked of each job once the first is done. What the other did till then is lost
+                time, no more.
             before: called before each job that is done here, or whose answer is taken over.
 
         Raises:
@@ -119,6 +121,7 @@ class Hands(Generic[_J, _M, _R]):
             if wanted(job):
                 before(job)
                 found[job] = self._answer(job, matter)
+        last()
         done = self._second.answer() if self._second is not None else None
         self._there |= (done or {}).keys() - found.keys()
         self._here |= found.keys()

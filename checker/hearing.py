@@ -78,6 +78,7 @@ class Hearing(Generic[_T]):
         self,
         processes: Sequence[Process],
         first: Callable[[], bool] = lambda: True,
+        last: Callable[[], None] = lambda: None,
         before: Callable[[Rule, Process], None] = lambda _rule, _process: None,
     ) -> list[dict[str, _T]]:
         """What the rules say, for each process by the rule's name.
@@ -86,6 +87,7 @@ class Hearing(Generic[_T]):
             processes: to judge the board by.
             first: what this process does before it asks. Where it is False nobody wants to hear
                 the rules any more, and there are no answers.
+            last: what this process does when it has nothing left to ask, while the other ends.
             before: called before each rule is asked, or its answer taken over.
 
         Raises:
@@ -110,6 +112,7 @@ class Hearing(Generic[_T]):
             tuple(processes),
             [*self._left, *jobs],
             first=begin,
+            last=last,
             wanted=lambda job: heard or job == _NECKS,
             before=told,
         )
@@ -170,5 +173,5 @@ def heard(
         return tuple(rule.check(facts, process))
 
     with Hearing(facts, rules, say, both=True) as hearing:
-        rest = hearing.ask(processes, on_gaps, before)
+        rest = hearing.ask(processes, on_gaps, before=before)
     return facts, [{**found, **more} for found, more in zip(said, rest, strict=True)]

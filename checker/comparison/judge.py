@@ -29,7 +29,7 @@ from checker.tallying import a_gap_stays_shut, tallied, tally_of
 from checker.work import offsets_of, work_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from checker.board import Board
     from checker.depth import Window
@@ -129,9 +129,15 @@ def _judged(
             facts.update(decided)
             return not a_gap_stays_shut(facts[finest], processes[finest])
 
+        works: list[Work] = []
+
+        def worked_out() -> None:
+            if not works:
+                works.extend(_works(board, processes))
+
         censuses = _measured(board, processes)
         while len(facts) < len(processes):
-            answers = hearing.ask([processes[i] for i in asked], measured)
+            answers = hearing.ask([processes[i] for i in asked], measured, worked_out)
             for i, more in zip(asked, answers, strict=True):
                 told[i].update(more)
             for one in decided.values():
@@ -142,10 +148,7 @@ def _judged(
                 if not (told[i] or a_gap_stays_shut(one, processes[i]))
             ]
         pairs = [(process, facts[i]) for i, process in enumerate(processes)]
-        works: list[Work] = []
-        found = _tallied(
-            hearing, rules, pairs, lambda: works.extend(_works(board, processes)), told
-        )
+        found = _tallied(hearing, rules, pairs, told)
         judged = [
             _Judged(one, process, result, window_of(one, process), work)
             for (process, one), result, work in zip(pairs, found, works, strict=True)
@@ -171,7 +174,6 @@ def _tallied(
     hearing: Hearing[Told],
     rules: Mapping[str, Rule],
     asked: Sequence[tuple[Process, Facts]],
-    first: Callable[[], None] = lambda: None,
     known: Mapping[int, Mapping[str, Told]] | None = None,
 ) -> list[Tallied]:
     """What is wrong with each process.
@@ -180,7 +182,6 @@ def _tallied(
         hearing: asks the rules that look at no gaps.
         rules: by name.
         asked: processes, with what was measured for each.
-        first: what is done besides, while the other hand begins.
         known: what those rules told already, by the row in ``asked``.
     """
     known = known or {}
@@ -189,7 +190,6 @@ def _tallied(
     rest = [row for row in range(len(asked)) if not shut[row] and not told[row]]
 
     def on_gaps() -> bool:
-        first()
         for row, (process, facts) in enumerate(asked):
             for rule in rules_asked(process, rules):
                 if rule.of_gaps or ("gaps" in rule.asks and not shut[row]):
