@@ -25,7 +25,7 @@ from checker.relief.whole import Harm, Island, after
 from checker.remedy import FINE_STEP, up
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from checker.board import Floats, Ints, Shapes
     from checker.measure import Facts
@@ -269,8 +269,9 @@ class Layer:
         for number, near, strokes, harm in list(self._harms()):
             if any(key not in self.strokes for key in near):
                 continue  # what made it is gone already
+            spared_of = harm.spared(self._islands[number].clips, strokes, self.least)
             for key in near:
-                spared = self._spared(self.strokes[key], number, strokes, harm)
+                spared = self._spared(self.strokes[key], strokes, spared_of)
                 if spared is not None:
                     self.sheet.added.append((spared, number))
                     break
@@ -281,11 +282,10 @@ class Layer:
         return waiting
 
     def _spared(
-        self, stroke: Stroke, number: int, strokes: Strokes, harm: Harm
+        self, stroke: Stroke, strokes: Strokes, spared_of: Callable[[int], shapely.Geometry]
     ) -> shapely.Geometry | None:
         """What of an island a stroke must leave; None where that would not keep the stroke off."""
-        mine = next(k for k, one in enumerate(strokes.shape) if one is stroke.cleared)
-        spared = harm.spared(self._islands[number].clips, strokes, mine, self.least)
+        spared = spared_of(next(k for k, one in enumerate(strokes.shape) if one is stroke.cleared))
         near = not spared.is_empty and shapely.distance(spared, stroke.way) < stroke.pen / 2 - EXACT
         return spared if near and shapely.area(spared) > 0 else None
 

@@ -11,6 +11,8 @@ from msgspec import Struct
 from checker.relief.ways import SPECK, Clips, Strokes, narrowed
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from checker.board import Shapes
 
 SLIVER = 0.0015  # mm; copper that an erosion by this empties is an accident of chords
@@ -42,14 +44,13 @@ class Harm(Struct, frozen=True):
     rest: shapely.Geometry | None
 
     def spared(
-        self, island: Clips, strokes: Strokes, number: int, least: float
-    ) -> shapely.Geometry:
-        """Copper that a stroke would have to leave for the harm to be none.
+        self, island: Clips, strokes: Strokes, least: float
+    ) -> Callable[[int], shapely.Geometry]:
+        """Copper that a stroke would have to leave for the harm to be none, by its number.
 
         Args:
             island: before any stroke.
             strokes: all that take of it.
-            number: of the stroke that is asked.
             least: width of copper that has to be left, mm.
         """
         width = 2 * shapely.area(self.at) / max(shapely.length(self.at), 1e-9)
@@ -60,14 +61,17 @@ class Harm(Struct, frozen=True):
             rest = shapely.clip_by_rect(self.rest, *box)
             zone = shapely.intersection(zone, shapely.buffer(rest, reach))
         copper = shapely.make_valid(island.within(box.tolist()))
-        stroke = strokes.shape[number]
-        taken = shapely.intersection(shapely.intersection(zone, copper), stroke)
-        others = strokes.tree.query(taken, "intersects")
-        near = strokes.beside(self.at, reach)
-        others = np.intersect1d(near, others[others != number])
-        if not len(others):
-            return taken
-        return shapely.difference(taken, shapely.union_all(strokes.shape[others]))
+        zone, near = shapely.intersection(zone, copper), strokes.beside(self.at, reach)
+
+        def of(number: int) -> shapely.Geometry:
+            taken = shapely.intersection(zone, strokes.shape[number])
+            others = strokes.tree.query(taken, "intersects")
+            others = np.intersect1d(near, others[others != number])
+            if not len(others):
+                return taken
+            return shapely.difference(taken, shapely.union_all(strokes.shape[others]))
+
+        return of
 
 
 class Island:
