@@ -181,9 +181,8 @@ class Sheet:
         rim = shapely.clip_by_rect(rim, *window)
         if shapely.is_empty(rim):
             return np.zeros(0, dtype=object)
-        zone = shapely.union_all(
-            shapely.buffer(self._near(rim, reach, giver), reach, quad_segs=QUARTER)
-        )
+        copper = self._clips[giver].within(grown(window, reach))
+        zone = shapely.buffer(shapely.make_valid(copper), reach, quad_segs=QUARTER)
         lines = shapely.line_merge(shapely.intersection(rim, zone))
         return _lines(shapely.simplify(lines, _STRAIGHT))
 
@@ -209,13 +208,6 @@ class Sheet:
         left, low, right, high = self._boxes.T
         inside = (left < box[2]) & (right > box[0]) & (low < box[3]) & (high > box[1])
         found: Ints = np.flatnonzero(inside)
-        return found
-
-    def _near(self, shape: shapely.Geometry, reach: float, island: int) -> Shapes:
-        """Pieces of an island within reach of a shape."""
-        pieces, owner, tree = self._pieces
-        rows = tree.query(shape, "dwithin", distance=reach)
-        found: Shapes = pieces[rows[owner[rows] == island]]
         return found
 
     def _room(
