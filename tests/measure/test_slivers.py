@@ -24,8 +24,9 @@ SIZE = 50.0  # mm
 
 
 @pytest.fixture(autouse=True)
-def small_tiles(monkeypatch: pytest.MonkeyPatch) -> None:
+def small_boards_as_large_ones(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(tiles, "MOST", 4)
+    monkeypatch.setattr(module, "_FEW", 0)
 
 
 @lru_cache
@@ -71,7 +72,9 @@ def missed(shapes: Shapes, others: Shapes) -> int:
     return len(set(range(len(shapes))) - set(i[like].tolist()))
 
 
-def test_a_strip_through_tiles_is_one() -> None:
+@pytest.mark.parametrize("few", [0, 1_000_000], ids=["where it is narrow", "all of it"])
+def test_a_strip_through_tiles_is_one(few: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(module, "_FEW", few)
     long = 0.8 * SIZE
     made = board(*bars(0.9, long), size=SIZE)
 

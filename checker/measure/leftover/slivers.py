@@ -1,8 +1,8 @@
 """Slivers: stretches of leftover copper too narrow for a disc.
 
 What no disc of that width reaches is found by opening, which takes longer than all else and finds
-mostly corners. So it is done only where the boundary of leftover copper, asked at points a step
-apart, has no room for such a disc over some length.
+mostly corners. So where there is much of it, it is done only where the boundary of leftover copper,
+asked at points a step apart, has no room for such a disc over some length.
 """
 
 from __future__ import annotations
@@ -42,6 +42,7 @@ _OVER = 5e-4  # mm by which wide copper is grown beyond itself, so that no round
 _ON_WALL = 1e-5  # mm: boundary this near to that of the leftover copper is part of it
 _HELD = 0.25  # of the width looked for: a shorter boundary to wide copper holds nothing
 _DIGITS = 9  # after the point, in mm, of a place: so that rounding does not tell
+_FEW = 15_000  # corners of leftover copper: so much is opened as soon as it is asked where
 _STEPS = 12  # points asked along the walls of a strip as long as is looked for
 _FEWEST = 6  # of them are narrow even where the strip has so many ends
 _ROW = 2**32  # cells
@@ -214,11 +215,12 @@ class _Found(NamedTuple):
     piece: Ints
 
 
-def _opened(tiles: list[Tile], places: Floats, cell: float, narrow: float, longer: float) -> _Found:
-    """What of leftover copper no disc of the width reaches, round places where it is narrow."""
+def _opened(
+    tiles: list[Tile], rooms: Shapes, places: Floats, cell: float, narrow: float, longer: float
+) -> _Found:
+    """What of leftover copper in rooms no disc of the width reaches."""
     corners = quarter(narrow / 2)
     while True:
-        rooms = _rooms(places, cell)
         parts, piece, room = _within(tiles, rooms)
         core = shapely.buffer(parts, -narrow / 2, quad_segs=corners)
         wide = shapely.buffer(core, narrow / 2 + _OVER, quad_segs=corners)
@@ -240,16 +242,22 @@ def _opened(tiles: list[Tile], places: Floats, cell: float, narrow: float, longe
             return _Found(shapely.normalize(shape[~cut]), parts[rows], piece[rows])
         # It goes on beyond the room.
         places = np.concatenate([places, shapely.get_coordinates(shape[cut][on])])
+        rooms = _rooms(places, cell)
 
 
 def _in_layer(board: Board, tiles: list[Tile], narrow: float, longer: float) -> Slivers:
     """The slivers of one layer."""
     step = 2 * longer / _STEPS
     cell = narrow + step  # across a strip, and on to the next place
-    places = _along(_narrow_places(tiles, narrow, step), cell)
-    if not len(places):
-        return _no_slivers()
-    shape, of, piece = _opened(tiles, places, cell, narrow, longer)
+    if sum(shapely.get_num_coordinates(tile.part).sum() for tile in tiles) <= _FEW:
+        low, high = np.reshape([tile.box.grown(cell) for tile in tiles], (-1, 2, 2)).swapaxes(0, 1)
+        rooms, places = np.array([shapely.box(*low.min(0), *high.max(0))]), np.empty((0, 2))
+    else:
+        places = _along(_narrow_places(tiles, narrow, step), cell)
+        if not len(places):
+            return _no_slivers()
+        rooms = _rooms(places, cell)
+    shape, of, piece = _opened(tiles, rooms, places, cell, narrow, longer)
     segments = Segments.of(shape)
     walls = _on_walls(segments, of)
     count = len(shape)
