@@ -11,7 +11,7 @@ from hypothesis import settings
 from checker.cache.store import VARIABLE
 
 # No test is timed, and a run says the same as the one before.
-settings.register_profile("steady", deadline=None, derandomize=True, max_examples=40)
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=25)
 settings.load_profile("steady")
 
 

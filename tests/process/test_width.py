@@ -6,7 +6,7 @@ import random
 import numpy as np
 import pytest
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from numpy.typing import NDArray
@@ -293,11 +293,12 @@ def test_foot_is_never_wider_than_the_top(bit: Bit, bed_error: float, foil: Spre
 @given(bits(("cone", "ball")), lengths(0, 8))
 def test_depth_for_width_gives_that_width(bit: Bit, width: float) -> None:
     depth = depth_for_width(bit, width)
-    assume(depth is not None)
 
-    assert depth is not None
-    assert depth >= 0
-    assert width_at(bit, depth) == pytest.approx(width, abs=1e-8)
+    if depth is None:  # narrower than its tip, or wider than it is
+        assert not width_at(bit, 0) <= width <= width_at(bit, 1000)
+    else:
+        assert depth >= 0
+        assert width_at(bit, depth) == pytest.approx(width, abs=1e-8)
 
 
 @steady
