@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker.engine import check
-from checker.errors import CheckerError
+from checker.errors import CheckerError, ReadError
 from checker.measure import measure
 from checker.read import read_package
 from checker.read.package import Package, decode
@@ -190,5 +190,13 @@ def _proved(
         for file in package.files
     )
     same = {key: drawing for key, drawing in drawn.items() if key[0] not in files}
-    board = read_package(Package(package.name, texts, package.notes), layers, same)
+    try:
+        board = read_package(Package(package.name, texts, package.notes), layers, same)
+    except ReadError as why:
+        raise ReliefError(
+            why.where,
+            f"with relief it can't be read again: {why.found}",
+            why.expected,
+            "nothing is written: ask less of it, with --most-taken or --only pours",
+        ) from None
     return proof_of(before, relief, board)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from argparse import ArgumentParser
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import jsonschema
 import pytest
@@ -16,15 +17,20 @@ from checker.errors import UsageError
 from checker.findings import Verdict
 from checker.process import load_profile
 from checker.read import read_board, read_package
+from checker.read.gerber import shapes
 from checker.read.package import open_package
+from checker.relief import make as making
 from checker.relief.files import contents_of
-from checker.relief.make import Made, make
+from checker.relief.make import Made, ReliefError, make
 from checker.relief.model import Options
 from checker.schema.relief import relief_schema
 from tests.oracles.other_reader import image
 from tests.read.made import BOARDS, needs_boards
 from tests.relief.judged import faults
 from tests.relief.made import drawn_texts, layout_texts, package_of, relieved, texts_after
+
+if TYPE_CHECKING:
+    from checker.board import Board
 
 TIDE = Path(__file__).parents[2] / "samples" / "boards" / "tide-logger"
 
@@ -160,3 +166,20 @@ def test_open_boards_lose_nothing(name: str, profile: str) -> None:
     made = of_folder(BOARDS / name, profile)
 
     assert faults(made) == []
+
+
+def test_what_relief_makes_too_much_for_the_reader_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The board was read; the longer file is not, and that is no fault of the file as it was."""
+    package = open_package([TIDE])
+
+    def crowded(*given: Any) -> Board:
+        board = read_package(*given)
+        monkeypatch.setattr(shapes, "MOST_POINTS", 1)
+        return board
+
+    monkeypatch.setattr(making, "read_package", crowded)
+
+    with pytest.raises(
+        ReliefError, match="with relief it can't be read again"
+    ):
+        make(package, contents_of([TIDE], package), {}, load_profile("cone-20-0.1"))
