@@ -179,7 +179,5 @@ def test_what_relief_makes_too_much_for_the_reader_is_told(monkeypatch: pytest.M
 
     monkeypatch.setattr(making, "read_package", crowded)
 
-    with pytest.raises(
-        ReliefError, match="with relief it can't be read again"
-    ):
+    with pytest.raises(ReliefError, match="with relief it can't be read again"):
         make(package, contents_of([TIDE], package), {}, load_profile("cone-20-0.1"))
