@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import struct
 import zipfile
 from random import Random
@@ -18,7 +19,7 @@ from checker.read.machine import drill_holes
 from checker.read.netlist import parse_netlist
 from checker.read.package import MAX_DIRECTORY, board_format, decode, open_package
 from tests.read.limited import read_within_limits
-from tests.read.made import at, drill, gerber, pack, pads, rectangle, two_sided, write
+from tests.read.made import at, chain, drill, gerber, pack, pads, rectangle, two_sided, write
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -129,6 +130,16 @@ def test_draws_that_cross_as_often_as_may_be(tmp_path: Path) -> None:
     said = read_within_limits(board(tmp_path, {TOP: gerber(strokes(300))}))
 
     assert "islands" in said
+
+
+def test_a_stroke_of_very_many_gentle_bends(tmp_path: Path) -> None:
+    """Its outline has a few corners for each bend, not the arc of a round end."""
+    share = [math.sqrt(n / 300_000) for n in range(300_000)]
+    spiral = [(50 + 35 * t * math.cos(630 * t), 40 + 35 * t * math.sin(630 * t)) for t in share]
+
+    said = read_within_limits(board(tmp_path, {TOP: gerber(chain(*spiral))}))
+
+    assert said.startswith("3 islands, 2 holes")
 
 
 def test_very_many_regions_that_cross() -> None:

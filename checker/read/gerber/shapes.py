@@ -44,6 +44,9 @@ _COMPOSING = 20
 # A point of a line that runs again and again over where it was costs as much as so many others.
 _CROWDING = 50
 
+# Corners that a bend adds to an outline on both of its sides, apart from the chords of its arc.
+_AT_BEND = 5
+
 _COLUMNS = ("shape", "spine", "pen", "dark", "kind", "function", "net", "component", "pin", "line")
 
 
@@ -212,7 +215,7 @@ class _Maker:
         # GEOS rounds the chords of a bend to a whole number, so that one may span half as much
         # again as those of a full turn.
         quarters = np.array([math.ceil(1.5 * quarter_chords(width / 2)) for width in widths])
-        self._spend(int(2 * quarters @ np.bincount(index)))
+        self._spend(_corners_of(points, index, quarters))
         for q in np.unique(quarters[(widths > 0) & ~dots]):
             rows = np.flatnonzero((quarters == q) & (widths > 0) & ~dots)
             crowded = self._crowded(lines[rows], widths[rows] / 2)
@@ -299,6 +302,23 @@ class _Maker:
         for name, value in zip(Tag._fields, entry.tag, strict=True):
             columns[name] = np.where(columns[name] < 0, value, columns[name])
         return DrawnObjects(**columns, names=self._names)
+
+
+def _corners_of(points: Floats, index: Ints, quarters: Ints) -> int:
+    """How many corners outlines of strokes have, nearly: round ends, and an arc at each bend.
+
+    More where strokes cross themselves, which `_crowded` looks at.
+
+    Args:
+        points: (n, 2) of all strokes.
+        index: (n,) the stroke of each.
+        quarters: chords a quarter circle of each stroke.
+    """
+    ahead = np.arctan2(*np.diff(points, axis=0).T[::-1])
+    bend = np.abs(np.remainder(np.diff(ahead) + np.pi, 2 * np.pi) - np.pi)
+    inside = index[2:] == index[:-2]
+    arcs = quarters[index[2:][inside]] @ bend[inside] / (np.pi / 2)
+    return int(arcs + _AT_BEND * len(points) + (4 * quarters).sum())
 
 
 def _brushed(line: Any, reach: float, quarter: int) -> Any:
