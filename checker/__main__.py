@@ -1,7 +1,5 @@
 """``python -m checker`` is the command ``cutworthy``."""
 
-import sys
+from checker.cli import run
 
-from checker.cli import main
-
-sys.exit(main())
+run()

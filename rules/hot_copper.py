@@ -78,11 +78,15 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield Unchecked("currents", "the profile sets no temperature_rise")
     elif process.temperature_rise is not None:
         eaten = 2 * (process.undercut + process.bite)
-        for net, amperes in loads.items():
-            wanted = width_for(amperes, process.temperature_rise, process.foil.least)
-            links = links_of(facts.board, net, round(wanted + eaten - tie(facts.board), 6))
+        wanted = [
+            width_for(amperes, process.temperature_rise, process.foil.least)
+            for amperes in loads.values()
+        ]
+        widths = (round(width + eaten - tie(facts.board), 6) for width in wanted)
+        found = links_of(facts.board, tuple(zip(loads, widths, strict=True)))
+        for amperes, width, links in zip(loads.values(), wanted, found, strict=True):
             for row in range(len(links)):
-                yield from _told(facts, process, amperes, wanted, links, row, eaten)
+                yield from _told(facts, process, amperes, width, links, row, eaten)
 
 
 def _told(

@@ -37,7 +37,7 @@ def test_each_track_narrower_than_asked_is_one_link(
 ) -> None:
     net, edges = tree
 
-    found = links_of(rated([net]).board, 0, asked)
+    (found,) = links_of(rated([net]).board, ((0, asked),))
 
     assert sorted(found.width.tolist()) == pytest.approx(
         sorted(width for *_, width in edges if width < asked), abs=0.004
@@ -54,7 +54,7 @@ def test_links_are_left_where_worn_copper_falls_apart(
     (layer,) = rated([net]).board.copper
     worn = shapely.get_parts(shapely.buffer(layer.islands, -asked / 2))
 
-    found = links_of(rated([net]).board, 0, asked)
+    (found,) = links_of(rated([net]).board, ((0, asked),))
 
     pads = [shapely.Point(x, y) for x, y, _ in net.pads]
     held = [sum(piece.distance(pad) < 0.01 for pad in pads) for piece in worn.tolist()]
@@ -82,7 +82,7 @@ def test_of_ways_side_by_side_the_widest_is_shown(side: int) -> None:
     ]
     net = Net("A", [(0.0, 0.0, PAD), (20.0, 0.0, PAD)], ways)
 
-    found = links_of(rated([net]).board, 0, 2.0)
+    (found,) = links_of(rated([net]).board, ((0, 2.0),))
 
     assert found.width.tolist() == pytest.approx([1.6], abs=0.008)
     assert found.ways.tolist() == [2]
@@ -91,7 +91,7 @@ def test_of_ways_side_by_side_the_widest_is_shown(side: int) -> None:
 
 @pytest.mark.parametrize(("count", "asked", "left"), [(4, 1.9, 0), (4, 2.1, 1), (3, 1.6, 1)])
 def test_spokes_side_by_side_count_together(count: int, asked: float, left: int) -> None:
-    found = links_of(rated([spokes(count, 0.5)]).board, 0, asked)
+    (found,) = links_of(rated([spokes(count, 0.5)]).board, ((0, asked),))
 
     assert len(found) == left
     assert found.width.tolist() == [pytest.approx(0.5 * count, abs=0.01)] * left
@@ -101,7 +101,7 @@ def test_spokes_side_by_side_count_together(count: int, asked: float, left: int)
 def test_a_blind_end_carries_nothing() -> None:
     stub = Net("A", [(0, 0, 4), (20, 0, 4)], [(2.5, [(0, 0), (20, 0)]), (0.4, [(10, 0), (10, 8)])])
 
-    assert len(links_of(rated([stub]).board, 0, 2.0)) == 0
+    assert len(links_of(rated([stub]).board, ((0, 2.0),))[0]) == 0
 
 
 def test_a_wide_place_without_a_pad_is_passed_through() -> None:
@@ -111,7 +111,7 @@ def test_a_wide_place_without_a_pad_is_passed_through() -> None:
         [(0.5, [(0, 0), (40, 0)]), (5.0, [(20, 0), (20.01, 0)])],
     )
 
-    found = links_of(rated([blob]).board, 0, 2.0)
+    (found,) = links_of(rated([blob]).board, ((0, 2.0),))
 
     assert found.width.tolist() == pytest.approx([0.5, 0.5], abs=0.004)
     assert sorted(found.at[:, 0].tolist()) == pytest.approx([9.6, 30.4], abs=0.5)
@@ -128,7 +128,7 @@ def test_the_other_side_carries_what_holes_lead_there(
         Net("A", pads, [(3, [(0, 0), (20, 0)])]),
     )
 
-    found = links_of(rated([thin], bottom=[wide], holes=holes).board, 0, 2.0)
+    (found,) = links_of(rated([thin], bottom=[wide], holes=holes).board, ((0, 2.0),))
 
     assert len(found) == left
 
@@ -136,7 +136,7 @@ def test_the_other_side_carries_what_holes_lead_there(
 def test_the_length_is_that_of_the_narrow_copper() -> None:
     net = Net("A", [(0, 0, 4), (30, 0, 4)], [(0.5, [(0, 0), (30, 0)])])
 
-    found = links_of(rated([net]).board, 0, 2.0)
+    (found,) = links_of(rated([net]).board, ((0, 2.0),))
 
     # Between two circles of radius 2 at 30 mm, a track half 0.25 wide: 30 - 2 sqrt(4 - 0.0625).
     assert found.length.tolist() == [pytest.approx(30 - 2 * (4 - 0.25**2) ** 0.5, abs=0.1)]

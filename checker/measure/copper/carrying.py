@@ -58,19 +58,30 @@ class Links(Struct, frozen=True, eq=False):
         return len(self.width)
 
 
-@lru_cache(maxsize=64)
-def links_of(board: Board, net: int, width: float) -> Links:
-    """The links of a net narrower than ``width`` mm, on the outer sides.
+@lru_cache(maxsize=16)
+def links_of(board: Board, wanted: tuple[tuple[int, float], ...]) -> tuple[Links, ...]:
+    """The links of nets on the outer sides that are narrower than asked, for each net and its mm.
 
     A hole with pads on both sides joins them, as its plating, a wire or a lead does.
     """
-    graph = _Graph(board)
+    holes = shapely.STRtree([shapely.Point(np.mean(hole.path, axis=0)) for hole in board.holes])
+    graphs = [_Graph(holes) for _ in wanted]
+    alike: dict[float, list[int]] = defaultdict(list)
+    for row, (_, width) in enumerate(wanted):
+        alike[width].append(row)
     for index, layer in enumerate(board.copper):
-        if layer.side in ("top", "bottom"):
-            graph.add(index, layer, np.flatnonzero(layer.net == net), _pads(layer), width)
-    graph.merge(width - ERROR)
-    graph.prune()
-    return graph.links()
+        if layer.side not in ("top", "bottom"):
+            continue
+        pads = _pads(layer)
+        for width, rows in alike.items():
+            nets = [wanted[row][0] for row in rows]
+            narrow = _Narrow(layer, np.flatnonzero(np.isin(layer.net, nets)), pads, width)
+            for row, net in zip(rows, nets, strict=True):
+                graphs[row].add(index, narrow, np.flatnonzero(layer.net == net))
+    for graph, (_, width) in zip(graphs, wanted, strict=True):
+        graph.merge(width - ERROR)
+        graph.prune()
+    return tuple(graph.links() for graph in graphs)
 
 
 def _pads(layer: CopperLayer) -> Ints:
@@ -78,36 +89,56 @@ def _pads(layer: CopperLayer) -> Ints:
     return np.flatnonzero(objects.dark & (objects.kind == Kind.PAD) & (layer.island_of >= 0))
 
 
+class _Narrow:
+    """Islands of a layer and their pads, cut through in thought where narrower than a width."""
+
+    def __init__(self, layer: CopperLayer, islands: Ints, pads: Ints, width: float) -> None:
+        pads = pads[np.isin(layer.island_of[pads], islands)]
+        self.copper = layer.islands
+        self.middles = shapely.get_coordinates(shapely.centroid(layer.objects.shape[pads]))
+        self._pads_on = layer.island_of[pads]
+        self.necks = census_necks(Segments.of(layer.islands[islands]), width, self.middles)
+        self._rows = np.flatnonzero(self.necks.carries & (self.necks.width < width - ERROR))
+        self._slits = _slits(self.necks, self._rows)
+        self._island = islands[self.necks.island[self._rows]]
+
+    def pads_of(self, island: int) -> Shapes:
+        """The middles of the pads on an island."""
+        points: Shapes = shapely.points(self.middles[self._pads_on == island])
+        return points
+
+    def parts_of(self, island: int) -> tuple[Shapes, Ints, Ints]:
+        """Parts that an island falls into, rows of its necks, and (n, 2) the parts beside each."""
+        mine = self._island == island
+        copper, rows = self.copper[island], self._rows[mine]
+        parts = shapely.get_parts(shapely.difference(copper, shapely.union_all(self._slits[mine])))
+        ends = shapely.STRtree(parts).nearest(shapely.points(_beside(self.necks, rows)))
+        return parts, rows, ends.reshape(-1, 2)
+
+
 class _Graph:
     """Parts of copper, the necks that link them and the pads on them."""
 
-    def __init__(self, board: Board) -> None:
-        self.holes = shapely.STRtree([shapely.Point(np.mean(h.path, axis=0)) for h in board.holes])
+    def __init__(self, holes: shapely.STRtree) -> None:
+        self.holes = holes
         self.group: list[int] = []  # of each part; the parts of a group are one
         self.drilled: list[tuple[int, int]] = []  # a part and a hole in a pad on it
         self.pads: dict[int, set[tuple[float, float]]] = defaultdict(set)  # by group
         self.necks: list[tuple[int, int, float, int, int, tuple[float, float], float]] = []
 
-    def add(self, index: int, layer: CopperLayer, islands: Ints, pads: Ints, width: float) -> None:
+    def add(self, index: int, narrow: _Narrow, islands: Ints) -> None:
         """Take in the islands of a net on one layer."""
-        pads = pads[np.isin(layer.island_of[pads], islands)]
-        middles = shapely.get_coordinates(shapely.centroid(layer.objects.shape[pads]))
-        necks = census_necks(Segments.of(layer.islands[islands]), width, middles)
-        narrow = np.flatnonzero(necks.carries & (necks.width < width - ERROR))
-        slits = _slits(necks, narrow)
-        for number, island in enumerate(islands.tolist()):
-            mine = narrow[necks.island[narrow] == number]
-            cut = shapely.union_all(slits[necks.island[narrow] == number])
-            parts = shapely.get_parts(shapely.difference(layer.islands[island], cut))
-            first, tree = len(self.group), shapely.STRtree(parts)
+        necks = narrow.necks
+        for island in islands.tolist():
+            parts, mine, ends = narrow.parts_of(island)
+            first = len(self.group)
             self.group += range(first, first + len(parts))
-            ends = first + tree.nearest(shapely.points(_beside(necks, mine)))
-            for row, (one, other) in zip(mine.tolist(), ends.reshape(-1, 2).tolist(), strict=True):
+            for row, (one, other) in zip(mine.tolist(), (first + ends).tolist(), strict=True):
                 x, y = necks.at[row].tolist()
                 wide, long = float(necks.width[row]), float(necks.length[row])
                 self.necks.append((one, other, wide, index, island, (x, y), long))
-            own = shapely.points(middles[layer.island_of[pads] == island])
-            on = (first + tree.nearest(own)).tolist()
+            own = narrow.pads_of(island)
+            on = (first + shapely.STRtree(parts).nearest(own)).tolist()
             for part, at in zip(on, own, strict=True):
                 self.pads[part].add((round(at.x, 1), round(at.y, 1)))
             pad, hole = self.holes.query(own, "dwithin", distance=_CENTRED)
