@@ -79,9 +79,12 @@ class Hands(Generic[_J, _M, _R]):
         self._second = _Second(self._done_there) if both else None
 
     def __enter__(self) -> Hands[_J, _M, _R]:
-        self._queue.open()
         if self._second is not None:
-            self._second.begin()
+            try:
+                self._queue.open()
+                self._second.begin()
+            except OSError:  # no more files or processes: all is done here
+                self._second = None
         return self
 
     def ask(
@@ -110,9 +113,8 @@ class Hands(Generic[_J, _M, _R]):
         """
         there = [job for job in jobs if job in self._there]
         free = [job for job in jobs if job not in self._there and job not in self._here]
-        queued = free[:_MOST] if self._second is not None else []
-        self._queue.put(queued)
         if self._second is not None:
+            self._queue.put(free[:_MOST])
             self._second.ask((matter, there))
         first()
         found: dict[_J, _R] = {}
@@ -154,6 +156,7 @@ class _Queue(Generic[_J]):
     def __init__(self, jobs: Sequence[_J]) -> None:
         self._jobs = jobs
         self._number = {job: number for number, job in enumerate(jobs)}
+        self._ends: tuple[int, ...] = ()  # to read from, to write to; empty until it is open
 
     def open(self) -> None:
         self._ends = os.pipe()
@@ -163,7 +166,7 @@ class _Queue(Generic[_J]):
         os.write(self._ends[1], b"".join(self._number[job].to_bytes(_INDEX) for job in jobs))
 
     def __iter__(self) -> Iterator[_J]:
-        while True:
+        while self._ends:
             try:
                 taken = os.read(self._ends[0], _INDEX)
             except BlockingIOError:
@@ -173,6 +176,7 @@ class _Queue(Generic[_J]):
     def close(self) -> None:
         for end in self._ends:
             os.close(end)
+        self._ends = ()
 
 
 class _Second(Generic[_M, _R]):
@@ -183,13 +187,16 @@ class _Second(Generic[_M, _R]):
         self._process = 0
 
     def begin(self) -> None:
-        (heard, ask), (answers, say) = os.pipe(), os.pipe()
+        ends: list[int] = []
         try:
+            ends += os.pipe()
+            ends += os.pipe()
             self._process = _copied()
-        except OSError:  # no more processes: all is worked out here
-            for end in (heard, ask, answers, say):
+        except OSError:
+            for end in ends:
                 os.close(end)
-            return
+            raise
+        heard, ask, answers, say = ends
         if self._process == 0:
             gc.disable()  # a collection would write to every page that is shared
             status = 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import pickle
@@ -94,6 +95,14 @@ def test_the_second_takes_part(board: Board, monkeypatch: pytest.MonkeyPatch) ->
     assert "thin-copper" in said[0]
 
 
+def is_open(end: int) -> bool:
+    try:
+        os.fstat(end)
+    except OSError:
+        return False
+    return True
+
+
 def no_more_processes() -> int:
     raise BlockingIOError
 
@@ -143,6 +152,27 @@ def test_without_the_second_all_is_said_all_the_same(
     monkeypatch.setattr(os, "fork", fork)
 
     assert together(board) == alone
+
+
+@needs_two
+@pytest.mark.parametrize("had", [0, 1, 2])
+def test_without_pipes_all_is_said_all_the_same(
+    had: int, board: Board, alone: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = [os.pipe() for _ in range(had)]
+    ends = [end for pipe in opened for end in pipe]
+    pipes = iter(opened)
+
+    def one_more() -> tuple[int, int]:
+        try:
+            return next(pipes)
+        except StopIteration:
+            raise OSError(errno.EMFILE, "too many open files") from None
+
+    monkeypatch.setattr(os, "pipe", one_more)
+
+    assert together(board) == alone
+    assert [end for end in ends if is_open(end)] == []
 
 
 @pytest.fixture
