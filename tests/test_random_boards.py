@@ -11,9 +11,9 @@ import math
 
 import pytest
 import shapely
-from hypothesis import HealthCheck, find, given, reject, settings
+from hypothesis import HealthCheck, Phase, find, given, reject, settings
 
-from tests.gerber_boards.drawn import cuts, layers, plans
+from tests.gerber_boards.drawn import cuts, dialects, layers, plans
 from tests.gerber_boards.images import out_of_bounds
 from tests.gerber_boards.plan import (
     AS_IT_IS,
@@ -43,17 +43,18 @@ from tests.gerber_boards.verdicts import SeveralError, board_of, width_errors, w
 EVERY = settings(
     deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck)
 )
+SHRINKING = [Phase.generate, Phase.shrink]
 LONG_BATCHES = 800  # of 25 boards
 MM = Dialect().mm
 
 
-@settings(EVERY, max_examples=60)
+@settings(EVERY, max_examples=20)
 @given(plans())
 def test_copper_is_read_within_the_tolerance_of_what_was_planned(plan: Plan) -> None:
     assert out_of_bounds(plan) == []
 
 
-@settings(EVERY, max_examples=50)
+@settings(EVERY, max_examples=15)
 @given(plans(), cuts)
 def test_what_stays_joined_is_what_the_closing_of_the_planned_copper_joins(
     plan: Plan, cut: float
@@ -66,7 +67,7 @@ def test_what_stays_joined_is_what_the_closing_of_the_planned_copper_joins(
     assert wrong == []
 
 
-@settings(EVERY, max_examples=12)
+@settings(EVERY, max_examples=5)
 @given(plans())
 def test_widest_cuts_are_those_of_the_planned_copper(plan: Plan) -> None:
     errors = width_errors(plan)
@@ -75,7 +76,7 @@ def test_widest_cuts_are_those_of_the_planned_copper(plan: Plan) -> None:
     assert ((errors > -0.012) & (errors < 0.005)).all()
 
 
-@settings(EVERY, max_examples=40)
+@settings(EVERY, max_examples=20)
 @given(plans())
 def test_holes_and_slots_are_read_where_they_were_planned(plan: Plan) -> None:
     board, mm = board_of(plan), plan.dialect.mm
@@ -112,12 +113,18 @@ def test_many_boards_from_text_to_verdict_have_no_wrong_one(batch: int) -> None:
 def test_plans_use_the_whole_of_the_format() -> None:
     texts: list[str] = []
 
-    @settings(EVERY, max_examples=120)
+    @settings(EVERY, max_examples=150, phases=[Phase.generate])
     @given(plans())
     def collect(plan: Plan) -> None:
         texts.extend(files(plan).values())
 
+    @settings(EVERY, max_examples=200, phases=[Phase.generate])
+    @given(dialects)
+    def collect_heads(dialect: Dialect) -> None:
+        texts.extend(files(Plan(dialect, (Mark(Flash(Round(20), (0, 0))),))).values())
+
     collect()
+    collect_heads()
 
     written = "\n".join(texts)
     for word in (
@@ -130,7 +137,11 @@ def test_plans_use_the_whole_of_the_format() -> None:
 
 
 def test_a_plan_that_fails_shrinks_to_a_small_one() -> None:
-    least = find(layers(1, 2), lambda marks: copper(marks, MM).area > 0.2, settings=EVERY)
+    least = find(
+        layers(1, 2),
+        lambda marks: copper(marks, MM).area > 0.2,
+        settings=settings(EVERY, phases=SHRINKING),
+    )
 
     assert len(least) == 2
 
@@ -187,7 +198,7 @@ def test_truth_has_the_area_of_the_closed_form(mark: Mark, area: float | None) -
     assert copper((mark,), MM).area == pytest.approx(area, rel=5e-4)
 
 
-@settings(EVERY, max_examples=20)
+@settings(EVERY, max_examples=10)
 @given(layers(1, 5))
 def test_copper_pushed_out_holds_the_true_one_and_that_holds_what_is_pushed_in(
     marks: tuple[Mark, ...],

@@ -162,13 +162,20 @@ def test_boards_side_by_side_have_a_gap(apart: float) -> None:
 
 
 def nearest_cutter(board: shapely.Geometry, at: shapely.Point, radius: float) -> float:
-    """How near a cutter that keeps off the board comes to a point: places on a grid, all tried."""
-    reach = np.arange(-6 * radius, 6 * radius, GRID)
-    x, y = np.meshgrid(at.x + reach, at.y + reach)
-    places = shapely.points(x.ravel(), y.ravel())
-    shapely.prepare(board)
-    free = shapely.distance(places, board) >= radius
-    return float(shapely.distance(places[free], at).min()) - radius
+    """How near a cutter that keeps off the board comes to a point: places on a grid, all tried.
+
+    None beyond a square is nearer than one found within the circle in it.
+    """
+    for half in (1.5 * radius, 3 * radius, 6 * radius):
+        reach = np.arange(-6 * radius, 6 * radius, GRID)
+        reach = reach[np.abs(reach) <= half + GRID]
+        x, y = np.meshgrid(at.x + reach, at.y + reach)
+        places = shapely.points(x.ravel(), y.ravel())
+        free = shapely.distance(places, board) >= radius
+        nearest = float(shapely.distance(places[free], at).min(initial=np.inf))
+        if nearest <= half:
+            break
+    return nearest - radius
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -37,7 +37,7 @@ BOARDS = ("hotpi", "mppt-2420", "openbci-cyton", "stepper-geda")
 OUTER = ("top", "bottom")
 FAMILIES = ("pours", "webs", "combs", "ordinary", "mixed")
 REACH = 0.34
-QUICK = 12
+QUICK = 4
 WIDTHS = tuple(np.arange(0.093, 0.34, 0.02))  # none a width that tracks of the layouts have
 WIDENS = 1.01
 """The least growth the census takes for widening: 5 % at once, or 1 % over two widths."""

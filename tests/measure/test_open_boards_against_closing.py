@@ -15,19 +15,13 @@ BOARDS = Path(__file__).parents[2].parent / "shared" / "boards"
 WIDTHS = (0.12, 0.16, 0.18, 0.22, 0.26, 0.31, 0.36, 0.42)
 WITHIN = 0.002  # mm: nearer to a widest cut than this, either answer is right
 SMALL = (
-    "blinker",
-    "ds3231-breakout",
-    "freeduino",
-    "hotpi",
-    "librepcb-test",
-    "mainboard-diptrace",
-    "pdstepper-power",
-    "pmw3360-fusion",
-    "precadsr-aux",
-    "pwm555",
-    "usbtinyisp-ss",
+    *("blinker", "ds3231-breakout", "mainboard-diptrace", "pdstepper-power", "pmw3360-fusion"),
+    *("precadsr-aux", "pwm555", "usbtinyisp-ss"),
 )
-LARGER = ("carte-test", "clockblock", "openbci-cyton", "mppt-2420", "snark-barker", "stepper-geda")
+LARGER = (
+    *("carte-test", "clockblock", "freeduino", "hotpi", "librepcb-test", "mppt-2420"),
+    *("openbci-cyton", "snark-barker", "stepper-geda"),
+)
 
 pytestmark = pytest.mark.skipif(
     not BOARDS.is_dir(), reason="the open boards are not beside the checkout"
