@@ -43,7 +43,6 @@ from tests.gerber_boards.verdicts import SeveralError, board_of, width_errors, w
 EVERY = settings(
     deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck)
 )
-SHRINKING = [Phase.generate, Phase.shrink]
 LONG_BATCHES = 800  # of 25 boards
 MM = Dialect().mm
 
@@ -137,11 +136,9 @@ def test_plans_use_the_whole_of_the_format() -> None:
 
 
 def test_a_plan_that_fails_shrinks_to_a_small_one() -> None:
-    least = find(
-        layers(1, 2),
-        lambda marks: copper(marks, MM).area > 0.2,
-        settings=settings(EVERY, phases=SHRINKING),
-    )
+    shrinking = settings(EVERY, phases=[Phase.generate, Phase.shrink])  # and no explaining
+
+    least = find(layers(1, 2), lambda marks: copper(marks, MM).area > 0.2, settings=shrinking)
 
     assert len(least) == 2
 

@@ -91,7 +91,11 @@ def fresh(tmp_path_factory: pytest.TempPathFactory) -> Fresh:
     bare = [sys.executable, "-m", "venv", "--without-pip", str(folder / "environment")]
     subprocess.run(bare, check=True)
     scripts = folder / "environment" / ("Scripts" if os.name == "nt" else "bin")
-    asked = [scripts / "python", "-c", "import sysconfig; print(sysconfig.get_path('purelib'))"]
+    asked = [
+        str(scripts / "python"),
+        "-c",
+        "import sysconfig; print(sysconfig.get_path('purelib'))",
+    ]
     packages = Path(subprocess.check_output(asked, text=True).strip())
     link(["pip", *TO_RUN], packages)
     made = Fresh(scripts, packages, built(ROOT, folder / "wheel"), folder / "here")
