@@ -6,13 +6,34 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import is_hypothesis_test, settings
 
 from checker.cache.store import VARIABLE
 
 # No test is timed, and a run says the same as the one before.
 settings.register_profile("steady", deadline=None, derandomize=True, max_examples=25)
 settings.load_profile("steady")
+
+MORE = 20
+"""So many times the examples are drawn with `-m long`."""
+
+
+@pytest.hookimpl(tryfirst=True)  # before tests are left out by their marks
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """With `-m long`, what is drawn at random is drawn too, and many times as often."""
+    if "long" not in config.option.markexpr.replace("not long", ""):
+        return
+    drawing = [
+        item
+        for item in items
+        if isinstance(item, pytest.Function) and is_hypothesis_test(item.function)
+    ]
+    for item in drawing:
+        item.add_marker("long")
+    for test in {item.function for item in drawing}:
+        few = test._hypothesis_internal_use_settings  # there is no other way to what it was given
+        often = settings(few, max_examples=MORE * few.max_examples)
+        test._hypothesis_internal_use_settings = often
 
 
 _NUMBERS = count()

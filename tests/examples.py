@@ -1,23 +1,18 @@
-"""How many examples a test draws: a few by default, more with `-m long`."""
+"""What is tried by default, and what is tried with `-m long` alone."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Collection, Iterable
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-
-Strategies = Any
 
 
-def few_or(few: int, many: int) -> pytest.MarkDecorator:
-    """A test that gets ``examples``, the number that it is to draw."""
-    return pytest.mark.parametrize("examples", [few, pytest.param(many, marks=pytest.mark.long)])
+def seeds(few: int, many: int) -> list[Any]:
+    """The first few by default, all of them with `-m long`."""
+    return quick(range(many), range(few))
 
 
-def hold(
-    claim: Callable[..., None], examples: int, *drawn: Strategies, **named: Strategies
-) -> None:
-    """The claim holds for so many examples of what the strategies draw."""
-    settings(max_examples=examples)(given(*drawn, **named)(claim))()
+def quick(every: Iterable[Any], few: Collection[Any]) -> list[Any]:
+    """Every value as a parameter: the few by default, the others with `-m long`."""
+    return [pytest.param(one, marks=[pytest.mark.long] * (one not in few)) for one in every]

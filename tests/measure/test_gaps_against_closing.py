@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
 from checker.measure import Reach, measure
-from tests.examples import few_or, hold
 from tests.layouts import ADVERSARIAL, FAMILIES, board_of, layout
 from tests.oracles.agreement import Claim, disagreements
 from tests.oracles.closing import equivalence, joined
@@ -161,7 +161,16 @@ def test_a_place_stands_on_both_outlines_at_its_distance(family: str) -> None:
 layouts = st.tuples(st.sampled_from(tuple(FAMILIES)), st.integers(1000, 100_000))
 
 
-def cuts_stay_as_they_are(
+@settings(max_examples=6)
+@given(
+    which=layouts,
+    angle=st.sampled_from([0, 90, 180, 270]) | st.floats(0, 360),
+    mirrored=st.booleans(),
+    scale=st.just(1.0) | st.floats(0.5, 2.0),
+    shift=st.tuples(st.floats(-300, 300), st.floats(-300, 300)),
+    order=st.randoms(use_true_random=False),
+)
+def test_widest_cuts_do_not_depend_on_where_and_how_the_copper_lies(
     which: tuple[str, int],
     angle: float,
     mirrored: bool,
@@ -184,21 +193,11 @@ def cuts_stay_as_they_are(
     assert there == pytest.approx(here, abs=0.001)
 
 
-@few_or(6, 200)
-def test_widest_cuts_do_not_depend_on_where_and_how_the_copper_lies(examples: int) -> None:
-    hold(
-        cuts_stay_as_they_are,
-        examples,
-        which=layouts,
-        angle=st.sampled_from([0, 90, 180, 270]) | st.floats(0, 360),
-        mirrored=st.booleans(),
-        scale=st.just(1.0) | st.floats(0.5, 2.0),
-        shift=st.tuples(st.floats(-300, 300), st.floats(-300, 300)),
-        order=st.randoms(use_true_random=False),
-    )
-
-
-def no_cut_widens_with_copper(which: tuple[str, int], drawn: Random) -> None:
+@settings(max_examples=5)
+@given(which=layouts, drawn=st.randoms(use_true_random=False))
+def test_more_copper_never_lets_a_wider_cutter_through(
+    which: tuple[str, int], drawn: Random
+) -> None:
     islands = layout(*which)
     x0, y0, x1, y1 = shapely.total_bounds(np.array(islands, dtype=object))
     added = [
@@ -218,10 +217,3 @@ def no_cut_widens_with_copper(which: tuple[str, int], drawn: Random) -> None:
 
     # The cut around a needle or a dot may come out up to 10 um narrower than the truth.
     assert (after <= before + 0.010).all()
-
-
-@few_or(5, 200)
-def test_more_copper_never_lets_a_wider_cutter_through(examples: int) -> None:
-    drawn = st.randoms(use_true_random=False)
-
-    hold(no_cut_widens_with_copper, examples, which=layouts, drawn=drawn)
