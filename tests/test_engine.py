@@ -319,7 +319,7 @@ def pad_grid(sizes: list[tuple[float, float]], move: list[float]) -> Board:
 
 @pytest.mark.parametrize("move", MOVES.values(), ids=MOVES)
 @given(PADS)
-@settings(max_examples=10)
+@settings(max_examples=4)
 def test_a_moved_board_has_the_same_faults(
     move: list[float], sizes: list[tuple[float, float]]
 ) -> None:
@@ -339,7 +339,7 @@ def test_a_moved_board_has_the_same_faults(
 
 
 @given(PADS, st.floats(0.02, 0.2), st.floats(0.0, 0.1))
-@settings(max_examples=10)
+@settings(max_examples=4)
 def test_a_wider_cut_never_finds_less(
     sizes: list[tuple[float, float]], narrowest: float, more: float
 ) -> None:

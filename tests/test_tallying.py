@@ -130,7 +130,7 @@ PROCESSES = built(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(GAPS, PROCESSES)
 def test_tallies_on_any_gaps(gaps: list[Gap], process: Process) -> None:
     made = facts(gaps, bites=(0.0, 0.02))

@@ -372,7 +372,7 @@ def test_times_are_read_in_seconds_minutes_and_hours(tmp_path: Path) -> None:
     assert held == pytest.approx((6 / 3600, 90 / 3600, 2 / 60, 0.5))
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=15)
 @given(st.floats(0.2, 1.0), st.floats(0.2, 1.0), st.floats(0.0, 0.8))
 def test_clearing_more_never_takes_less_time(one: float, other: float, overlap: float) -> None:
     less, more = (

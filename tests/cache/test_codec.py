@@ -159,7 +159,7 @@ def test_what_follows_from_a_configuration_is_not_kept(added: dict[str, Any]) ->
 
 
 @given(st.sampled_from(steps_of(json.loads(KEPT))), st.sampled_from(STRANGE))
-@settings(max_examples=2000)
+@settings(max_examples=200)
 def test_a_value_of_another_kind_is_refused(way: tuple[int, ...], value: Any) -> None:
     data = altered(way, value)
 

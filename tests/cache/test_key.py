@@ -145,13 +145,13 @@ def test_every_built_in_process_has_a_key_of_its_own() -> None:
 
 
 @given(st.lists(PLAIN, max_size=3), st.lists(PLAIN, max_size=3))
-@settings(max_examples=300)
+@settings(max_examples=60)
 def test_values_that_differ_are_spelled_otherwise(one: list[Any], other: list[Any]) -> None:
     assert (spelled(*one) == spelled(*other)) == (repr(one) == repr(other))
 
 
 @given(PLAIN, st.lists(PLAIN, max_size=3))
-@settings(max_examples=300)
+@settings(max_examples=60)
 def test_a_value_is_spelled_the_same_in_any_company(one: Any, more: list[Any]) -> None:
     assert spelled(one, *more) == spelled(one) + spelled(*more)
 

@@ -29,7 +29,7 @@ def test_none_of_n_leave_the_rest_of_that_possible(of: int) -> None:
 
 
 @given(st.integers(1, 200).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of))))
-@settings(deadline=None, derandomize=True, max_examples=60)
+@settings(deadline=None, derandomize=True, max_examples=20)
 def test_bounds_are_those_of_the_exact_test(counted: tuple[int, int]) -> None:
     good, of = counted
 
@@ -125,7 +125,7 @@ def test_a_profile_without_one_takes_what_is_sure_and_nothing_else() -> None:
     st.dictionaries(st.sampled_from([0.1, 0.15, 0.2, 0.25, 0.3]), st.integers(0, 40)),
     st.sampled_from([None, 0.1, 0.2, 0.25]),
 )
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=30)
 def test_it_never_falls_below_what_the_bound_supports(
     survivors: dict[float, int], old: float | None
 ) -> None:

@@ -277,7 +277,7 @@ def pieces(process: Process) -> Coupon | None:
         return None
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(
     shape=st.sampled_from(["cone-10-0.1", "cone-60-0.2"]),
     depth=st.floats(0.02, 0.8),

@@ -51,7 +51,7 @@ def test_clearance_is_the_width_of_the_cut_rounded_up(process: Process, width: f
     assert answer.sure.mil == up(surely(width, width), MIL)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=4, deadline=None)
 @given(most=st.floats(0.06, 2.0), share=st.floats(0.5, 1.0))
 def test_clearance_passes_from_the_widest_cut_and_with_luck_from_the_nominal(
     most: float, share: float
@@ -67,7 +67,7 @@ def test_clearance_passes_from_the_widest_cut_and_with_luck_from_the_nominal(
     assert answer.luck.mil == up(nominal - TIE, MIL)
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=2, deadline=None)
 @given(width=st.floats(0.05, 1.5), wider=st.floats(0.0, 1.5))
 @pytest.mark.parametrize(
     "draw", [specimens.traces_apart, specimens.pads_at_pitch, specimens.pour_apart]
@@ -155,7 +155,7 @@ def test_what_never_passes_has_no_least() -> None:
     assert {one.rule for one in answer.below} == {"uncuttable-gap"}
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=4, deadline=None)
 @given(ring=st.floats(0.02, 3.0), off=st.floats(0.0, 0.3))
 def test_ring_is_what_is_left_with_every_error_at_its_worst(ring: float, off: float) -> None:
     machine = replace(PLAIN.machine, registration=off)

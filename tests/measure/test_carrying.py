@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from checker.measure.copper.carrying import links_of
 from tests.rated import Net, rated
 
-quick = settings(deadline=None, max_examples=80, derandomize=True)
+quick = settings(deadline=None, max_examples=20, derandomize=True)
 PAD = 4.0
 WIDTHS = [0.3, 0.6, 1.0, 1.6, 2.4]
 

@@ -50,7 +50,7 @@ def board(
     return Board("b", (), layers, holes, EDGE)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=20)
 @given(pieces, pieces, hits)
 def test_covers_landings_and_rims_are_what_counting_gives(
     top: list[tuple[tuple[int, int], int]],
@@ -87,7 +87,7 @@ def test_covers_landings_and_rims_are_what_counting_gives(
     ]
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=15)
 @given(
     st.floats(0.1, 2.0),
     st.floats(-0.4, 0.4),

@@ -121,7 +121,7 @@ def test_without_holes_the_pads_of_the_sides_are_compared(change: str) -> None:
 spot = st.tuples(st.integers(0, 500), st.integers(0, 300)).map(lambda p: (p[0] / 10, p[1] / 10))
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=20)
 @given(
     st.lists(spot, min_size=12, max_size=60, unique=True),
     st.lists(spot, max_size=10),
@@ -144,7 +144,7 @@ def test_a_displacement_is_found_among_other_pads(
         assert on.mean() > 0.8
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=20)
 @given(
     st.lists(spot, min_size=1, max_size=40, unique=True),
     st.lists(spot, max_size=10),

@@ -27,7 +27,7 @@ from checker.measure.whole.grid import (
 from tests.gridded import Lead, standing
 from tests.holed import hit, slot
 
-FEW = settings(max_examples=60, deadline=None)
+FEW = settings(max_examples=20, deadline=None)
 place = st.tuples(
     st.floats(0, 20, allow_nan=False, width=32), st.floats(0, 20, allow_nan=False, width=32)
 )

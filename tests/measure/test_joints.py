@@ -68,7 +68,7 @@ def reachable(start: object, links: set[tuple[object, object]]) -> set[object]:
 both_sides = st.tuples(st.booleans(), st.booleans())
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(
     st.lists(st.booleans(), min_size=NODES, max_size=NODES),
     st.lists(both_sides, min_size=len(NEIGHBOURS), max_size=len(NEIGHBOURS)),
@@ -101,7 +101,7 @@ def test_what_is_needed_where_is_what_a_search_step_by_step_finds(
         assert joints.lost[row].tolist() == [needed and apart, False]
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(st.lists(both_sides, min_size=len(NEIGHBOURS), max_size=len(NEIGHBOURS)))
 def test_spare_joints_are_those_that_close_a_ring(tracks: list[tuple[bool, bool]]) -> None:
     with tempfile.TemporaryDirectory() as folder:

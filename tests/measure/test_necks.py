@@ -446,7 +446,7 @@ EXPECTED = census_necks(Segments.of(np.array(SHEET, dtype=object)), REACH)
     x=st.floats(-300, 300),
     y=st.floats(-300, 300),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_necks_go_with_the_copper_when_it_moves_turns_flips_or_grows(
     turn: float, mirrored: bool, scale: float, x: float, y: float
 ) -> None:
@@ -460,7 +460,7 @@ def test_necks_go_with_the_copper_when_it_moves_turns_flips_or_grows(
 
 
 @given(family=st.sampled_from(FAMILIES), seed=st.integers(0, 500))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_copper_elsewhere_changes_nothing(family: str, seed: int) -> None:
     more = [affinity.translate(island, 12, -30) for island in layout(family, seed)]
 

@@ -33,7 +33,7 @@ def searched(edges: Sequence[Edge], value: Sequence[int], start: int, without: i
 
 
 @given(edges=EDGES, value=VALUES)
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_most_beyond_an_edge_is_what_a_search_finds(edges: list[Edge], value: list[int]) -> None:
     a, b = np.array(edges, dtype=np.int64).reshape(-1, 2).T
 

@@ -107,7 +107,7 @@ def filled(island: shapely.Polygon, cut: float) -> list[float]:
     return [part.length / 2 for part in shapely.get_parts(closed - island)]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(serpentines(), st.sampled_from([0.07, 0.12, 0.22, 0.41]))
 def test_slots_are_what_closing_all_the_copper_fills(track: shapely.Polygon, cut: float) -> None:
     found = slots_of(board(track), cut, LEAST).length
@@ -119,7 +119,7 @@ def test_slots_are_what_closing_all_the_copper_fills(track: shapely.Polygon, cut
     assert all(min(abs(length - one) for one in told) < 0.1 for length in sure)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(serpentines(), st.sampled_from([0.07, 0.12, 0.22]), st.sampled_from([0.0, 3.0, 10.0]))
 def test_a_wider_reach_finds_the_same_slots(
     track: shapely.Polygon, cut: float, squares: float
@@ -170,7 +170,7 @@ def test_many_teeth_are_not_asked_each_with_each(monkeypatch: pytest.MonkeyPatch
     assert asked(1200, monkeypatch) < 7 * asked(300, monkeypatch)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(
     st.one_of(
         st.integers(100, 600).map(teeth),

@@ -14,7 +14,7 @@ from checker.measure.copper.spacing import ERROR, borders_of, nearest_between, n
 from checker.measure.leftover.pieces import leftover
 from tests.rated import Net, mains, rated
 
-quick = settings(deadline=None, max_examples=60, derandomize=True)
+quick = settings(deadline=None, max_examples=15, derandomize=True)
 spots = st.tuples(st.integers(0, 40), st.integers(0, 40))
 
 

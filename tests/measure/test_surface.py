@@ -32,7 +32,7 @@ def flat(kind: str) -> bool:
 
 
 @settings(
-    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=6, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(st.lists(st.tuples(st.sampled_from(sorted(KINDS)), st.integers(0, 3)), max_size=9))
 def test_parts_are_those_with_two_pads_and_no_holes(

@@ -47,7 +47,7 @@ def marred(draw: st.DrawFn) -> str:
 
 @needs_both
 @given(marred())
-@settings(max_examples=1000)
+@settings(max_examples=100)
 def test_a_text_is_the_same_whichever_loader_is_there(text: str) -> None:
     assert outcome(text, nodes._FAST) == outcome(text, None)
 

@@ -19,7 +19,7 @@ from tests.read.made import drill, two_sided, write
 if TYPE_CHECKING:
     import pytest
 
-MANY = settings(max_examples=300, deadline=None)
+MANY = settings(max_examples=60, deadline=None)
 
 SCRAPS = (
     *(
@@ -90,7 +90,7 @@ def test_netlists_of_scraps(text: str) -> None:
     parse_netlist(text, "n").pins(2)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.sampled_from(sorted(two_sided())), st.data())
 def test_board_with_a_damaged_file(
     tmp_path_factory: pytest.TempPathFactory, name: str, data: st.DataObject

@@ -137,7 +137,7 @@ def test_what_the_loader_takes_is_valid(tmp_path: Path, text: str) -> None:
     VALIDATOR.validate(plain(text))
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=50)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=20)
 @given(milling)
 def test_any_profile_that_the_loader_takes_is_valid(
     tmp_path: Path, document: dict[str, object]
@@ -156,7 +156,7 @@ QUANTITY = (
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=400)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
 @given(
     key=st.sampled_from([key for key in KEYS.values() if key.name != "based_on"]),
     text=st.from_regex(QUANTITY, fullmatch=True) | st.sampled_from(["none", "a", *SEVERITIES]),

@@ -310,7 +310,7 @@ PENS = (
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(entries)
 def test_islands_are_the_image_drawn_in_turn(board: Any) -> None:
     lines = [PENS]

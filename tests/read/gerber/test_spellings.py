@@ -149,7 +149,7 @@ def same(one: Any, other: Any) -> bool:
     return close and bool(difference.buffer(-2 * TOLERANCE).is_empty)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(boards, spellings)
 def test_one_board_in_another_spelling_is_the_same_image(board: Board, spelling: Spelling) -> None:
     plain = drawn(Writer(PLAIN).board(board).text())
@@ -157,7 +157,7 @@ def test_one_board_in_another_spelling_is_the_same_image(board: Board, spelling:
     assert same(drawn(Writer(spelling).board(board).text()), plain)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(boards, st.integers(1, 3), st.integers(1, 3), place)
 def test_step_and_repeat_is_the_same_as_copies(
     board: Board, across: int, up: int, step: tuple[int, int]
@@ -188,7 +188,7 @@ def moved(board: Board, dx: int, dy: int) -> Board:
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(boards, place)
 def test_moved_coordinates_move_the_image(board: Board, by: tuple[int, int]) -> None:
     here = drawn(Writer(PLAIN).board(board).text())
@@ -198,7 +198,7 @@ def test_moved_coordinates_move_the_image(board: Board, by: tuple[int, int]) -> 
     assert same(back, here)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(boards, st.sampled_from([30, 45, 90, 180, 270, 317.5]), st.booleans(), st.booleans())
 def test_turned_block_is_the_turned_image(
     board: Board, degrees: float, mirrored: bool, clear: bool
@@ -218,7 +218,7 @@ def test_turned_block_is_the_turned_image(
     assert same(drawn("\n".join([*block, *plate, *turn])), true)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(boards, st.sampled_from([0, 90, 180, 270]))
 def test_image_rotation_turns_the_image(board: Board, degrees: float) -> None:
     text = Writer(PLAIN).board(board).text()
