@@ -15,4 +15,10 @@ def seeds(few: int, many: int) -> list[Any]:
 
 def quick(every: Iterable[Any], few: Collection[Any]) -> list[Any]:
     """Every value as a parameter: the few by default, the others with `-m long`."""
-    return [pytest.param(one, marks=[pytest.mark.long] * (one not in few)) for one in every]
+    return [
+        pytest.param(
+            *(one if isinstance(one, tuple) else (one,)),
+            marks=[pytest.mark.long] * (one not in few),
+        )
+        for one in every
+    ]

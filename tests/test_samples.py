@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,8 +36,14 @@ def committed() -> dict[str, bytes]:
     }
 
 
+@cache
+def board_of(name: str) -> Board:
+    return read_board([SAMPLES / "boards" / name])
+
+
+@cache
 def judged(name: str, profile: str) -> Report:
-    return check(read_board([SAMPLES / "boards" / name]), load_profile(profile))
+    return check(board_of(name), load_profile(profile))
 
 
 def without_nets(name: str, folder: Path) -> Board:
@@ -84,7 +91,7 @@ def test_no_file_is_large() -> None:
 
 @each_board
 def test_boards_are_read_without_a_remark(name: str) -> None:
-    board = read_board([SAMPLES / "boards" / name])
+    board = board_of(name)
 
     assert board.notes == ()
     assert board.unchecked == ()
@@ -93,7 +100,7 @@ def test_boards_are_read_without_a_remark(name: str) -> None:
 
 @each_board
 def test_each_net_is_one_piece_and_touches_no_other(name: str, tmp_path: Path) -> None:
-    named, drawn = read_board([SAMPLES / "boards" / name]), without_nets(name, tmp_path)
+    named, drawn = board_of(name), without_nets(name, tmp_path)
 
     numbers = drawn_net_of_each_named_one(named, drawn)
 
@@ -132,7 +139,7 @@ def test_coop_door_has_no_fault_in_an_ordinary_shop() -> None:
 
 def test_coop_door_keeps_mains_six_millimetres_from_low_voltage() -> None:
     mains = {"LIVE", "FUSED", "UP", "DOWN", "NEUTRAL"}
-    (layer,) = read_board([SAMPLES / "boards" / "coop-door"]).copper
+    (layer,) = board_of("coop-door").copper
     names = [layer.net_name[island] in mains for island in range(len(layer.islands))]
 
     high = shapely.union_all([layer.islands[row] for row, is_mains in enumerate(names) if is_mains])

@@ -16,7 +16,6 @@ from tests.browser.conftest import Opener
 from tests.browser.pages import board_of, judged, judged_anew, page
 
 TIDE, GAP = "boards/tide-logger", "rules/uncuttable-gap/bad"
-SETTINGS = 10
 
 
 def slide(shown: Page, index: int) -> None:
@@ -57,6 +56,7 @@ def groups_here(shown: Page) -> set[tuple[str, frozenset[str]]]:
     return found
 
 
+@pytest.mark.parametrize("settings", [4, pytest.param(30, marks=pytest.mark.long)])
 @pytest.mark.parametrize(
     ("name", "profile"),
     [
@@ -67,7 +67,9 @@ def groups_here(shown: Page) -> set[tuple[str, frozenset[str]]]:
         ("rules/eaten-copper/bad", "etch"),
     ],
 )
-def test_every_setting_says_what_the_command_says(opened: Opener, name: str, profile: str) -> None:
+def test_every_setting_says_what_the_command_says(
+    opened: Opener, name: str, profile: str, settings: int
+) -> None:
     process = load_profile(profile)
     scale = scale_of(process)
     assert scale is not None
@@ -75,7 +77,7 @@ def test_every_setting_says_what_the_command_says(opened: Opener, name: str, pro
     set_to = at_depth if scale.what == "depth" else at_width
 
     for index in (
-        np.unique(np.linspace(0, len(scale.values) - 1, SETTINGS).round()).astype(int).tolist()
+        np.unique(np.linspace(0, len(scale.values) - 1, settings).round()).astype(int).tolist()
     ):
         slide(shown, index)
         shown.evaluate("document.querySelectorAll('details').forEach((one) => (one.open = true))")

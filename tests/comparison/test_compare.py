@@ -17,11 +17,14 @@ from checker.measure import Facts, measure
 from checker.process import load_profile, profile_names
 from checker.process.vary import at_depth
 from checker.read import read_board
+from tests.examples import quick
 from tests.layouts import board_of, layout
 
 BOARDS = Path(__file__).parents[2] / "samples" / "boards"
 NAMES = profile_names()
-each_board = pytest.mark.parametrize("board", ["coop-door", "hive-scale", "tide-logger"])
+each_board = pytest.mark.parametrize(
+    "board", quick(["coop-door", "hive-scale", "tide-logger"], ["coop-door", "hive-scale"])
+)
 
 
 @cache

@@ -11,6 +11,9 @@ from checker.process import load_profile, profile_names
 MILLING = tuple(name for name in profile_names() if load_profile(name).method == "milling")
 ALL = tuple(name for name in profile_names() if load_profile(name).method != "perfboard")
 
+FEW = ("cone-30-0.1", "flat-0.8", "laser", "etch")
+"""One of each kind."""
+
 
 @cache
 def built_in(name: str) -> Coupon:

@@ -16,6 +16,7 @@ from checker.measure.edge.clearances import ERROR, REACH, copper_of, free_stretc
 from checker.measure.edge.contour import contour_of
 from checker.read import read_board
 from tests.edged import BOX, edged
+from tests.examples import quick, seeds
 from tests.handmade import Copper
 from tests.holed import hit, slot
 
@@ -72,7 +73,7 @@ def beyond(piece: shapely.Polygon, board: shapely.Geometry) -> float:
     return float(shapely.distance(points, board.boundary).max())
 
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", seeds(8, 60))
 def test_distance_of_copper_is_that_of_the_boundaries(seed: int) -> None:
     rng = Random(seed)
     board = ragged(rng)
@@ -234,7 +235,9 @@ def test_sides_smooth_a_ragged_edge() -> None:
 
 
 @pytest.mark.skipif(not BOARDS.is_dir(), reason="the open boards are not beside the checkout")
-@pytest.mark.parametrize("name", ["orangecrab-r0.2.1", "clockblock", "mppt-2420"])
+@pytest.mark.parametrize(
+    "name", quick(["orangecrab-r0.2.1", "clockblock", "mppt-2420"], ["clockblock", "mppt-2420"])
+)
 def test_open_boards_against_whole_islands(name: str) -> None:
     board = read_board([BOARDS / name])
 

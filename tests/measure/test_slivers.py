@@ -15,6 +15,7 @@ from checker.measure.leftover import tiles
 from checker.measure.leftover.pieces import ERROR, blank_of, leftover
 from checker.measure.leftover.slivers import LENGTH_ERROR, slivers
 from tests.blanks import CLEARS, NARROW, bars, board, scattered, two_sided
+from tests.examples import seeds
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Shapes
@@ -48,7 +49,7 @@ def opened(made: Board) -> tuple[Shapes, Floats]:
     return thin, (shapely.length(rims) - shapely.length(caps)) / 2
 
 
-@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("seed", seeds(1, 8))
 @pytest.mark.parametrize("longer", [NARROW, 0.5, 1.0])
 def test_one_opening_of_all_takes_off_the_same(seed: int, longer: float) -> None:
     thin, length = opened(large(seed))

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from checker.board import Hole
 from checker.measure.holes.webs import ERROR, REACH, Cluster, clusters_of, webs_of, widest_apart
 from checker.read import read_board
+from tests.examples import quick
 from tests.holed import hit, holed, slot
 
 BOARDS = Path(__file__).parents[2].parent / "shared" / "boards"
@@ -83,7 +84,10 @@ def test_place_of_a_web_is_as_far_from_one_edge_as_from_the_other(one: Hole, oth
             assert edge == pytest.approx(width / 2, abs=1e-5)
 
 
-@pytest.mark.parametrize("name", ["orangecrab-r0.2.1", "librepcb-test", "microspora"])
+@pytest.mark.parametrize(
+    "name",
+    quick(["orangecrab-r0.2.1", "librepcb-test", "microspora"], ["librepcb-test", "microspora"]),
+)
 @pytest.mark.skipif(not BOARDS.is_dir(), reason="the open boards are not beside the checkout")
 def test_webs_of_open_boards_are_those_of_all_pairs(name: str) -> None:
     board = read_board([BOARDS / name])

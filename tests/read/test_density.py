@@ -12,6 +12,7 @@ from checker.errors import ReadError
 from checker.measure.boundary.segments import Segments
 from checker.read import read_board
 from checker.read.density import MOST, MOST_OF_RUN, NEAR, check_density, neighbours
+from tests.examples import quick
 from tests.layouts import layout
 from tests.read.limited import read_within_limits
 from tests.read.made import BOARDS, at, gerber, needs_boards, two_sided, write
@@ -120,7 +121,9 @@ def test_nothing_is_not_dense() -> None:
 
 
 @needs_boards
-@pytest.mark.parametrize("name", ["openbci-cyton", "snark-barker", "microspora"])
+@pytest.mark.parametrize(
+    "name", quick(["openbci-cyton", "snark-barker", "microspora"], ["openbci-cyton"])
+)
 def test_open_boards_are_far_from_the_bounds(name: str) -> None:
     found = [neighbours(layer.islands) for layer in read_board([BOARDS / name]).copper]
 

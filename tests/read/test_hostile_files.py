@@ -132,9 +132,10 @@ def test_draws_that_cross_as_often_as_may_be(tmp_path: Path) -> None:
     assert "islands" in said
 
 
-def test_a_stroke_of_very_many_gentle_bends(tmp_path: Path) -> None:
+@pytest.mark.parametrize("count", [60_000, pytest.param(300_000, marks=pytest.mark.long)])
+def test_a_stroke_of_very_many_gentle_bends(tmp_path: Path, count: int) -> None:
     """Its outline has a few corners for each bend, not the arc of a round end."""
-    share = [math.sqrt(n / 300_000) for n in range(300_000)]
+    share = [math.sqrt(n / count) for n in range(count)]
     spiral = [(50 + 35 * t * math.cos(630 * t), 40 + 35 * t * math.sin(630 * t)) for t in share]
 
     said = read_within_limits(board(tmp_path, {TOP: gerber(chain(*spiral))}))

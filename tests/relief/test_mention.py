@@ -18,6 +18,7 @@ from checker.relief.make import Made, make
 from checker.relief.model import Options
 from checker.relief.plan import planned, too_narrow, width_of
 from checker.relief.told import mention_of
+from tests.examples import quick
 from tests.read.made import BOARDS, needs_boards
 from tests.relief.made import drawn_texts, layout_texts, package_of, relieved, texts_after
 
@@ -89,8 +90,11 @@ def test_no_more_is_done_than_said_where_the_proof_gives_up_places(tmp_path: Pat
 
 @pytest.mark.parametrize(
     ("whole", "decimals", "unit", "fine"),
-    [(4, 6, 1.0, True), (3, 3, 1.0, True), (4, 2, 1.0, False), (2, 4, 25.4, True),
-     (2, 6, 25.4, True), (2, 3, 25.4, False)],
+    quick(
+        [(4, 6, 1.0, True), (3, 3, 1.0, True), (4, 2, 1.0, False), (2, 4, 25.4, True),
+         (2, 6, 25.4, True), (2, 3, 25.4, False)],
+        [(3, 3, 1.0, True), (4, 2, 1.0, False), (2, 6, 25.4, True), (2, 3, 25.4, False)],
+    ),
 )  # fmt: skip
 def test_a_gap_is_said_to_open_where_coordinates_are_fine_enough(
     whole: int, decimals: int, unit: float, fine: bool, tmp_path: Path
