@@ -13,6 +13,8 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import astuple
 
+from checker.measure.plane import dot
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
@@ -175,7 +177,7 @@ def _ahead(segments: Segments, rows: slice, reach: float, sign: float) -> tuple[
     swept = np.stack([start, end, start + ahead, end + ahead])
     low, high = swept.min(0), swept.max(0)
     corner = np.flatnonzero(sign * segments.turn[rows] > 0)
-    cosine = (normal[corner] * before[corner]).sum(1)[:, None]
+    cosine = dot(normal[corner], before[corner])[:, None]
     blunt = cosine > 0  # the fan fits between its edges and their tangents' meeting point
     tip = np.where(blunt, (normal[corner] + before[corner]) / (1 + np.maximum(cosine, 0)), 0)
     round_all = np.where(blunt, 0, reach)
@@ -225,12 +227,12 @@ def closest(segments: Segments, i: Ints, j: Ints, reach: float) -> Normals:
     """
     p, u, q, v = segments.a[i], segments.b[i], segments.a[j], segments.b[j]
     u, v = u - p, v - q
-    uu, vv = (u * u).sum(1), (v * v).sum(1)
+    uu, vv = dot(u, u), dot(v, v)
 
     def onto(point: Floats, origin: Floats, along: Floats, square: Floats) -> tuple[Floats, Floats]:
-        t = np.clip(((point - origin) * along).sum(1) / square, 0, 1)
+        t = np.clip(dot(point - origin, along) / square, 0, 1)
         rest = point - origin - t[:, None] * along
-        return t, (rest * rest).sum(1)
+        return t, dot(rest, rest)
 
     t_p, d_p = onto(p, q, v, vv)
     t_u, d_u = onto(p + u, q, v, vv)
@@ -249,8 +251,8 @@ def closest(segments: Segments, i: Ints, j: Ints, reach: float) -> Normals:
     overlap = np.zeros(len(i))
     cross = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     rows = np.flatnonzero(np.abs(cross) <= _PARALLEL * np.sqrt(uu * vv))
-    s_0 = ((q[rows] - p[rows]) * u[rows]).sum(1) / uu[rows]
-    s_1 = ((q[rows] + v[rows] - p[rows]) * u[rows]).sum(1) / uu[rows]
+    s_0 = dot(q[rows] - p[rows], u[rows]) / uu[rows]
+    s_1 = dot(q[rows] + v[rows] - p[rows], u[rows]) / uu[rows]
     begin = np.maximum(0, np.minimum(s_0, s_1))
     end = np.minimum(1, np.maximum(s_0, s_1))
     beside = end > begin
@@ -279,14 +281,14 @@ def _is_minimum(segments: Segments, near: Normals, sign: float) -> NDArray[np.bo
     for row, point, v in ((near.i, near.a, across), (near.j, near.b, -across)):
         before = segments.prev[row]
         along = segments.direction[row]
-        offset = ((point - segments.a[row]) * along).sum(1)
+        offset = dot(point - segments.a[row], along)
         at_start = offset < _END * segments.length[row]
         at_end = offset > (1 - _END) * segments.length[row]
-        outward = sign * (v * segments.normal[row]).sum(1) > -tolerance
-        outward_before = sign * (v * segments.normal[before]).sum(1) > -tolerance
+        outward = sign * dot(v, segments.normal[row]) > -tolerance
+        outward_before = sign * dot(v, segments.normal[before]) > -tolerance
         corner = (
-            ((v * along).sum(1) <= tolerance)
-            & ((v * segments.direction[before]).sum(1) >= -tolerance)
+            (dot(v, along) <= tolerance)
+            & (dot(v, segments.direction[before]) >= -tolerance)
             & (sign * segments.turn[row] > -1e-9)
             & (outward | outward_before)
         )

@@ -9,6 +9,8 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from checker.measure.plane import larger
+
 if TYPE_CHECKING:
     from checker.board import CopperLayer, Floats, Ints, Shapes
 
@@ -118,7 +120,7 @@ def _without_repeats(points: Floats, ring: Ints) -> tuple[Floats, Ints]:
         return points, ring
     new_ring = np.r_[True, ring[1:] != ring[:-1]]
     far = np.ones(len(points), dtype=bool)
-    far[1:] = np.abs(np.diff(points, axis=0)).max(1) > COINCIDENT
+    far[1:] = larger(np.abs(np.diff(points, axis=0))) > COINCIDENT
     closing = np.r_[new_ring[1:], True]
     # The closing point must stay (it equals the first); drop the point before it instead.
     drop_before_closing = np.zeros(len(points), dtype=bool)

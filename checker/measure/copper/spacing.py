@@ -19,6 +19,7 @@ from checker.measure.boundary.minima import PLATEAU, closest
 from checker.measure.boundary.segments import boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.leftover.pieces import leftover
+from checker.measure.plane import either
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Ints
@@ -147,7 +148,7 @@ def _near(segments: Segments, own: Ints, others: Ints, reach: float) -> Normals 
         low, high = points.min(0) - reach, points.max(0) + reach
         start, end = segments.a[others], segments.b[others]
         outside = (np.maximum(start, end) < low) | (np.minimum(start, end) > high)
-        others = others[~outside.any(1)]
+        others = others[~either(outside)]
     tree = shapely.STRtree(segments.lines[own])
     far = reach if np.isfinite(reach) else None
     row, hit = tree.query_nearest(segments.lines[others], max_distance=far)

@@ -18,6 +18,7 @@ from checker.measure.boundary.segments import Segments
 from checker.measure.boundary.standing import Standing
 from checker.measure.edge.contour import STEP, Contour, contour_of
 from checker.measure.holes.paths import paths_of
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -213,8 +214,8 @@ def _near(contour: Contour, islands: Shapes, reach: float, crossing: Ints) -> Fo
     start, end = copper.a[one], copper.b[one]
     # Segments that run alongside the edge are nearest to it in the middle of what they share.
     along = edge.direction[other]
-    t0 = ((start - edge.a[other]) * along).sum(1)
-    t1 = ((end - edge.a[other]) * along).sum(1)
+    t0 = dot(start - edge.a[other], along)
+    t1 = dot(end - edge.a[other], along)
     low = np.clip(np.minimum(t0, t1), 0, edge.length[other])
     high = np.clip(np.maximum(t0, t1), 0, edge.length[other])
     middle = edge.a[other] + ((low + high) / 2)[:, None] * along

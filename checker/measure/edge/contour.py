@@ -19,6 +19,7 @@ from checker.exact import tie
 from checker.measure.boundary.minima import double_normals, screen
 from checker.measure.boundary.segments import Segments
 from checker.measure.holes.paths import paths_of
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -152,7 +153,7 @@ def contour_of(board: Board) -> Contour | None:
     boards = shapely.get_parts(area)
     segments = Segments.of(boards)
     before = segments.direction[segments.prev]
-    turn = np.arctan2(segments.turn, (before * segments.direction).sum(1))
+    turn = np.arctan2(segments.turn, dot(before, segments.direction))
     one, other = segments.length, segments.length[segments.prev]
     alike = np.maximum(one, other) <= _ALIKE * np.minimum(one, other)
     smooth = (np.abs(turn) <= _STRAIGHT) | (alike & (np.abs(turn) <= STEP))

@@ -8,6 +8,8 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from checker.measure.plane import dot, larger, lesser
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -139,14 +141,14 @@ class Sight(Struct, frozen=True, eq=False):
         """Gradient (w, 2) of the difference of the two distances, and its square (w,)."""
         unit = self.away / np.maximum(self.distance[:, :2], 1e-12)[:, :, None]
         gradient: Floats = unit[:, 0] - unit[:, 1]
-        return gradient, (gradient * gradient).sum(1)
+        return gradient, dot(gradient, gradient)
 
     def tangent(self, heading: Floats) -> Floats:
         """Unit vector (w, 2) along the bisector, on the side of ``heading`` (w, 2)."""
         gradient, square = self.gradient()
         tangent = np.column_stack([-gradient[:, 1], gradient[:, 0]])
         tangent /= np.sqrt(np.maximum(square, 1e-9))[:, None]
-        tangent *= np.where((tangent * heading).sum(1) < 0, -1.0, 1.0)[:, None]
+        tangent *= np.where(dot(tangent, heading) < 0, -1.0, 1.0)[:, None]
         return tangent
 
 
@@ -261,7 +263,7 @@ class Trail(Struct, eq=False):
         """
         climbed = self.climbed
         top = climbed[:, -1]
-        level = top.reshape(-1, 2).min(1)
+        level = lesser(top.reshape(-1, 2))
         each = np.repeat(level, 2)
         last = self.at[np.arange(len(top)), np.maximum(self.walked - 1, 0)]
         held = top <= each * (1 + 1e-9)
@@ -282,6 +284,6 @@ def boundary_skipped(sight: Sight, seen: Bools, foot: list[Floats], w: Ints, k: 
     ring, along, girth = sight.ring[seen], sight.along[seen], sight.girth[seen]
     moved = np.abs(along - foot[1][w])
     moved = np.minimum(moved, girth - moved)
-    moved = np.where(ring == foot[0][w], moved, np.inf).max(1)
+    moved = larger(np.where(ring == foot[0][w], moved, np.inf))
     foot[0][w], foot[1][w] = ring, along
     return np.where(k == 0, 0.0, moved)

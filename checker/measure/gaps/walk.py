@@ -23,6 +23,7 @@ import numpy as np
 from msgspec import Struct
 
 from checker.measure.gaps.trail import Surroundings, Trail, boundary_skipped, first_step
+from checker.measure.plane import dot, larger, lesser
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -143,7 +144,7 @@ class Walk:
             steps[w] += 1
             corrections[w] = 0
             climbed[w] = np.maximum(climbed[w], clearance)
-            off = np.abs(here - self.middle[place[w]]).max(1) + 1.25 * clearance
+            off = larger(np.abs(here - self.middle[place[w]])) + 1.25 * clearance
             strayed = ~np.isfinite(clearance) | (off > self.half[place[w]])
             tired = (steps[w] >= most_steps - 1) | (square[seen] < 0.02)
             now = np.select(
@@ -153,9 +154,9 @@ class Walk:
             )
             tangent = np.column_stack([-gradient[seen][:, 1], gradient[seen][:, 0]])
             tangent /= np.sqrt(np.maximum(square[seen], 1e-9))[:, None]
-            tangent *= np.where((tangent * heading[w]).sum(1) < 0, -1.0, 1.0)[:, None]
+            tangent *= np.where(dot(tangent, heading[w]) < 0, -1.0, 1.0)[:, None]
             unit = sight.away[seen, 0] / np.maximum(to_first[seen], 1e-12)[:, None]
-            trail.slope[w, k] = (tangent * unit).sum(1)
+            trail.slope[w, k] = dot(tangent, unit)
             if self.keep is not None:
                 z = np.flatnonzero((now == BLOCKED) & (hops[w] < HOPS))
                 third = sight.third[seen][z]
@@ -209,7 +210,7 @@ class Walk:
         tangent /= np.sqrt(np.maximum(square, 1e-18))[:, None]
         unit = sight.away / np.maximum(sight.distance[:, :2], 1e-12)[:, :, None]
         away = behind.away[:, 0] / np.maximum(behind.distance[:, :1], 1e-12) - unit.mean(1)
-        tangent *= np.where((tangent * away).sum(1) < 0, -1.0, 1.0)[:, None]
+        tangent *= np.where(dot(tangent, away) < 0, -1.0, 1.0)[:, None]
         return tangent, square < 0.01
 
     def _decide(self, climbed: Floats, steps: Ints, stuck: Bools) -> None:
@@ -232,13 +233,13 @@ class Walk:
         trail, half_gap = self.trail, self.gap / 2
         climbed = trail.climbed
         top = climbed[:, -1].reshape(-1, 2)
-        most = np.maximum(top.min(1), half_gap)
+        most = np.maximum(lesser(top), half_gap)
         clearance, failed = self._critical(trail, self.places, half_gap, most, bite)
         done = failed | self.decided
         doubt = np.full(len(done), bite, dtype=float) > DEEP_BITE * self.gap
         early, stand = np.zeros(len(done), dtype=bool), trail.stand(climbed, clearance)
         # Where the cut is as wide as the gap there is nothing to polish, but where a bay hides.
-        bays = trail.bays(np.repeat(clearance, 2) + JUST_ABOVE)[2].reshape(-1, 2).max(1)
+        bays = larger(trail.bays(np.repeat(clearance, 2) + JUST_ABOVE)[2].reshape(-1, 2))
         wider = (2 * clearance - self.gap > PLAIN) | (2 * (bays - clearance) > PLAIN)
         rows = np.flatnonzero(done & wider)
         if len(rows):
@@ -251,7 +252,7 @@ class Walk:
         level = np.repeat(clearance, 2) + JUST_ABOVE
         step = trail.front_step(climbed, level)
         passed = np.arange(climbed.shape[1])[None] <= step[:, None]
-        passed_by = np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2).max(1)
+        passed_by = larger(np.where(passed, trail.pocket, 0).max(1).reshape(-1, 2))
         # A pocket that holds a disc of radius c has at least half its girth of boundary.
         doubt |= ((why != WALKING) & (why != OPEN)) | (passed_by > POCKET * clearance)
         return width, why, doubt, stand
@@ -291,7 +292,7 @@ class Walk:
         """
         found, early = clearance.copy(), np.zeros(len(rows), dtype=bool)
         stand = np.zeros((len(rows), 2, 2))
-        walked = self.trail.walked.reshape(-1, 2).max(1)[rows]
+        walked = larger(self.trail.walked.reshape(-1, 2))[rows]
         order = np.argsort(walked, kind="stable")  # walks as long as each other: no room in vain
         for first in range(0, len(rows), TOGETHER):
             live = order[first : first + TOGETHER]
@@ -301,7 +302,7 @@ class Walk:
                 before = found[live]
                 hidden = self._refine(trail, both, before)
                 places, low = self.places.take(rows[live]), self.gap[rows[live]] / 2
-                high = np.maximum(trail.climbed[:, -1].reshape(-1, 2).min(1), low)
+                high = np.maximum(lesser(trail.climbed[:, -1].reshape(-1, 2)), low)
                 clearance, failed = self._critical(trail, places, low, high, bite)
                 found[live] = clearance
                 settled = ~hidden & (np.abs(clearance - before) <= FINE) | (turn == POLISH)
@@ -356,7 +357,7 @@ class Walk:
         trail.clearance[z, j] = np.minimum(sight.distance[:, :2].mean(1), sight.distance[:, 2])
         # At a kink the chord between the neighbours tells nothing: take the bisector's own tangent.
         tangent = sight.tangent(trail.at[z, j + 1] - trail.at[z, j - 1])
-        trail.slope[z, j] = (tangent * sight.away[:, 0] / sight.distance[:, :1]).sum(1)
+        trail.slope[z, j] = dot(tangent, sight.away[:, 0]) / sight.distance[:, 0]
 
 
 def _sides(places: Ints) -> Ints:

@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from checker.exact import tie
 from checker.measure.boundary.minima import components
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -208,8 +209,8 @@ def _strokes_apart(
 def _foot(point: Floats, start: Floats, end: Floats) -> Floats:
     """(m, 2) the nearest point of each stroke to each point."""
     way = end - start
-    square = np.maximum((way * way).sum(1), np.finfo(float).tiny)
-    part = np.clip(((point - start) * way).sum(1) / square, 0.0, 1.0)
+    square = np.maximum(dot(way, way), np.finfo(float).tiny)
+    part = np.clip(dot(point - start, way) / square, 0.0, 1.0)
     foot: Floats = start + part[:, None] * way
     return foot
 

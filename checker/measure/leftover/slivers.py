@@ -26,6 +26,7 @@ from checker.measure.leftover.pieces import (
     quarter,
 )
 from checker.measure.leftover.tiles import on_seam
+from checker.measure.plane import either
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -124,10 +125,10 @@ def _narrow_places(tiles: list[Tile], narrow: float, step: float) -> Floats:
         found.append(at[hit])
         # What lies beyond a seam is asked for once all tiles are known.
         low, high = np.reshape(tile.box.grown(-ahead), (2, 2))
-        open_ = ~hit & ((centre < low) | (centre > high)).any(1)
+        open_ = ~hit & either((centre < low) | (centre > high))
         unsure.append(at[open_])
         centres.append(centre[open_])
-        rim = ((np.minimum(a, b) < low) | (np.maximum(a, b) > high)).any(1)
+        rim = either((np.minimum(a, b) < low) | (np.maximum(a, b) > high))
         edges.append(np.stack([a[rim], b[rim]], 1))
     tree = shapely.STRtree(shapely.linestrings(np.concatenate(edges)))
     points = shapely.points(np.concatenate(centres))
@@ -154,7 +155,7 @@ def _spread(length: Floats, step: float) -> tuple[Ints, Floats]:
 def _walls(a: Floats, b: Floats, ring: Ints) -> shapely.Geometry:
     """Stretches (n, 2) of rings as lines, each as long as one follows the other."""
     ends = np.ones(len(a), dtype=bool)
-    ends[:-1] = (ring[1:] != ring[:-1]) | (a[1:] != b[:-1]).any(1)
+    ends[:-1] = (ring[1:] != ring[:-1]) | either(a[1:] != b[:-1])
     line = np.cumsum(ends) - ends
     points = np.ones(2 * len(a), dtype=bool)
     points[1::2] = ends
@@ -208,10 +209,10 @@ def _within(tiles: list[Tile], rooms: Shapes) -> tuple[Shapes, Ints, Ints]:
 
 
 class _Found(NamedTuple):
-    """What opening takes off: polygons, the polygon each is of, and the piece that that is of."""
+    """What opening takes off: polygons, the boundary of what each is of, and the piece of that."""
 
     shape: Shapes
-    of: Shapes
+    walls: Shapes
     piece: Ints
 
 
@@ -237,9 +238,10 @@ def _opened(
         tree = shapely.STRtree(shapely.points(places))
         on = np.unique(tree.query(shape[cut], "dwithin", distance=_ON_WALL)[0])
         if not len(on):
-            rows = row[~cut]
+            rows, of = np.unique(row[~cut], return_inverse=True)
+            walls = shapely.boundary(parts[rows])
             # Sums must not hang on where a ring begins.
-            return _Found(shapely.normalize(shape[~cut]), parts[rows], piece[rows])
+            return _Found(shapely.normalize(shape[~cut]), walls[of], piece[rows[of]])
         # It goes on beyond the room.
         places = np.concatenate([places, shapely.get_coordinates(shape[cut][on])])
         rooms = _rooms(places, cell)
@@ -257,12 +259,12 @@ def _in_layer(board: Board, tiles: list[Tile], narrow: float, longer: float) -> 
         if not len(places):
             return _no_slivers()
         rooms = _rooms(places, cell)
-    shape, of, piece = _opened(tiles, rooms, places, cell, narrow, longer)
+    shape, walls, piece = _opened(tiles, rooms, places, cell, narrow, longer)
     segments = Segments.of(shape)
-    walls = _on_walls(segments, of)
+    on = _on_walls(segments, walls)
     count = len(shape)
-    length = np.bincount(segments.island, segments.length * walls, count) / 2
-    held = _held(segments, ~walls, narrow, count)
+    length = np.bincount(segments.island, segments.length * on, count) / 2
+    held = _held(segments, ~on, narrow, count)
     long = length > longer
     rim = _at_rim(board, segments, long)
     shape, piece, length, held = shape[long], piece[long], length[long], held[long]
@@ -285,9 +287,8 @@ def _at_rim(board: Board, segments: Segments, asked: Bools) -> Floats:
     return np.bincount(segments.island[at], segments.length[at], len(asked)).astype(float)
 
 
-def _on_walls(segments: Segments, of: Shapes) -> Bools:
+def _on_walls(segments: Segments, walls: Shapes) -> Bools:
     """(n,) which segments lie on the boundary of the polygon that their shape is of."""
-    walls = shapely.boundary(of)
     shapely.prepare(walls)
     middles = shapely.points((segments.a + segments.b) / 2)
     on: Bools = shapely.dwithin(walls[segments.island], middles, _ON_WALL)

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from checker.measure.boundary.minima import components
+from checker.measure.plane import dot, either, larger
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -113,7 +114,7 @@ def seams_of(parts: Shapes, box: Box) -> Seams:
     """Where parts (n,) of a tile, exteriors counter-clockwise, lie at its sides."""
     low, high = shapely.bounds(parts).reshape(-1, 2, 2).transpose(1, 0, 2)
     ends = np.reshape(box, (2, 2))
-    rows = np.flatnonzero(((low - ends[0] < ON_SEAM) | (ends[1] - high < ON_SEAM)).any(1))
+    rows = np.flatnonzero(either((low - ends[0] < ON_SEAM) | (ends[1] - high < ON_SEAM)))
     rings, of = shapely.get_rings(parts[rows], return_index=True)
     points, ring = shapely.get_coordinates(rings, return_index=True)
     one = np.flatnonzero((ring[1:] == ring[:-1]) & on_seam(points[:-1], points[1:], box))
@@ -135,10 +136,10 @@ def joined(seams: Seams, count: int) -> Ints:
     i, j = shapely.STRtree(lines).query(lines)
     # Of two parts at a seam one lies left of it and one right, so that they run opposite ways.
     along = seams.b - seams.a
-    opposite = (along[i] * along[j]).sum(1) < 0
+    opposite = dot(along[i], along[j]) < 0
     i, j = i[opposite], j[opposite]
     ends = np.stack([seams.a, seams.b])
     low, high = ends.min(0), ends.max(0)
-    shared = (np.minimum(high[i], high[j]) - np.maximum(low[i], low[j])).max(1)
+    shared = larger(np.minimum(high[i], high[j]) - np.maximum(low[i], low[j]))
     one = shared > _SHARED
     return components(count, seams.part[i[one]], seams.part[j[one]])

@@ -12,6 +12,7 @@ from msgspec.structs import astuple
 from checker.measure.boundary.minima import components
 from checker.measure.necks.medial import Outcome
 from checker.measure.necks.strips import near_pairs, numbered, ports
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from checker.board import Floats, Ints
@@ -113,7 +114,7 @@ class Ends(Struct, frozen=True, eq=False):
     def way_round(self, e: Ints, f: Ints) -> Floats:
         """(pairs,) length of the centre line round the bend from one start to the other, mm."""
         chord = np.hypot(*(self.start[e] - self.start[f]).T)
-        cosine = -(self.heading[e] * self.heading[f]).sum(1)  # of the turn
+        cosine = -dot(self.heading[e], self.heading[f])  # of the turn
         way: Floats = chord / np.sqrt(np.maximum((1 + cosine) / 2, _SHARPEST))
         return way
 

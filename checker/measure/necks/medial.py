@@ -13,6 +13,8 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from checker.measure.plane import dot
+
 if TYPE_CHECKING:
     from checker.board import Floats, Ints
     from checker.measure.boundary.segments import Segments
@@ -135,7 +137,7 @@ def _stage(
         # gradient of the difference: the two unit vectors away from the boundary, subtracted
         unit = away / np.maximum(distance, 1e-12)[:, :, None]
         gradient = unit[:, 0] - unit[:, 1]
-        square = (gradient * gradient).sum(1)
+        square = dot(gradient, gradient)
         off_axis = (
             np.isfinite(difference)
             & (np.abs(difference) > _CENTRED * width[row])
@@ -170,7 +172,7 @@ def _stage(
         on, row = on[on_way], row[on_way]
         tangent = np.column_stack([-gradient[on_way, 1], gradient[on_way, 0]])
         tangent /= np.sqrt(square[on_way])[:, None]
-        backward = (tangent * walks.heading[row]).sum(1) < 0
+        backward = dot(tangent, walks.heading[row]) < 0
         tangent[backward] *= -1
         walks.heading[row] = tangent
         inside = np.hypot(*(at[on] - anchor[on]).T) < _STAGE * width[row]

@@ -12,6 +12,7 @@ from checker.measure.boundary.minima import components
 from checker.measure.necks.ends import TREND
 from checker.measure.necks.medial import Outcome, climb
 from checker.measure.necks.strips import near_pairs, slack
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -140,7 +141,7 @@ class Meeting(Struct, eq=False):
         )
         by, near = at[by], free[near]
         leads = ends.island[by] == ends.island[near]
-        leads &= ((self.summit[by] - ends.middle[near]) * ends.heading[near]).sum(1) > 0
+        leads &= dot(self.summit[by] - ends.middle[near], ends.heading[near]) > 0
         leads &= self.growing[by] | _ahead(ends, by, near)
         return by[leads], near[leads]
 
@@ -163,7 +164,7 @@ class Meeting(Struct, eq=False):
         up, on = climbed[up], self.level[on]
         arrives = (ends.strip[up] != ends.strip[on]) & (ends.island[up] == ends.island[on])
         arrives &= _ahead(ends, on, up)
-        past = ((ends.start[on] - ends.middle[up]) * ends.heading[up]).sum(1)
+        past = dot(ends.start[on] - ends.middle[up], ends.heading[up])
         arrives &= past > -_CLEARLY * ends.width[up]  # beyond the end, not behind it
         up, on = up[arrives], on[arrives]
         parted = _parted(segments, ends, up, on, self.summit[up], ends.start[on])
@@ -204,9 +205,9 @@ def _passing_each_other(ends: Ends) -> Ints:
     )
     meet = (ends.strip[e] != ends.strip[f]) & (ends.island[e] == ends.island[f])
     meet &= alike(ends, e, f)
-    meet &= ((ends.start[f] - ends.stop[e]) * path[e]).sum(1) < 0
+    meet &= dot(ends.start[f] - ends.stop[e], path[e]) < 0
     e, f = e[meet], f[meet]
-    facing = (ends.heading[e] * ends.heading[f]).sum(1) < _FACING
+    facing = dot(ends.heading[e], ends.heading[f]) < _FACING
     key, back = e * len(path) + f, f * len(path) + e
     mutual = facing | np.isin(back, key)
     e, f = e[mutual], f[mutual]
@@ -216,7 +217,7 @@ def _passing_each_other(ends: Ends) -> Ints:
 
 def _ahead(ends: Ends, e: Ints, f: Ints) -> NDArray[np.bool_]:
     """(pairs,) whether the walk from f stops clearly ahead of the end e."""
-    by = ((ends.stop[f] - ends.middle[e]) * ends.heading[e]).sum(1)
+    by = dot(ends.stop[f] - ends.middle[e], ends.heading[e])
     ahead: NDArray[np.bool_] = by > _CLEARLY * ends.width[e]
     return ahead
 

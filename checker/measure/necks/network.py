@@ -13,6 +13,7 @@ from checker.measure.necks.beyond import most_beyond
 from checker.measure.necks.medial import Outcome
 from checker.measure.necks.meeting import CROSSING, WIDE, Meeting, alike
 from checker.measure.necks.strips import slack
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -151,7 +152,7 @@ def _explained(
     own = segments.island[row] == ends.island[met[contact]]
     contact, row = contact[own], row[own]
     direction = segments.direction[row]
-    along = ((summit[met[contact]] - segments.a[row]) * direction).sum(1)
+    along = dot(summit[met[contact]] - segments.a[row], direction)
     touch = segments.a[row] + np.clip(along, 0, segments.length[row])[:, None] * direction
     angle = _angle(touch - summit[met[contact]])
     order = np.lexsort((angle, contact))
@@ -170,8 +171,8 @@ def _explained(
     which = np.repeat(np.arange(len(contact)), count)
     end = strip[np.arange(len(which)) + np.repeat(low - np.cumsum(count) + count, count)]
     start, heading, width = ends.start[end], ends.heading[end], ends.width[end]
-    abreast = np.maximum(((summit[met[contact[which]]] - start) * heading).sum(1), 0)
-    ahead = np.clip(((touch[which] - start) * heading).sum(1), 0, abreast)
+    abreast = np.maximum(dot(summit[met[contact[which]]] - start, heading), 0)
+    ahead = np.clip(dot(touch[which] - start, heading), 0, abreast)
     off = np.hypot(*(touch[which] - start - ahead[:, None] * heading).T)
     on_wall = off <= width / 2 + slack(width)
     in_arc = (_angle(-heading) - angle[which]) % (2 * np.pi) < gap[which]

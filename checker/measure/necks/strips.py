@@ -13,6 +13,7 @@ import shapely
 from msgspec import Struct
 
 from checker.measure.boundary.minima import components
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from checker.board import Floats, Ints
@@ -88,7 +89,7 @@ def strips_of(chords: Normals, island: Ints) -> Strips:
     ahead = step > level
     level_with = np.flatnonzero((np.abs(step) <= level) & (p > q))
     one, other = p[level_with], q[level_with]
-    twin = level_with[(heading[one] * heading[other]).sum(1) > 0.5]
+    twin = level_with[dot(heading[one], heading[other]) > 0.5]
     gap = np.full(2 * count, np.inf)
     p_ahead, q_ahead = p[ahead], q[ahead]
     np.minimum.at(gap, p_ahead, np.hypot(x[q_ahead] - x[p_ahead], y[q_ahead] - y[p_ahead]))

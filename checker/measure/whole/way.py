@@ -19,6 +19,7 @@ from msgspec import Struct
 
 from checker.exact import tie
 from checker.measure.boundary.segments import boundary_of
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from checker.board import Board, CopperLayer, Floats, Ints
@@ -212,7 +213,7 @@ def _round(segments: Segments) -> _Points:
 def _turns(segments: Segments) -> Floats:
     """(n,) the angle by which a convex corner turns, 0 in others."""
     before = segments.direction[segments.prev]
-    turned: Floats = np.arctan2(segments.turn, (before * segments.direction).sum(1)).clip(min=0.0)
+    turned: Floats = np.arctan2(segments.turn, dot(before, segments.direction)).clip(min=0.0)
     return turned
 
 
