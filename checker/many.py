@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from checker.engine import Said
     from checker.findings import Report, Rule
+    from checker.hands import Aside
     from checker.measure import Facts
     from checker.read.package import Package
     from checker.remarks import Origin
@@ -180,7 +181,7 @@ def judged(
     from checker.findings import Verdict
     from checker.hands import worth_both
     from checker.hearing import heard
-    from checker.measure import measure
+    from checker.measure import facts_when_asked
     from checker.read import read_package
 
     tell(f"Reading {job.name}")
@@ -193,16 +194,30 @@ def judged(
 
     tell(f"Measuring {board.name}")
     said: Sequence[Mapping[str, Said]] = [{} for _ in job.processes]
-    if both and worth_both(board):
+    shared = both and worth_both(board)
+    if shared:
         facts, said = heard(board, job.processes, before)
     else:
-        facts = measure(board, reach_for(job.processes))
+        facts = facts_when_asked(board, reach_for(job.processes))
     for process, known in zip(job.processes, said, strict=True):
-        report = check(
-            board, process, facts=facts, before=partial(before, process=process), said=known
-        )
-        if job.relieved and report.verdict is Verdict.NOT_MAKEABLE:
-            from checker.relief.told import mention_of
-
-            report = replace(report, relief=mention_of(facts, process))
+        with _mention(job, facts, process, both and not shared) as mention:
+            report = check(
+                board, process, facts=facts, before=partial(before, process=process), said=known
+            )
+            if job.relieved and report.verdict is Verdict.NOT_MAKEABLE:
+                report = replace(report, relief=mention.result())
         yield report, facts
+
+
+def _mention(job: Job, facts: Facts, process: Process, both: bool) -> Aside[tuple[int, int] | None]:
+    """What relief would do, worked out beside the rules where it is plain that it will be asked."""
+    from checker.hands import Aside, both_hands
+    from checker.tallying import a_gap_stays_shut
+
+    def worked_out() -> tuple[int, int] | None:
+        from checker.relief.told import mention_of
+
+        return mention_of(facts, process)
+
+    aside = job.relieved and both and both_hands() and a_gap_stays_shut(facts, process)
+    return Aside(worked_out, both=aside)
