@@ -13,10 +13,12 @@ from typing import IO, Any
 import pytest
 
 from checker import cli
+from checker.cache.store import VARIABLE
 from checker.commands import explain
 from checker.console import CLEAN, FAILED, FOUND
 from checker.process import DEFAULT_PROFILE, profile_names
 from checker.registry import load_rules
+from tests.examples import quick
 
 ROOT = Path(__file__).parents[1]
 BOARD = str(ROOT / "samples" / "boards" / "coop-door")
@@ -189,12 +191,23 @@ def test_sample_board_is_judged_and_the_status_follows(capsys: pytest.CaptureFix
     assert status == (FOUND if errors else CLEAN)
 
 
+@pytest.fixture(scope="module")
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A cache for tests that ask the same and say so."""
+    return tmp_path_factory.mktemp("shared")
+
+
 @pytest.mark.parametrize(
     ("fail_on", "status"), [("error", CLEAN), ("warning", FOUND), ("note", FOUND)]
 )
 def test_fail_on_weighs_lighter_findings_too(
-    fail_on: str, status: int, capsys: pytest.CaptureFixture[str]
+    fail_on: str,
+    status: int,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    shared: Path,
 ) -> None:
+    monkeypatch.setenv(VARIABLE, str(shared))
     board = str(ROOT / "samples" / "boards" / "hive-scale")
     line = ["check", board, "--profile", "cone-60-0.2", "--format", "json"]
 
@@ -427,7 +440,7 @@ def test_a_picture_is_of_one_answer(form: str, capsys: pytest.CaptureFixture[str
     assert "shows one board with one process, here are 2" in fault(capsys)
 
 
-@pytest.mark.parametrize("form", ["text", "json", "png"])
+@pytest.mark.parametrize("form", quick(["text", "json", "png"], ["text", "png"]))
 def test_a_format_goes_to_a_pipe_and_to_a_file_alike(form: str, tmp_path: Path) -> None:
     line = [sys.executable, "-m", "checker", "check", BOARD, "--format", form]
 

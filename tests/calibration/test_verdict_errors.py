@@ -46,10 +46,14 @@ def grown(board: Board, by: float) -> Board:
 
 
 @cache
+def read(name: str) -> Board:
+    return read_board([SAMPLES / name])
+
+
+@cache
 def widest_cuts(name: str, by: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     """Of every gap between two nets of a board, the widest cut that passes it."""
-    board = read_board([SAMPLES / name])
-    facts = measure(grown(board, by) if by else board, Reach(cut=0.5))
+    facts = measure(grown(read(name), by) if by else read(name), Reach(cut=0.5))
     return np.concatenate(
         [
             gaps.widest_cut[0.0][np.diff(layer.net[gaps.islands], axis=1)[:, 0] != 0]

@@ -15,7 +15,8 @@ from checker.errors import UsageError
 from checker.process import Process, load_profile
 from checker.process.model import Spread
 from checker.process.vary import at_depth, at_width
-from tests.coupon.made import ALL, MILLING, board, built_in
+from tests.coupon.made import ALL, FEW, MILLING, board, built_in
+from tests.examples import quick
 
 milling = pytest.mark.parametrize("name", MILLING)
 every = pytest.mark.parametrize("name", ALL)
@@ -226,7 +227,7 @@ def test_steps_of_the_vernier_reach_twice_the_backlash(name: str) -> None:
     assert 3 * coupon.vernier_step >= 2 * coupon.process.machine.backlash
 
 
-@every
+@pytest.mark.parametrize("name", quick(ALL, FEW))
 def test_same_profile_gives_the_same_bytes(name: str) -> None:
     first, second = (layers(coupon_of(load_profile(name))) for _ in range(2))
 

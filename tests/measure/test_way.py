@@ -177,7 +177,8 @@ def test_it_does_not_matter_how_the_board_lies_or_is_drawn(seed: int) -> None:
     islands = layout("ordinary", seed)
 
     def lengths(changed: list[Any]) -> list[float]:
-        return [way_of(board_of(changed)).length(offset) for offset in OFFSETS]
+        way = way_of(board_of(changed))
+        return [way.length(offset) for offset in OFFSETS]
 
     as_drawn = lengths(list(islands))
     assert lengths(list(islands[::-1])) == pytest.approx(as_drawn)

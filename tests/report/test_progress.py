@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from checker.report import text
 from checker.report.progress import progress
+from tests.examples import quick
 from tests.report import made
 
 ROOT = Path(__file__).parents[2]
@@ -170,9 +171,16 @@ def test_no_colour_where_none_is_wanted(settings: dict[str, str]) -> None:
 
 
 @posix
-@pytest.mark.parametrize("term", ["xterm", "dumb"])
 @pytest.mark.parametrize(
-    ("columns", "told", "most"), [(50, None, 50), (200, None, 120), (80, "60", 60)]
+    ("columns", "told", "most", "term"),
+    quick(
+        [
+            (*width, term)
+            for width in [(50, None, 50), (200, None, 120), (80, "60", 60)]
+            for term in ("xterm", "dumb")
+        ],
+        [(50, None, 50, "xterm"), (200, None, 120, "dumb"), (80, "60", 60, "xterm")],
+    ),
 )
 def test_lines_fit_the_width_of_the_terminal(
     columns: int, told: str | None, most: int, term: str

@@ -44,7 +44,10 @@ OTHER_ISLANDS = {
     ("limesdr-altium", "bottom0"): 2564,
 }
 
-LARGE = ("limesdr-altium", "minnowmax-allegro", "iotbank-target3001")
+LARGE = (
+    *("chibi-kicad4", "iotbank-target3001", "limesdr-altium", "minnowmax-allegro", "mppt-2420"),
+    "orangecrab-r0.2.1",
+)
 LAYERS = [
     pytest.param(board, layer, id=f"{board}-{layer}", marks=[pytest.mark.long] * (board in LARGE))
     for board, layers in REFERENCE.items()
