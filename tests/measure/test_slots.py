@@ -167,7 +167,7 @@ def asked(count: int, monkeypatch: pytest.MonkeyPatch) -> int:
 
 def test_many_teeth_are_not_asked_each_with_each(monkeypatch: pytest.MonkeyPatch) -> None:
     """Four times as many, and as many times more within reach of each: 16 times the pairs."""
-    assert asked(800, monkeypatch) < 7 * asked(200, monkeypatch)
+    assert asked(1200, monkeypatch) < 7 * asked(300, monkeypatch)
 
 
 @settings(max_examples=10, deadline=None)
