@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from checker.coupon import Coupon, coupon_of, measurements, sheet
 from checker.process import load_profile
 from tests.browser.conftest import Opener
 from tests.coupon import filled
+from tests.examples import quick
 
 NAME = "cone-30-0.1"
 
@@ -98,8 +100,13 @@ def test_file_to_save_is_the_one_shown(opened: Opener) -> None:
     assert Path(waiting.value.path()).read_text() == finished(shown)
 
 
-@pytest.mark.parametrize("name", [NAME, "flat-0.8", "laser", "etch"])
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize(
+    ("name", "paper"),
+    quick(
+        list(product([NAME, "flat-0.8", "laser", "etch"], ["A4", "Letter"])),
+        [(NAME, "A4"), ("flat-0.8", "Letter"), ("laser", "A4"), ("etch", "Letter")],
+    ),
+)
 def test_sheet_is_printed_on_one_page(opened: Opener, name: str, paper: str) -> None:
     shown = opened(page(name))
     shown.emulate_media(media="print")

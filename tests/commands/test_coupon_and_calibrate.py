@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -11,16 +12,22 @@ import pytest
 from checker import cli, load_profile
 from checker.console import CLEAN, FAILED
 
-BOARD = Path(__file__).parents[2] / "samples" / "boards" / "hive-scale"
+BOARD = Path(__file__).parents[2] / "samples" / "boards" / "coop-door"
 SLOPE, FLAT = 0.6, 0.12  # mm of width for a mm of depth, and at none: a bit of 33 degrees
 
 
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a coupon for the default process."""
+    folder = tmp_path_factory.mktemp("written") / "coupon"
+    assert cli.main(["coupon", "cone-30-0.1", "-o", str(folder)]) == CLEAN
+    return folder
+
+
 @pytest.fixture
-def form(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
-    """The form of a coupon for the default process, with the grooves of a bit filled in."""
-    assert cli.main(["coupon", "cone-30-0.1", "-o", str(tmp_path / "coupon")]) == CLEAN
-    capsys.readouterr()
-    file = tmp_path / "coupon" / "measurements.yaml"
+def form(written: Path, tmp_path: Path) -> Path:
+    """The form of the coupon, with the grooves of a bit filled in."""
+    file = shutil.copytree(written, tmp_path / "coupon") / "measurements.yaml"
 
     def filled(row: re.Match[str]) -> str:
         uneven = 0.002 * (len(row[2]) % 3 - 1)
@@ -88,7 +95,7 @@ def test_verdicts_before_and_after_are_told(form: Path, capsys: pytest.CaptureFi
 
     (change,) = json.loads(capsys.readouterr().out)["boards"]
     assert status == CLEAN
-    assert change["name"] == "hive-scale"
+    assert change["name"] == "coop-door"
 
 
 def test_an_empty_form_is_one_line_and_writes_nothing(

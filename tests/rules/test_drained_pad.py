@@ -11,7 +11,7 @@ from checker.process.load import DEFAULT_PROFILE
 from checker.read import read_board
 from samples import parts
 from samples.layout import Footprint, Land, Layout
-from tests.handmade import seen
+from tests.handmade import RULES, seen
 from tests.holed import holed, unchecked
 from tests.joined import facts_of, joining
 from tests.read.made import BOARDS, needs_boards
@@ -125,7 +125,7 @@ def test_without_a_drill_file_it_is_unchecked() -> None:
 def test_cooling_pads_of_an_open_board_that_states_no_functions() -> None:
     # Looked at on a picture: three parts with 10 holes each under them, and nothing else.
     board = read_board([BOARDS / "clockblock"])
-    report = check(board, load_profile(DEFAULT_PROFILE))
+    report = check(board, load_profile(DEFAULT_PROFILE), {NAME: RULES[NAME]})
 
     found = [one.seen for one in report.findings if one.rule == NAME]
     assert [one.message[:20] for one in found] == ["10 holes of 0.38 mm "] * 3
