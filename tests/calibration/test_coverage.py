@@ -50,12 +50,14 @@ def test_intervals_hold_the_truth_in_95_of_100_of_5000(bed: float) -> None:
     )
 
 
-def test_where_the_places_are_all_alike_intervals_are_on_the_careful_side() -> None:
-    assert min(held(400, bed=0.0).values()) >= 93
+@pytest.mark.parametrize("count", [200, pytest.param(2000, marks=pytest.mark.long)])
+def test_where_the_places_are_all_alike_intervals_are_on_the_careful_side(count: int) -> None:
+    assert min(held(count, bed=0.0).values()) >= 93
 
 
-def test_a_direction_that_cuts_wider_spoils_no_interval_of_the_mean() -> None:
-    found = held(600, bed=0.008, wider=0.03)
+@pytest.mark.parametrize("count", [300, pytest.param(5000, marks=pytest.mark.long)])
+def test_a_direction_that_cuts_wider_spoils_no_interval_of_the_mean(count: int) -> None:
+    found = held(count, bed=0.008, wider=0.03)
 
     assert {name: found[name] for name in ("angle", "mean", "tip")} == pytest.approx(
         {"angle": 95, "mean": 95, "tip": 95}, abs=2.5
