@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from checker.measure.clipping import clipped
 from checker.measure.gaps.window import subdivide
 from checker.relief.ways import Clips
 
@@ -178,7 +179,7 @@ class Sheet:
             if island != keeper and shapely.dwithin(shape, room, self.pen / 2)
         ]
         rim = shapely.boundary(shapely.difference(room, shapely.union_all(more)) if more else room)
-        rim = shapely.clip_by_rect(rim, *window)
+        rim = clipped(rim, window)
         if shapely.is_empty(rim):
             return np.zeros(0, dtype=object)
         copper = self._clips[giver].within(grown(window, reach))

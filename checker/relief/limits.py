@@ -18,6 +18,7 @@ from checker.board import Kind
 from checker.electrical import width_for
 from checker.exact import tie
 from checker.fills import kinds_meant
+from checker.measure.clipping import clipped
 from checker.measure.copper.letters import carries_no_current
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.pads import SIDES
@@ -168,7 +169,7 @@ def _fixed(board: Board, index: int, process: Process) -> tuple[Shapes, Ints]:
         path = board.holes[hole].path
         line = shapely.LineString(path) if len(path) > 1 else shapely.Point(path[0])
         disc = shapely.buffer(line, radius, quad_segs=16)
-        near = shapely.clip_by_rect(layer.islands[island], *shapely.bounds(disc))
+        near = clipped(layer.islands[island], shapely.bounds(disc))
         shapes.append(shapely.intersection(disc, shapely.make_valid(near)))
         owner.append(island)
     column = np.empty(len(shapes), dtype=object)

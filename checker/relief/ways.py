@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from checker.measure.boundary.minima import components
+from checker.measure.clipping import clipped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -63,13 +64,13 @@ class Clips:
         shape = self.shape
         if self._large and max(x1 - x0, y1 - y0) < _TILE:
             shape = self._tile(int((x0 + x1) / 2 // _TILE), int((y0 + y1) / 2 // _TILE))
-        return shapely.clip_by_rect(shape, x0, y0, x1, y1)
+        return clipped(shape, box)
 
     def _tile(self, column: int, row: int) -> shapely.Geometry:
         """A tile, and half a tile more all round."""
         if (column, row) not in self._tiles:
             low, high = np.array([column, row]) - 0.5, np.array([column, row]) + 1.5
-            cut = shapely.clip_by_rect(self.shape, *(low * _TILE), *(high * _TILE))
+            cut = clipped(self.shape, (*(low * _TILE), *(high * _TILE)))
             self._tiles[column, row] = shapely.make_valid(cut)
         return self._tiles[column, row]
 
@@ -232,7 +233,7 @@ def _within(copper: shapely.Geometry, box: Box) -> shapely.Geometry:
     x0, y0, x1, y1 = shapely.bounds(copper)
     if box[0] <= x0 and box[1] <= y0 and box[2] >= x1 and box[3] >= y1:
         return copper
-    return shapely.make_valid(shapely.clip_by_rect(copper, *box))
+    return shapely.make_valid(clipped(copper, box))
 
 
 def _deep(copper: shapely.Geometry) -> bool:

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from checker.measure.clipping import clipped
 from checker.relief.ways import SPECK, Clips, Strokes, narrowed
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ class Harm(Struct, frozen=True):
         zone = shapely.buffer(self.at, reach)
         box = shapely.bounds(zone)
         if self.rest is not None:
-            rest = shapely.clip_by_rect(self.rest, *box)
+            rest = clipped(self.rest, box)
             zone = shapely.intersection(zone, shapely.buffer(rest, reach))
         copper = shapely.make_valid(island.within(box.tolist()))
         zone, near = shapely.intersection(zone, copper), strokes.beside(self.at, reach)

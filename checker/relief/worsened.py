@@ -17,6 +17,7 @@ import shapely
 from msgspec.structs import replace
 
 from checker.labels import Labels, labels_of
+from checker.measure.clipping import clipped
 from checker.pairing import TOLERANCE, WITHIN, pair, worse
 from checker.registry import load_rules
 from checker.severity import Severity
@@ -191,4 +192,4 @@ class _Copper:
         if (index, new) not in self._trees:
             self._trees[index, new] = shapely.STRtree(islands)
         rows = np.sort(self._trees[index, new].query(shapely.box(*box)))
-        return rows, shapely.make_valid(shapely.clip_by_rect(islands[rows], *box))
+        return rows, shapely.make_valid(clipped(islands[rows], box))

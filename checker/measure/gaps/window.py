@@ -14,6 +14,8 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from checker.measure.clipping import clipped
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -127,7 +129,7 @@ class Near(Struct, frozen=True, eq=False):
     def clipped(self, x0: float, y0: float, x1: float, y1: float) -> tuple[Shapes, Ints]:
         """The copper within a box and the island each piece belongs to."""
         rows = self.within(x0, y0, x1, y1)
-        copper = shapely.clip_by_rect(self.pieces[rows], x0, y0, x1, y1)
+        copper = clipped(self.pieces[rows], (x0, y0, x1, y1))
         full = ~shapely.is_empty(copper)
         return copper[full], self.island[rows][full]
 
@@ -185,7 +187,7 @@ def _joined(place: Places, width: float, bite: float, near: Near) -> bool:
 
 def subdivide(polygon: shapely.Polygon, most: int = SMALL) -> Shapes:
     """Cut a polygon along halving lines until no piece has more than ``most`` vertices."""
-    pieces = _parted(polygon, most, lambda piece, half: shapely.clip_by_rect(piece, *half))
+    pieces = _parted(polygon, most, clipped)
     if not shapely.is_valid(pieces).all():  # clipping is quick, but may err where copper touches
         pieces = _parted(polygon, most, lambda piece, half: piece.intersection(shapely.box(*half)))
     return pieces

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from checker.measure.boundary.minima import components
+from checker.measure.clipping import clipped
 from checker.measure.plane import dot, either, larger
 
 if TYPE_CHECKING:
@@ -85,7 +86,7 @@ def _cut(shapes: Shapes, box: Box) -> Iterator[tuple[Box, Shapes]]:
 
 def _clipped(shapes: Shapes, box: Box) -> Shapes:
     """Polygons within a box; what is left of each may be several."""
-    parts = shapely.clip_by_rect(shapes, *box)
+    parts = clipped(shapes, box)
     broken = ~shapely.is_valid(parts)
     parts[broken] = shapely.intersection(shapes[broken], shapely.box(*box))
     rest: Shapes = parts[~shapely.is_empty(parts)]

@@ -14,6 +14,7 @@ import shapely
 from msgspec import Struct
 
 from checker.isolation import fates
+from checker.measure.clipping import clipped
 from checker.measure.leftover.pieces import blank_of
 from checker.report import words
 from checker.report.drawing import Frame, holes, outer_layers
@@ -199,7 +200,7 @@ class _Sheet:
         x0, y0, x1, y1 = self.frame.box
         box = (x0 - rim, y0 - rim, x1 + rim, y1 + rim)
         touch = _meeting(_island_boxes(self.layer), box)
-        return shapely.union_all(shapely.clip_by_rect(self.layer.islands[touch], *box))
+        return shapely.union_all(clipped(self.layer.islands[touch], box))
 
     def direction(self, along: Floats) -> tuple[float, float]:
         """A vector of the files as a unit vector of the crop."""

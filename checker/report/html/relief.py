@@ -10,6 +10,7 @@ import shapely
 from markupsafe import Markup
 from msgspec import Struct
 
+from checker.measure.clipping import clipped
 from checker.report import words
 from checker.report.drawing import Frame, holes
 from checker.report.html.assets import asset, environment, policy
@@ -136,7 +137,7 @@ def _copper(board: Board, place: Place, frame: Frame) -> shapely.Geometry:
     x0, y0, x1, y1 = frame.box
     boxes = shapely.bounds(islands)
     near = (boxes[:, 0] < x1) & (boxes[:, 2] > x0) & (boxes[:, 1] < y1) & (boxes[:, 3] > y0)
-    return shapely.union_all(shapely.clip_by_rect(islands[near], x0, y0, x1, y1))
+    return shapely.union_all(clipped(islands[near], frame.box))
 
 
 def _holes(board: Board, frame: Frame) -> str:
