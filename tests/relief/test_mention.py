@@ -13,6 +13,7 @@ from checker.measure import measure
 from checker.process import load_profile
 from checker.read import read_package
 from checker.read.package import open_package
+from checker.relief import told
 from checker.relief.files import contents_of
 from checker.relief.make import Made, make
 from checker.relief.model import Options
@@ -148,6 +149,31 @@ def test_a_file_of_wide_letters_is_said_to_stay_as_it_is(tmp_path: Path) -> None
     found = both(written(tmp_path, {"top.gbr": drawn_texts(OPENED)["top.gbr"]}, "utf-16"))
 
     assert found.said == found.done == (0, 19)
+
+
+@pytest.mark.parametrize(("most", "said"), [(18, None), (19, (19, 19))])
+def test_a_board_with_more_to_plan_for_is_not_spoken_of(
+    most: int, said: tuple[int, int] | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(told, "MOST", most)
+    process, board = load_profile("cone-20-0.1"), read_package(package_of(drawn_texts(OPENED)), {})
+
+    found = mention_of(measure(board, reach_for(process)), process)
+
+    assert found == said
+
+
+def test_gaps_of_a_file_that_stays_as_it_is_are_nothing_to_plan_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(told, "MOST", 0)
+    text = drawn_texts(OPENED)["top.gbr"].replace("M02*", "%TF.MD5,6ab9e892830469cd*%\nM02*")
+    process = load_profile("cone-20-0.1")
+    board = read_package(package_of(drawn_texts(OPENED) | {"top.gbr": text}), {})
+
+    found = mention_of(measure(board, reach_for(process)), process)
+
+    assert found == (0, 19)
 
 
 @needs_boards
