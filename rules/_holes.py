@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.measure.holes.uses import Use, uses_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from checker.board import Board, Hole
     from checker.process.model import Process
@@ -37,9 +38,10 @@ def milled(process: Process, diameter: float) -> bool:
     return process.outline.goes_round(diameter)
 
 
-def rounds(board: Board) -> Iterable[tuple[int, Hole]]:
+@lru_cache(maxsize=1)  # most rules on holes ask, for every process
+def rounds(board: Board) -> Sequence[tuple[int, Hole]]:
     """The round holes with their indices."""
-    return ((i, hole) for i, hole in enumerate(board.holes) if not hole.is_slot)
+    return tuple((i, hole) for i, hole in enumerate(board.holes) if not hole.is_slot)
 
 
 def names(board: Board, holes: Iterable[int]) -> tuple[tuple[str, ...], tuple[str, ...]]:

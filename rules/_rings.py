@@ -8,6 +8,7 @@ top. The side cut first is the one whose rings would suffer more if it were the 
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +21,7 @@ from checker.measure.holes.pads import SIDES
 from checker.measure.holes.uses import Use
 from checker.measure.holes.webs import extent_of
 from checker.remedy import up
-from rules._holes import EXACT, drill_for, two_sided
+from rules._holes import EXACT, drill_for, rounds, two_sided
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -65,8 +66,7 @@ def rings(board: Board, process: Process) -> Rings:
     drilling, joints = drilling_of(board), joints_of(board)
     row, column = np.nonzero(joints.joined & (drilling.island[joints.hole] >= 0))
     hole = joints.hole[row]
-    drill = np.array([_drilled(board, process, one) for one in hole.tolist()], dtype=float)
-    drawn = np.array([board.holes[one].diameter for one in hole.tolist()], dtype=float)
+    drawn, drill = (sizes[hole] for sizes in _sizes(board, process))
     ring = drilling.ring[hole, column] - (drill - drawn) / 2
     off = errors(board, process)[hole]
     far = far_side(board, process)
@@ -103,12 +103,14 @@ def errors(board: Board, process: Process) -> Floats:
     return np.column_stack([np.full(len(away), near), near + machine.flip + lean * away])
 
 
-def takes_screw(board: Board, index: int) -> bool:
-    """Whether a hole may take a screw: round, of such a size, bare, and not under a part."""
-    hole, drilling = board.holes[index], drilling_of(board)
-    fits = _SCREWS[0] - EXACT <= hole.diameter <= _SCREWS[1] + EXACT
-    bare = hole.plated is not True and drilling.net[index] < 0
-    return fits and bare and not hole.is_slot and not drilling.covered[index]
+@lru_cache(maxsize=1)
+def take_screws(board: Board) -> Bools:
+    """(holes,) which may take a screw: round, of such a size, bare, and not under a part."""
+    drilling, able = drilling_of(board), np.zeros(len(board.holes), bool)
+    for index, hole in rounds(board):
+        fits = _SCREWS[0] - EXACT <= hole.diameter <= _SCREWS[1] + EXACT
+        able[index] = fits and hole.plated is not True and drilling.net[index] < 0
+    return able & ~drilling.covered
 
 
 def counted(process: Process, far: bool) -> str:
@@ -138,6 +140,12 @@ def wider(process: Process, found: Rings, row: int, wanted: float) -> str:
     return f"Make the pad {more:.2f} mm wider{smaller}"
 
 
-def _drilled(board: Board, process: Process, index: int) -> float:
-    hole = board.holes[index]
-    return (None if hole.is_slot else drill_for(process, hole.diameter)) or hole.diameter
+def _sizes(board: Board, process: Process) -> tuple[Floats, Floats]:
+    """(holes,) how wide each is drawn, and how wide it will be."""
+    drawn = np.array([hole.diameter for hole in board.holes], dtype=float)
+    sizes, size = np.unique(drawn, return_inverse=True)
+    served = np.array([drill_for(process, one) or one for one in sizes.tolist()], dtype=float)
+    round_ = np.array([index for index, _ in rounds(board)], dtype=np.int64)
+    drilled = drawn.copy()
+    drilled[round_] = served[size[round_]]
+    return drawn, drilled

@@ -38,7 +38,7 @@ from typing import TYPE_CHECKING
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
-from checker.measure.copper.slots import slots_of
+from checker.measure.copper.slots import reach_beside, slots_of
 from checker.remedy import up
 from checker.severity import Severity
 
@@ -58,7 +58,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
     if process.cut is None:
         return
     board, labels, cut = facts.board, labels_of(facts.board), process.cut.nominal
-    slots = slots_of(board, cut, _LONG * cut, _SQUARES)
+    reach = reach_beside(facts.reach.cut)
+    slots = slots_of(board, cut, _LONG * cut, _SQUARES, reach)
     for row in range(len(slots)):
         index, island = int(slots.layer[row]), int(slots.island[row])
         width, net = float(slots.width[row]), labels.net(index, island)

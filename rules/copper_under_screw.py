@@ -46,7 +46,7 @@ from checker.measure.holes.bare import surroundings_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._holes import unread
-from rules._rings import takes_screw
+from rules._rings import take_screws
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -68,7 +68,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield missing
         return
     near, labels = surroundings_of(board), labels_of(board)
-    screw = np.array([takes_screw(board, hole) for hole in range(len(board.holes))], dtype=bool)
+    screw = take_screws(board)
     rows = np.flatnonzero(screw[near.hole] & (near.away < limit - tie(board))).tolist()
     nets = {int(board.copper[near.layer[row]].net[near.island[row]]) for row in rows}
     for place in rows:

@@ -50,7 +50,7 @@ from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._holes import names, unread, where
-from rules._rings import errors, far_side, takes_screw
+from rules._rings import errors, far_side, take_screws
 from rules._sheets import left_on_a_cut_side, left_on_the_other_side
 
 if TYPE_CHECKING:
@@ -84,8 +84,9 @@ def _drawn(
     lead = (drilling.net >= 0) & (use != Use.MECHANICAL)
     alone, cut = drilling.island[:, column] < 0, near < -tie(board)
     pour = kinds_of(layer, drilling.foreign_object[:, column]) == Kind.POUR
-    screw = np.array([takes_screw(board, hole) for hole in range(len(lead))], dtype=bool)
-    wrong = np.where(lead, cut | (alone & (near < off - tie(board))), cut & ~pour & ~screw)
+    wrong = np.where(
+        lead, cut | (alone & (near < off - tie(board))), cut & ~pour & ~take_screws(board)
+    )
     for hole in np.flatnonzero(wrong).tolist():
         distance, limit = float(near[hole]), float(off[hole]) if lead[hole] else 0.0
         island = int(drilling.foreign_island[hole, column])

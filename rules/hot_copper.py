@@ -77,27 +77,23 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     elif loads and process.temperature_rise is None:
         yield Unchecked("currents", "the profile sets no temperature_rise")
     elif process.temperature_rise is not None:
-        eaten = 2 * (process.undercut + process.bite)
-        wanted = [
-            width_for(amperes, process.temperature_rise, process.foil.least)
-            for amperes in loads.values()
-        ]
-        widths = (round(width + eaten - tie(facts.board), 6) for width in wanted)
-        found = links_of(facts.board, tuple(zip(loads, widths, strict=True)))
-        for amperes, width, links in zip(loads.values(), wanted, found, strict=True):
+        eaten, rise, foil = _eaten(process), process.temperature_rise, process.foil.least
+        wanted = [(net, width_for(amperes, rise, foil)) for net, amperes in loads.items()]
+        drawn = tuple((net, round(width + eaten - tie(facts.board), 6)) for net, width in wanted)
+        for (net, width), links in zip(wanted, links_of(facts.board, drawn), strict=True):
             for row in range(len(links)):
-                yield from _told(facts, process, amperes, width, links, row, eaten)
+                yield from _told(facts, process, loads[net], width, links, row)
+
+
+def _eaten(process: Process) -> float:
+    """How much narrower than drawn copper comes out, mm."""
+    return 2 * (process.undercut + process.bite)
 
 
 def _told(
-    facts: Facts,
-    process: Process,
-    amperes: float,
-    wanted: float,
-    links: Links,
-    row: int,
-    eaten: float,
+    facts: Facts, process: Process, amperes: float, wanted: float, links: Links, row: int
 ) -> Iterator[Observation]:
+    eaten = _eaten(process)
     index, island, ways = (int(c[row]) for c in (links.layer, links.island, links.ways))
     width, (x, y) = max(float(links.width[row]) - ways * eaten, 0), links.at[row].tolist()
     labels, side = labels_of(facts.board), facts.board.copper[index].side

@@ -31,6 +31,7 @@ See
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,8 +46,9 @@ from checker.remedy import up
 from checker.severity import Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
+    from checker.board import Board
     from checker.measure import Facts
     from checker.measure.leftover.crowding import Bare
     from checker.process.model import Process
@@ -60,7 +62,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     found = bare_pads_of(facts.board)
     place = list(zip(found.layer.tolist(), found.island.tolist(), strict=True))
     area = dict(zip(place, found.area.tolist(), strict=True))
-    partner = _partners(facts)
+    partner = _partners(facts.board)
     for row, own in enumerate(place):
         key = "pad_area_hole" if found.hole[row] else "pad_area_surface"
         limit = getattr(process.joints, key)
@@ -74,10 +76,11 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             yield _small(facts, found, row, (held, limit))
 
 
-def _partners(facts: Facts) -> dict[tuple[int, int], tuple[int, int]]:
+@lru_cache(maxsize=1)
+def _partners(board: Board) -> Mapping[tuple[int, int], tuple[int, int]]:
     """Layer and island of a lead's copper -> those of its copper on the other side."""
-    joints = joints_of(facts.board)
-    index = {la.side: index for index, la in enumerate(facts.board.copper)}
+    joints = joints_of(board)
+    index = {la.side: index for index, la in enumerate(board.copper)}
     pairs: dict[tuple[int, int], tuple[int, int]] = {}
     for top, bottom in joints.island[(joints.island >= 0).all(axis=1)].tolist():
         ends = [(index[side], island) for side, island in zip(SIDES, (top, bottom), strict=True)]

@@ -110,6 +110,11 @@ def slots_of(
     return Slots(*(getattr(slots, name)[enough] for name in Slots.__struct_fields__))
 
 
+def reach_beside(widest: float) -> float:
+    """How far apart walls are best looked for at once, if cuts may be that wide (mm)."""
+    return _FIRST if widest <= _FIRST else _FIRST * _STEP
+
+
 def _closed(
     board: Board, index: int, walls: _Walls, cut: float, least: float
 ) -> Iterator[tuple[float, ...]]:
