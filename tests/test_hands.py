@@ -177,32 +177,40 @@ def test_without_pipes_all_is_said_all_the_same(
     assert [end for end in ends if is_open(end)] == []
 
 
-@pytest.fixture
-def compared(board: Board, monkeypatch: pytest.MonkeyPatch) -> Callable[[bool], str]:
-    """Compares a board by bits of all fates and other methods, at a size that is worth it."""
-    monkeypatch.setattr(hands, "WORTH", 1)
+def compared(board: Board, both: bool) -> str:
+    """What is said of a board by bits of all fates and other methods."""
     names = ("flat-0.4", "cone-30-0.1", "cone-60-0.2", "laser", "perfboard", "etch")
     deep = replace(at_depth(load_profile("cone-60-0.1"), 0.3), name="too deep")
     processes = [deep, *map(load_profile, names)]
-    return lambda both: json.dumps(comparison_document(compare(board, processes, both=both)))
+    return json.dumps(comparison_document(compare(board, processes, both=both)))
+
+
+@pytest.fixture(scope="module")
+def compared_alone(board: Board) -> str:
+    return compared(board, both=False)
 
 
 @needs_two
-def test_two_processes_compare_as_one_does(compared: Callable[[bool], str]) -> None:
-    assert compared(True) == compared(False)
+def test_two_processes_compare_as_one_does(
+    board: Board, compared_alone: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(hands, "WORTH", 1)  # as if the board were large enough
+
+    assert compared(board, both=True) == compared_alone
 
 
 @needs_two
 @each_failure
 def test_without_the_second_a_comparison_says_the_same(
     fork: Callable[[], int],
-    compared: Callable[[bool], str],
+    board: Board,
+    compared_alone: str,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    alone = compared(False)
+    monkeypatch.setattr(hands, "WORTH", 1)
     monkeypatch.setattr(os, "fork", fork)
 
-    assert compared(True) == alone
+    assert compared(board, both=True) == compared_alone
 
 
 @needs_two

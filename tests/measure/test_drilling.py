@@ -15,6 +15,7 @@ from checker.board import Board, Hole, Kind
 from checker.measure.holes.bare import ROOM, surroundings_of
 from checker.measure.holes.drilling import ERROR, REACH, drilling_of
 from tests.coppered import Drawn, coppered, disk, drilled, trace
+from tests.examples import seeds
 
 SIDES = ("top", "bottom")
 
@@ -83,7 +84,7 @@ def own_copper(board: Board, hole: Hole, layer: Any, island: int) -> Any:
     return copper
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", seeds(4, 16))
 def test_a_ring_is_the_widest_that_fits_between_hole_and_edge(seed: int) -> None:
     board = board_of(seed)
     drilling = drilling_of(board)
@@ -105,7 +106,7 @@ def test_a_ring_is_the_widest_that_fits_between_hole_and_edge(seed: int) -> None
     assert checked
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", seeds(4, 16))
 def test_a_hole_off_its_copper_is_as_far_out_as_its_path_is(seed: int) -> None:
     board = board_of(seed)
     drilling = drilling_of(board)
@@ -123,7 +124,7 @@ def test_a_hole_off_its_copper_is_as_far_out_as_its_path_is(seed: int) -> None:
         assert drilling.breakout[index, column] == pytest.approx(360 * share, abs=2.0)
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", seeds(4, 16))
 def test_foreign_copper_is_the_nearest_island_of_another_net(seed: int) -> None:
     board = board_of(seed)
     drilling = drilling_of(board)

@@ -16,6 +16,7 @@ from checker.measure.leftover import tiles
 from checker.measure.leftover.pieces import ERROR, beside, blank_of, leftover, middles_of
 from checker.measure.leftover.slivers import LENGTH_ERROR, Slivers, slivers
 from tests.blanks import CLEARS, NARROW, bars, board, scattered
+from tests.examples import seeds
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Shapes
@@ -125,7 +126,7 @@ def test_a_bar_from_edge_to_edge_parts_what_is_left() -> None:
 
 
 @pytest.mark.usefixtures("small_tiles")
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", seeds(1, 6))
 def test_tiles_leave_what_is_left_as_it_is(seed: int) -> None:
     made = scattered(seed, size=40.0, count=400)
     bands = shapely.buffer(made.copper[0].islands, CLEARS, quad_segs=15)
@@ -185,7 +186,7 @@ def raster(made: Board) -> tuple[Shapes, list[float]]:
     return points, far
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", seeds(1, 6))
 def test_leftover_copper_is_what_is_farther_from_all_copper_than_is_cleared(seed: int) -> None:
     made = scattered(seed)
     points, far = raster(made)
@@ -212,7 +213,7 @@ def near_discs(made: Board, radius: float) -> tuple[Shapes, Floats]:
     return left, np.array(off)
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", seeds(1, 6))
 def test_slivers_are_where_no_disc_of_the_limits_width_fits(seed: int) -> None:
     made = scattered(seed)
     left, off = near_discs(made, NARROW / 2)
@@ -232,7 +233,7 @@ def test_slivers_are_where_no_disc_of_the_limits_width_fits(seed: int) -> None:
     assert (off[rest] < NARROW / 2 + NARROW).all()
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", seeds(1, 6))
 def test_of_strips_long_enough_the_same_is_told_whatever_length_is_asked_for(seed: int) -> None:
     made = scattered(seed)
     every = slivers(made, CLEARS, NARROW)
