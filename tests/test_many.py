@@ -16,9 +16,8 @@ from checker.errors import CheckerError, ProfileError, ReadError
 from checker.many import Answer, Job, answers
 from checker.read.package import open_package
 
-BOARDS = [
-    Path(__file__).parents[1] / "samples" / "boards" / name for name in ("hive-scale", "coop-door")
-]
+SAMPLES = Path(__file__).parents[1] / "samples"
+BOARDS = [SAMPLES / "rules" / "tight-gap" / "bad", SAMPLES / "boards" / "coop-door"]
 PROFILES = ["flat-0.4", "cone-30-0.1"]
 
 

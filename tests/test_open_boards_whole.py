@@ -38,7 +38,6 @@ puts at the origin. The listed areas are right: two readers and a raster agree o
 """
 QUICK = (
     *(("blinker", side) for side in ("top0", "bottom0")),
-    *(("carte-test", side) for side in ("top0", "bottom0")),
     *(("ds3231-breakout", side) for side in ("top0", "bottom0")),
     *(("pdstepper-power", side) for side in ("top0", "bottom0")),
     *(("pmw3360-fusion", side) for side in ("top0", "bottom0")),

@@ -12,15 +12,16 @@ import pytest
 from checker import cli, many
 from checker.console import CLEAN, FAILED, FOUND
 
-SAMPLES = Path(__file__).parents[2] / "samples" / "boards"
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 @pytest.fixture
 def hens(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A repository with two boards, and the working folder in it."""
     (tmp_path / "hens" / ".git").mkdir(parents=True)
-    for name in ("coop-door", "tide-logger"):
-        shutil.copytree(SAMPLES / name, tmp_path / "hens" / "boards" / name)
+    boards = tmp_path / "hens" / "boards"
+    shutil.copytree(SAMPLES / "boards" / "coop-door", boards / "coop-door")
+    shutil.copytree(SAMPLES / "rules" / "uncuttable-gap" / "bad", boards / "feeder")
     monkeypatch.chdir(tmp_path / "hens")
     return tmp_path / "hens"
 
@@ -57,7 +58,7 @@ def test_a_line_without_a_board_takes_those_of_the_configuration(
     judged = [(one["board"]["name"], one["profile"]["name"]) for one in found["reports"]]
     assert judged == [
         (board, profile)
-        for board in ("coop-door", "tide-logger")
+        for board in ("coop-door", "feeder")
         for profile in ("cone-20-0.1", "flat-0.4")
     ]
 
@@ -361,7 +362,7 @@ def test_a_tree_of_boards_is_judged_at_once_as_it_is_one_by_one(
 
     alone = [
         line
-        for name in ("coop-door", "tide-logger")
+        for name in ("coop-door", "feeder")
         for line in lines(f"boards/{name}", "--no-cache", capsys=capsys)
     ]
     assert together == alone
@@ -371,7 +372,7 @@ def test_only_the_board_that_changed_is_judged_again(
     hens: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     cli.main(["check", "boards", "--format", "concise"])
-    add_a_line(hens / "boards/tide-logger/copper-top.gbr")
+    add_a_line(hens / "boards/feeder/copper-bottom.gbr")
     names: list[str] = []
     judged = many.judged
 
@@ -383,5 +384,5 @@ def test_only_the_board_that_changed_is_judged_again(
 
     cli.main(["check", "boards", "--format", "concise"])
 
-    assert names == ["tide-logger"]
+    assert names == ["feeder"]
     capsys.readouterr()

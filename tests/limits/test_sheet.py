@@ -15,6 +15,7 @@ from checker.limits.published import published
 from checker.limits.sheet import Specimen, alone, judged, verdict, worrying
 from checker.process import load_profile
 from checker.process.model import Process
+from tests.examples import quick
 from tests.handmade import RULES
 
 PROFILES = ("cone-30-0.1", "flat-0.8", "etch")
@@ -46,7 +47,7 @@ def told(found: Iterable[Finding]) -> set[tuple[str, str, float | None, float | 
     }
 
 
-@pytest.mark.parametrize("name", PROFILES)
+@pytest.mark.parametrize("name", quick(PROFILES, ("cone-30-0.1", "etch")))
 def test_on_a_sheet_as_alone(name: str) -> None:
     process = Asking(load_profile(name), RULES).process
 

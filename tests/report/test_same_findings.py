@@ -84,7 +84,16 @@ READERS: dict[str, Callable[[str], list[str]]] = {
 
 
 @pytest.mark.parametrize("form", READERS)
-@pytest.mark.parametrize("scene", SCENES, ids=lambda scene: scene[0])
+@pytest.mark.parametrize(
+    "scene",
+    [
+        ("boards/coop-door", "flat-0.8"),  # some of every severity
+        # hundreds
+        pytest.param(("boards/hive-scale", "flat-0.8"), marks=pytest.mark.long),
+        *SCENES[1:],
+    ],
+    ids=lambda scene: scene[0],
+)
 def test_every_finding_is_in_every_format_once(scene: tuple[str, str], form: str) -> None:
     judged = sample(*scene)
 
