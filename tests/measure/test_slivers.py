@@ -33,7 +33,7 @@ def small_boards_as_large_ones(monkeypatch: pytest.MonkeyPatch) -> None:
 @lru_cache
 def large(seed: int) -> Board:
     """A board of some tiles."""
-    return scattered(seed, size=40.0, count=450)
+    return scattered(seed, size=SIZE, count=700)
 
 
 @lru_cache
