@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +22,7 @@ from checker.read import read_board
 from checker.severity import Severity
 from checker.tallying import Tallied, tallied
 from tests.built import built
+from tests.examples import quick
 from tests.handmade import PLAIN, RULES, Copper, Gap, cutting, facts, rule
 from tests.read.made import BOARDS, needs_boards
 
@@ -63,8 +65,13 @@ def measured(folder: Path, profiles: tuple[str, ...] = PROFILES) -> Facts:
 # --- the same as check -------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("profile", PROFILES)
-@pytest.mark.parametrize("name", ["hive-scale", "tide-logger"])
+@pytest.mark.parametrize(
+    ("name", "profile"),
+    quick(
+        list(product(["hive-scale", "tide-logger"], PROFILES)),
+        [*product(["hive-scale"], PROFILES), ("tide-logger", "cone-30-0.1")],
+    ),
+)
 def test_all_rules_on_a_sample_board(name: str, profile: str) -> None:
     made, process = measured(SAMPLES / "boards" / name), load_profile(profile)
 

@@ -94,11 +94,13 @@ def told(name: str, machine: Machine) -> Failing:
     return dict(predicted(coupon, check(board(name), process, facts=facts_of(name))))
 
 
-def milled(name: str, machine: Machine) -> Failing:
-    """What fails on the virtual mill."""
+def milled(name: str, machine: Machine, only: tuple[str, str] | None = None) -> Failing:
+    """What fails on the virtual mill, of all combs or one."""
     failing: Failing = {}
     for cell in built_in(name).cells:
         key = cell.what, cell.across
+        if only not in (None, key):
+            continue
         worst = failing.setdefault(key, None)
         if _fails(name, cell, machine):
             failing[key] = max(worst or 0.0, cell.width)

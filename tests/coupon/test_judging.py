@@ -52,8 +52,8 @@ def test_what_fails_is_told_to_one_step(name: str, seed: int) -> None:
 
 def test_machines_differ_in_what_fails() -> None:
     first: list[Failing] = [
-        milled("cone-30-0.1", machine_of(built_in("cone-30-0.1").process, seed))
-        for seed in range(3)
+        milled("cone-30-0.1", machine_of(built_in("cone-30-0.1").process, seed), ("gaps", "x"))
+        for seed in range(4)
     ]
 
     assert len({one["gaps", "x"] for one in first}) >= 2
