@@ -135,6 +135,10 @@ def test_the_profiles_own_setting_shows_the_findings_again(opened: Opener) -> No
     shown.get_by_role("button", name="Back to the profile's").click()
 
     shown.wait_for_function("document.querySelector('.own-here')")
+    shown.wait_for_function(
+        "(count) => document.querySelectorAll('.over .sign text').length === count",
+        arg=len(before),
+    )
     assert shown.locator(".over .sign text").all_inner_texts() == before
 
 
