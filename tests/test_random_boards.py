@@ -12,8 +12,9 @@ import math
 import pytest
 import shapely
 from hypothesis import HealthCheck, Phase, find, given, reject, settings
+from hypothesis import strategies as st
 
-from tests.gerber_boards.drawn import cuts, dialects, layers, macros, plans
+from tests.gerber_boards.drawn import cuts, dialects, holes_at, layers, macros, places, plans
 from tests.gerber_boards.images import out_of_bounds
 from tests.gerber_boards.plan import (
     AS_IT_IS,
@@ -23,6 +24,7 @@ from tests.gerber_boards.plan import (
     Block,
     Dialect,
     Flash,
+    Hole,
     Macro,
     Mark,
     Obround,
@@ -112,16 +114,17 @@ def test_many_boards_from_text_to_verdict_have_no_wrong_one(batch: int) -> None:
 def test_plans_use_the_whole_of_the_format() -> None:
     texts: list[str] = []
 
-    @settings(EVERY, max_examples=160, phases=[Phase.generate])
+    @settings(EVERY, max_examples=120, phases=[Phase.generate])
     @given(plans())
     def collect(plan: Plan) -> None:
         texts.extend(files(plan).values())
 
     # What one plan in dozens has is drawn by itself too.
     @settings(EVERY, max_examples=200, phases=[Phase.generate])
-    @given(dialects, macros)
-    def collect_rare(dialect: Dialect, macro: Macro) -> None:
-        texts.extend(files(Plan(dialect, (Mark(Flash(macro, (0, 0))),))).values())
+    @given(dialects, macros, holes_at(places), st.booleans())
+    def collect_rare(dialect: Dialect, macro: Macro, hole: Hole, plated: bool) -> None:
+        marks = (Mark(Flash(macro, (0, 0))),)
+        texts.extend(files(Plan(dialect, marks, marks, (hole,), plated)).values())
 
     collect()
     collect_rare()

@@ -276,6 +276,12 @@ def _pads(marks: tuple[Mark, ...]) -> list[Mark]:
     return [mark for mark in marks if isinstance(mark.thing, Flash) and mark.dark]
 
 
+def holes_at(where: st.SearchStrategy[Point]) -> st.SearchStrategy[Hole]:
+    """A hit, or a slot from there to anywhere."""
+    size = st.sampled_from([8, 20, 30])
+    return built(Hole, where, size) | built(Hole, where, size, places, st.booleans())
+
+
 @st.composite
 def plans(draw: st.DrawFn) -> Plan:
     """A board of one copper layer or two, these with some of the pads and holes in common."""
@@ -285,9 +291,7 @@ def plans(draw: st.DrawFn) -> Plan:
     through = draw(st.lists(st.sampled_from(_pads(top)), min_size=1, max_size=3))
     bottom = draw(layers(1, 5)) + tuple(through)
     where = st.sampled_from([mark.thing.at for mark in through]) | places  # type: ignore[union-attr]
-    size = st.sampled_from([8, 20, 30])
-    hole = built(Hole, where, size) | built(Hole, where, size, places, st.booleans())
-    holes = draw(st.lists(hole, max_size=4))
+    holes = draw(st.lists(holes_at(where), max_size=4))
     return Plan(draw(dialects), top, bottom, tuple(holes), draw(st.booleans()), draw(st.booleans()))
 
 
