@@ -15,7 +15,7 @@ from shapely import affinity
 from checker import read_board
 from checker.board import Board
 from checker.measure.whole.way import ERROR, FARTHEST, USUAL, way_of, whole_of
-from tests.examples import seeds
+from tests.examples import quick, seeds
 from tests.layouts import FAMILIES, board_of, layout
 
 BOARDS = Path(__file__).parents[2].parent / "shared" / "boards"
@@ -135,7 +135,7 @@ def test_without_copper_there_is_no_way() -> None:
 
 
 @pytest.mark.skipif(not BOARDS.is_dir(), reason="open boards are not beside the checkout")
-@pytest.mark.parametrize("name", ["blinker", "hotpi", "clockblock"])
+@pytest.mark.parametrize("name", quick(["blinker", "hotpi", "clockblock"], ["blinker", "hotpi"]))
 def test_where_every_gap_has_room_there_is_a_curve_for_each_edge(name: str) -> None:
     board = read_board([BOARDS / name])
     edges = sum(len(shapely.get_rings(layer.islands)) for layer in board.copper)
@@ -165,7 +165,7 @@ def test_a_fifth_of_the_bound_is_usual() -> None:
 
 
 @pytest.mark.skipif(not BOARDS.is_dir(), reason="open boards are not beside the checkout")
-@pytest.mark.parametrize("name", ["blinker", "hotpi", "pwm555"])
+@pytest.mark.parametrize("name", quick(["blinker", "hotpi", "pwm555"], ["blinker", "pwm555"]))
 def test_length_agrees_with_the_constructed_curve_on_open_boards(name: str) -> None:
     assert max(errors(read_board([BOARDS / name]), (0.0513, 0.1037, 0.2039))) <= ERROR
 
