@@ -29,9 +29,9 @@ _J = TypeVar("_J")
 _M = TypeVar("_M")
 _R = TypeVar("_R")
 
-WORTH = 30_000
-"""Corners of copper from which on a second process is worth it: a copy takes 20 ms to begin, and
-some facts are then measured twice."""
+WORTH = 1_000
+"""Corners of copper from which on a second process is worth it: a copy takes 10 ms to begin, and some
+facts are then measured twice."""
 
 _INDEX = 4  # bytes of a job's number in the queue
 _MOST = 4096 // _INDEX  # jobs: that much a pipe takes at once (POSIX, PIPE_BUF, on Linux)
@@ -148,42 +148,6 @@ class Hands(Generic[_J, _M, _R]):
         if self._second is not None:
             self._second.end()
         self._queue.close()
-
-
-class Aside(Generic[_R]):
-    """One thing worked out by a copy of this process while this one goes on with something else.
-
-    The copy is made when the block is entered, and is gone when it is left.
-    """
-
-    def __init__(self, work: Callable[[], _R], *, both: bool = True) -> None:
-        """Get ready.
-
-        Args:
-            work: what comes to a plain value.
-            both: whether there is to be a copy; else it is worked out when it is asked for.
-        """
-        self._work = work
-        # In a tuple, so that nothing as an answer is told from no answer.
-        self._second = _Second[tuple[()], tuple[_R]](lambda _: (work(),)) if both else None
-
-    def __enter__(self) -> Aside[_R]:
-        if self._second is not None:
-            try:
-                self._second.begin()
-                self._second.ask(())
-            except OSError:  # no more files or processes
-                self._second = None
-        return self
-
-    def result(self) -> _R:
-        """What it comes to, waited for, or worked out here where no copy did."""
-        done = self._second.answer() if self._second is not None else None
-        return done[0] if done else self._work()
-
-    def __exit__(self, *_: object) -> None:
-        if self._second is not None:
-            self._second.end()
 
 
 class _Queue(Generic[_J]):

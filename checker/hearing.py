@@ -138,7 +138,10 @@ class Hearing(Generic[_T]):
 
 
 def heard(
-    board: Board, processes: Sequence[Process], before: Callable[[Rule, Process], None]
+    board: Board,
+    processes: Sequence[Process],
+    before: Callable[[Rule, Process], None],
+    then: Callable[[Facts], None] = lambda _: None,
 ) -> tuple[Facts, list[Mapping[str, Said]]]:
     """What the rules say of a board, and the facts they were asked about.
 
@@ -149,6 +152,7 @@ def heard(
         board: as read.
         processes: to judge it by.
         before: called before each rule is asked, or its answer taken over.
+        then: called here with the facts once the rules on gaps are asked; the other goes on.
 
     Returns:
         The facts; for each process, what each of its rules says, by the rule's name.
@@ -167,6 +171,7 @@ def heard(
                 if "gaps" in rule.asks:
                     before(rule, process)
                     found[rule.name] = tuple(rule.check(facts, process))
+        then(facts)
         return True
 
     def say(rule: Rule, facts: Facts, process: Process) -> Said:

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 
     from checker.engine import Said
     from checker.findings import Report, Rule
-    from checker.hands import Aside
     from checker.measure import Facts
     from checker.read.package import Package
     from checker.remarks import Origin
@@ -181,43 +180,54 @@ def judged(
     from checker.findings import Verdict
     from checker.hands import worth_both
     from checker.hearing import heard
-    from checker.measure import facts_when_asked
+    from checker.measure import measure
     from checker.read import read_package
 
     tell(f"Reading {job.name}")
     board = read_package(job.package, job.layers)
     if job.title is not None:
         board = replace(board, name=job.title)
+    mentions = _Mentions(job, tell)
 
     def before(rule: Rule, process: Process) -> None:
         tell(f"Judging {board.name} with {process.name}: {rule.name}")
 
     tell(f"Measuring {board.name}")
     said: Sequence[Mapping[str, Said]] = [{} for _ in job.processes]
-    shared = both and worth_both(board)
-    if shared:
-        facts, said = heard(board, job.processes, before)
+    if both and worth_both(board):
+        facts, said = heard(board, job.processes, before, mentions.foresee)
     else:
-        facts = facts_when_asked(board, reach_for(job.processes))
+        facts = measure(board, reach_for(job.processes))
     for process, known in zip(job.processes, said, strict=True):
-        with _mention(job, facts, process, both and not shared) as mention:
-            report = check(
-                board, process, facts=facts, before=partial(before, process=process), said=known
-            )
-            if job.relieved and report.verdict is Verdict.NOT_MAKEABLE:
-                report = replace(report, relief=mention.result())
+        report = check(
+            board, process, facts=facts, before=partial(before, process=process), said=known
+        )
+        if job.relieved and report.verdict is Verdict.NOT_MAKEABLE:
+            report = replace(report, relief=mentions.of(facts, process))
         yield report, facts
 
 
-def _mention(job: Job, facts: Facts, process: Process, both: bool) -> Aside[tuple[int, int] | None]:
-    """What relief would do, worked out beside the rules where it is plain that it will be asked."""
-    from checker.hands import Aside, both_hands
-    from checker.tallying import a_gap_stays_shut
+class _Mentions:
+    """What relief would do for a board, process by process."""
 
-    def worked_out() -> tuple[int, int] | None:
+    def __init__(self, job: Job, tell: Callable[[str], None]) -> None:
+        self._job, self._tell = job, tell
+        self._known: dict[int, tuple[int, int] | None] = {}  # by the id of the process
+
+    def foresee(self, facts: Facts) -> None:
+        """Plan it already where gaps alone make it plain that it will be asked."""
+        from checker.tallying import a_gap_stays_shut
+
+        for process in self._job.processes if self._job.relieved else ():
+            if a_gap_stays_shut(facts, process):
+                self.of(facts, process)
+
+    def of(self, facts: Facts, process: Process) -> tuple[int, int] | None:
+        """As `checker.relief.told.mention_of`."""
         from checker.relief.told import mention_of
 
-        return mention_of(facts, process)
-
-    aside = job.relieved and both and both_hands() and a_gap_stays_shut(facts, process)
-    return Aside(worked_out, both=aside)
+        key = id(process)  # the job keeps it
+        if key not in self._known:
+            self._tell(f"Looking for spare copper of {facts.board.name} for {process.name}")
+            self._known[key] = mention_of(facts, process)
+        return self._known[key]

@@ -16,7 +16,7 @@ from checker import hands, hearing
 from checker.comparison import compare
 from checker.engine import check, reach_for, rules_asked
 from checker.errors import ProfileError
-from checker.hands import Aside, Hands, both_hands
+from checker.hands import Hands, both_hands
 from checker.hearing import heard
 from checker.many import Job, answer
 from checker.measure import Facts, Necks, Reach, facts_when_asked, measure
@@ -242,46 +242,6 @@ def test_what_is_not_wanted_any_more_is_not_answered() -> None:
     assert "a" not in done
 
 
-def test_what_is_worked_out_aside_is_done_by_a_copy() -> None:
-    with Aside(os.getpid) as aside:
-        there = aside.result()
-
-    assert there != os.getpid()
-
-
-@needs_two
-def test_nothing_is_an_answer_too() -> None:
-    asked: list[int] = []
-
-    with Aside(lambda: asked.append(1)) as aside:
-        aside.result()
-
-    assert asked == []
-
-
-@needs_two
-@each_failure
-def test_without_the_second_it_is_worked_out_when_asked_for(
-    fork: Callable[[], int], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(os, "fork", fork)
-
-    with Aside(lambda: "x" * 1_000_000) as aside:
-        answer = aside.result()
-
-    assert answer == "x" * 1_000_000
-
-
-def test_alone_it_is_worked_out_only_when_asked_for() -> None:
-    asked: list[int] = []
-
-    with Aside(lambda: asked.append(1), both=False) as aside:
-        before = list(asked)
-        aside.result()
-
-    assert (before, asked) == ([], [1])
-
-
 @needs_two
 def test_a_board_mentions_the_same_relief_whoever_plans_it() -> None:
     job = Job(
@@ -311,9 +271,9 @@ def test_one_process_alone_does_first_what_is_first() -> None:
 def test_only_a_board_of_some_size_is_worth_a_second(
     board: Board, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert not hands.worth_both(board)
-    monkeypatch.setattr(hands, "WORTH", 10_000)
     assert hands.worth_both(board)
+    monkeypatch.setattr(hands, "WORTH", 100_000)
+    assert not hands.worth_both(board)
 
 
 @needs_two
