@@ -30,8 +30,8 @@ _M = TypeVar("_M")
 _R = TypeVar("_R")
 
 WORTH = 1_000
-"""Corners of copper from which on a second process is worth it: a copy takes 10 ms to begin, and some
-facts are then measured twice."""
+"""Corners of copper from which on a second process is worth it: a copy takes 10 ms to begin,
+and some facts are then measured twice."""
 
 _INDEX = 4  # bytes of a job's number in the queue
 _MOST = 4096 // _INDEX  # jobs: that much a pipe takes at once (POSIX, PIPE_BUF, on Linux)
