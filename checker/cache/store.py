@@ -28,6 +28,7 @@ MAX_ANSWER = 64 << 20  # bytes of an answer, unpacked
 
 _MAGIC = b"cutworthy answer 1"
 _LEVEL = 1  # higher ones take twice the time for a tenth less
+_CLEARING = 20  # times a folder is made anew that others clear away
 _STALE = 3600  # seconds after which a file that is still being written never will be
 _ENTRY = re.compile(r"[0-9a-f]{64}\.answer")
 _UNFINISHED = re.compile(r"[0-9a-f]{64}\.[0-9a-f]{12}\.partial")
@@ -91,11 +92,14 @@ class Store:
         if len(packed) > MAX_SHARE or len(data) > MAX_ANSWER:
             return
         path = self._path(key)
-        self.folder.mkdir(0o700, parents=True, exist_ok=True)
-        try:
-            _write(path, packed)
-        except FileNotFoundError:  # another run has just cleared the folder away
-            _write(path, packed)
+        for others in reversed(range(_CLEARING)):
+            try:
+                self.folder.mkdir(0o700, parents=True, exist_ok=True)
+                _write(path, packed)
+                break
+            except FileNotFoundError:  # another run has just cleared the folder away
+                if not others:
+                    raise
         _prune(path.parent, path.name)
 
     def clear(self) -> tuple[int, int]:

@@ -50,7 +50,40 @@ def flipped(content: bytes, bit: int) -> bytes:
     return bytes(there)
 
 
+class Clearing:
+    """Another run that clears the folder away again and again, just before a file is opened."""
+
+    def __init__(self, store: Store, times: int) -> None:
+        self.store, self.left, self.open = store, times, os.open
+
+    def __call__(self, path: Path, flags: int, mode: int = 0o777) -> int:
+        if flags & os.O_CREAT and self.left:
+            self.left -= 1
+            self.store.clear()
+        return self.open(path, flags, mode)
+
+
 # --- keeping ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("times", [1, 2, 19])
+def test_what_is_put_is_found_though_others_clear(
+    store: Store, times: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "open", Clearing(store, times))
+
+    store.put(KEY, DATA)
+
+    assert store.get(KEY) == DATA
+
+
+def test_where_others_clear_without_end_it_is_given_up(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "open", Clearing(store, 1000))
+
+    with pytest.raises(FileNotFoundError):
+        store.put(KEY, DATA)
 
 
 @pytest.mark.parametrize("data", [b"", b"\0", DATA, b"x" * 1_000_000, os.urandom(70_000)])
