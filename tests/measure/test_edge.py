@@ -73,7 +73,7 @@ def beyond(piece: shapely.Polygon, board: shapely.Geometry) -> float:
     return float(shapely.distance(points, board.boundary).max())
 
 
-@pytest.mark.parametrize("seed", seeds(8, 30))
+@pytest.mark.parametrize("seed", [*seeds(8, 41), 41])
 def test_distance_of_copper_is_that_of_the_boundaries(seed: int) -> None:
     rng = Random(seed)
     board = ragged(rng)
@@ -109,6 +109,17 @@ def test_a_pour_along_the_edge_is_one_place_a_side() -> None:
 
     assert found is not None
     assert sorted(found.distance) == pytest.approx([0.3, 0.4, 0.4, 0.4])
+
+
+@pytest.mark.parametrize("over", [0.0, 1e-7, 0.0003, 0.0009])
+def test_copper_less_than_a_micrometre_over_the_edge_lies_on_it(over: float) -> None:
+    pad = shapely.box(10.0, -over, 12.0, 3.0)
+
+    found = copper_of(edged(BOX, [(Copper(), pad)]).board)
+
+    assert found is not None
+    assert found.distance.tolist() == [0.0]
+    assert found.at[0] == pytest.approx([11.0, 0.0], abs=1.001)
 
 
 def test_the_place_of_a_straight_stretch_is_its_middle() -> None:

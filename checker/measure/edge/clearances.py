@@ -156,7 +156,8 @@ def _layer(
     side = np.where(kind == Kind.PAD, _NONE, contour.side[edge])
     row, least = _nearest(np.column_stack([island, thing, side]), at, distance, weight)
     kept = _once(np.column_stack([island, thing]), at, row, least)
-    kept &= (row >= len(near[0])) | ~_meets(contour, layer.islands, island[row], at[row])
+    over = np.isin(island[row], beyond[0])
+    kept &= (row >= len(near[0])) | ~over | ~_meets(contour, layer.islands, island[row], at[row])
     row, least = row[kept], least[kept]
     lost = ~inside & ~shapely.intersects(contour.area, layer.islands)
     return EdgeCopper(
