@@ -22,7 +22,12 @@ if TYPE_CHECKING:
 
 _T = TypeVar("_T")
 
+_DEAREST = "leftover"
 _NECKS = ("", "necks")  # the job that measures them; in the others rules are asked
+
+
+def _dear_first(rule: Rule) -> tuple[bool, bool]:
+    return not rule.asks, _DEAREST not in rule.asks
 
 
 class Hearing(Generic[_T]):
@@ -51,8 +56,11 @@ class Hearing(Generic[_T]):
         self.facts = facts
         self._rules, self._say, self._both = rules, say, both
         self._jobs: dict[tuple[str, ...], list[Rule]] = {_NECKS: []}
-        # The dear ones first: then they are not all that is left for one hand at the end.
-        for rule in sorted(rules.values(), key=lambda rule: not rule.asks):
+        # The dear ones first, the dearest before all: then they are not what is left for one hand
+        # at the end.
+        for rule in sorted(
+            rules.values(), key=lambda one: (not one.asks, _DEAREST not in one.asks)
+        ):
             if "gaps" not in rule.asks:
                 self._jobs.setdefault(rule.asks or (rule.name,), []).append(rule)
         self._left = [_NECKS]
