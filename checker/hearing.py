@@ -58,9 +58,7 @@ class Hearing(Generic[_T]):
         self._jobs: dict[tuple[str, ...], list[Rule]] = {_NECKS: []}
         # The dear ones first, the dearest before all: then they are not what is left for one hand
         # at the end.
-        for rule in sorted(
-            rules.values(), key=lambda one: (not one.asks, _DEAREST not in one.asks)
-        ):
+        for rule in sorted(rules.values(), key=_dear_first):
             if "gaps" not in rule.asks:
                 self._jobs.setdefault(rule.asks or (rule.name,), []).append(rule)
         self._left = [_NECKS]
