@@ -57,7 +57,7 @@ def fates(facts: Facts, process: Process) -> tuple[Fates, ...]:
     return _fates(facts, process.cut, process.bite, process.method == "etching")
 
 
-@lru_cache(maxsize=64)  # asked by rules on gaps, groups of nets, and again by a comparison
+@lru_cache(maxsize=4)  # the rules on gaps and the grouping of nets ask one after another
 def _fates(facts: Facts, cut: Spread, bite: float, by_distance: bool) -> tuple[Fates, ...]:
     band = tie(facts.board)
     judged = []

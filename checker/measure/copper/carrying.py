@@ -58,7 +58,7 @@ class Links(Struct, frozen=True, eq=False):
         return len(self.width)
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=4)
 def links_of(board: Board, wanted: tuple[tuple[int, float], ...]) -> tuple[Links, ...]:
     """The links of nets on the outer sides that are narrower than asked, for each net and its mm.
 
