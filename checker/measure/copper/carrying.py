@@ -107,12 +107,13 @@ class _Narrow:
         points: Shapes = shapely.points(self.middles[self._pads_on == island])
         return points
 
-    def parts_of(self, island: int) -> tuple[Shapes, Ints, Ints]:
+    def parts_of(self, island: int) -> tuple[shapely.STRtree, Ints, Ints]:
         """Parts that an island falls into, rows of its necks, and (n, 2) the parts beside each."""
         mine = self._island == island
         copper, rows = self.copper[island], self._rows[mine]
-        parts = shapely.get_parts(shapely.difference(copper, shapely.union_all(self._slits[mine])))
-        ends = shapely.STRtree(parts).nearest(shapely.points(_beside(self.necks, rows)))
+        cut = shapely.difference(copper, shapely.union_all(self._slits[mine]))
+        parts = shapely.STRtree(shapely.get_parts(cut))
+        ends = parts.nearest(shapely.points(_beside(self.necks, rows)))
         return parts, rows, ends.reshape(-1, 2)
 
 
@@ -138,7 +139,7 @@ class _Graph:
                 wide, long = float(necks.width[row]), float(necks.length[row])
                 self.necks.append((one, other, wide, index, island, (x, y), long))
             own = narrow.pads_of(island)
-            on = (first + shapely.STRtree(parts).nearest(own)).tolist()
+            on = (first + parts.nearest(own)).tolist()
             for part, at in zip(on, own, strict=True):
                 self.pads[part].add((round(at.x, 1), round(at.y, 1)))
             pad, hole = self.holes.query(own, "dwithin", distance=_CENTRED)

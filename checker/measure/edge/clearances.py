@@ -308,12 +308,11 @@ def _once(keys: Ints, at: Floats, row: Ints, least: Floats) -> NDArray[np.bool_]
 
 
 def _meets(contour: Contour, islands: Shapes, island: Ints, at: Floats) -> NDArray[np.bool_]:
-    """(n,) whether the island crosses the edge at a place: there it isn't near but over."""
+    """(n,) whether an island that is over the edge crosses it at a place: it isn't near there."""
     used, of = np.unique(island, return_inverse=True)
     cut = shapely.intersection(shapely.boundary(islands[used]), contour.lines)
     away = shapely.distance(cut[of.reshape(-1)], shapely.points(at))
     meets: NDArray[np.bool_] = away <= _MEETS  # nan where nothing crosses
-    meets &= ~shapely.covers(contour.area, islands[island])
     return meets
 
 
