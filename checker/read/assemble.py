@@ -124,13 +124,20 @@ class _Assembly:
                 self.unused.add(item.file.name)
                 self.notes.append(Note(item.file.name, 0, f"draws no copper: no {side} layer"))
         if not self.layers:
-            listed = [item.file.name for item in self.items if item.file.format][:8]
-            raise ReadError(
-                ", ".join(listed),
-                "no copper layer is found among these files",
-                "a Gerber file of the top or the bottom copper",
-                HINT.replace("ROLE", "top"),
-            )
+            raise self._no_copper()
+
+    def _no_copper(self) -> ReadError:
+        """What is wrong where no file is a copper layer: the one that should be, if one is told."""
+        promised = [i.file.name for i in self.items if i.promised and i.promised.kind == "copper"]
+        listed = [item.file.name for item in self.items if item.file.format][:8]
+        return ReadError(
+            ", ".join(promised[:8] or listed),
+            "holds no layer data, and no other file is a copper layer"
+            if promised
+            else "no copper layer is found among these files",
+            "a Gerber file of the top or the bottom copper",
+            "export it or copy it again" if promised else HINT.replace("ROLE", "top"),
+        )
 
     def _copper_layer(self, item: Identified, side: str) -> DrawnLayer | None:
         """The islands of a layer; None for a negative one, which waits for the board's edge."""

@@ -71,6 +71,16 @@ def test_layer_of_the_users_choice(tmp_path: Path) -> None:
     assert board.size == pytest.approx((5, 5))
 
 
+@pytest.mark.parametrize("name", ["b-F_Cu.gbr", "copper-bottom.gbr"])
+def test_a_lone_copper_file_that_holds_none_is_named(tmp_path: Path, name: str) -> None:
+    files = {file: text for file, text in two_sided().items() if "_Cu" not in file}
+    folder = write(tmp_path, files)
+    (folder / name).write_bytes(bytes(range(256)) * 8)
+
+    with pytest.raises(ReadError, match=f"^{name}: holds no layer data, and no other file is"):
+        read_board([folder])
+
+
 def test_no_copper_names_what_is_there(tmp_path: Path) -> None:
     write(tmp_path, {"board.gbr": gerber(pads((1, 1))), "board.drl": drill("X1.0Y1.0")})
 
