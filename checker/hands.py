@@ -17,11 +17,14 @@ from contextlib import suppress
 from itertools import chain
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
+import numpy as np
 import shapely
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
     from typing import BinaryIO
+
+    from numpy.typing import NDArray
 
     from checker.board import Board
 
@@ -217,7 +220,7 @@ class _Second(Generic[_M, _R]):
                 question = pickle.load(asked)
             except EOFError:
                 return
-            pickle.dump(self._work(question), answers, pickle.HIGHEST_PROTOCOL)
+            _Pickler(answers, pickle.HIGHEST_PROTOCOL).dump(self._work(question))
             answers.flush()
 
     def ask(self, question: _M) -> None:
@@ -249,6 +252,19 @@ class _Second(Generic[_M, _R]):
             self._answers.close()
             with suppress(BrokenPipeError):  # it died with a question half asked
                 self._ask.close()
+
+
+class _Pickler(pickle.Pickler):
+    """Sends shapes column by column, which takes a tenth of the time."""
+
+    def reducer_override(self, value: Any) -> Any:
+        if isinstance(value, np.ndarray) and value.dtype == object and _are_shapes(value):
+            return shapely.from_wkb, (shapely.to_wkb(value),)
+        return NotImplemented
+
+
+def _are_shapes(column: NDArray[np.object_]) -> bool:
+    return bool((shapely.is_geometry(column) | shapely.is_missing(column)).all())
 
 
 def _copied() -> int:

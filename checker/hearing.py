@@ -143,6 +143,11 @@ class Hearing(Generic[_T]):
         ]
 
 
+def get_ready() -> None:
+    """Load what a hearing takes: the rules, and with this module all that measures."""
+    load_rules()
+
+
 def heard(
     board: Board,
     processes: Sequence[Process],

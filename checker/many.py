@@ -113,19 +113,19 @@ def answers(
     jobs: Sequence[Job],
     executor: Executor | None,
     tell: Callable[[str], None] = lambda _: None,
-    both: bool = False,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Iterator[Answer]:
     """The answers in the order of the jobs, each as soon as it and those before it are there.
 
     Left before the end, it takes back what was not begun. ``tell`` is called before each step of
-    work in this process, and after each board of an executor. Without an executor ``both`` lets a
-    second process help with each board, see `checker.hands`.
+    work in this process, and after each board of an executor. ``meanwhile`` is for work without an
+    executor, see `judged`.
 
     Raises:
         CheckerError: the workers ended before the work.
     """
     if executor is None:
-        yield from (answer(job, tell, both) for job in jobs)
+        yield from (answer(job, tell, meanwhile) for job in jobs)
         return
     from concurrent.futures import BrokenExecutor, CancelledError
 
@@ -147,12 +147,16 @@ def answers(
             one.cancel()
 
 
-def answer(job: Job, tell: Callable[[str], None] = lambda _: None, both: bool = False) -> Answer:
+def answer(
+    job: Job,
+    tell: Callable[[str], None] = lambda _: None,
+    meanwhile: Callable[[], None] | None = None,
+) -> Answer:
     """Judge one board; a fault of its files is part of the answer."""
     reports, origins = [], []
     facts = None
     try:
-        for report, facts in judged(job, tell, both):
+        for report, facts in judged(job, tell, meanwhile):
             reports.append(report)
             if job.traced:
                 from checker.report.origins import origins_of
@@ -167,24 +171,36 @@ def answer(job: Job, tell: Callable[[str], None] = lambda _: None, both: bool = 
 
 
 def judged(
-    job: Job, tell: Callable[[str], None] = lambda _: None, both: bool = False
+    job: Job,
+    tell: Callable[[str], None] = lambda _: None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Iterator[tuple[Report, Facts]]:
     """The reports of a board with what they were found by, measured once.
 
     Args:
         job: the board and the processes.
         tell: called before each step with what is being done.
-        both: let a second process help where that is worth it, see `checker.hands`.
+        meanwhile: lets a second process help, see `checker.hands`; called while the other begins
+            to read, for this one to get ready what it will want to have.
     """
+    from checker.read import read_package
+
+    def prepare() -> None:
+        from checker.hearing import get_ready
+
+        get_ready()
+        if meanwhile is not None:
+            meanwhile()
+
+    tell(f"Reading {job.name}")
+    both = meanwhile is not None
+    board = read_package(job.package, job.layers, meanwhile=prepare if both else None)
     from checker.engine import check, reach_for
     from checker.findings import Verdict
     from checker.hands import worth_both
     from checker.hearing import heard
     from checker.measure import measure
-    from checker.read import read_package
 
-    tell(f"Reading {job.name}")
-    board = read_package(job.package, job.layers)
     if job.title is not None:
         board = replace(board, name=job.title)
     mentions = _Mentions(job, tell)

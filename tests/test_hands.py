@@ -250,7 +250,7 @@ def test_a_board_mentions_the_same_relief_whoever_plans_it() -> None:
         relieved=True,
     )
 
-    alone, together = answer(job), answer(job, both=True)
+    alone, together = answer(job), answer(job, meanwhile=lambda: None)
 
     assert together.reports[0].relief == alone.reports[0].relief is not None
 

@@ -8,6 +8,7 @@ import os
 import sys
 import time
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -174,9 +175,8 @@ def _judged(
     documents.refuse(args.format, sum(len(task.job.processes) for task in ready), to_file)
     cache = Cache(None) if drawn or args.no_cache else usual_cache()
     found: list[Judged] = []
-    for task, answer in zip(
-        ready, answers([task.job for task in ready], cache, args.jobs), strict=True
-    ):
+    jobs, load = [task.job for task in ready], partial(documents.load, args.format)
+    for task, answer in zip(ready, answers(jobs, cache, args.jobs, load), strict=True):
         try:
             if answer.fault is not None:
                 raise answer.fault

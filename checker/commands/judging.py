@@ -23,7 +23,7 @@ from checker.registry import rule_names
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from typing import TypeAlias
 
     from checker.cache import Cache
@@ -80,13 +80,16 @@ def tasks(
             )
 
 
-def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
+def answers(
+    jobs: Sequence[Job], cache: Cache, most: int, meanwhile: Callable[[], None] = lambda: None
+) -> list[Answer]:
     """The answers to the jobs in order: from the cache, or worked out and kept there.
 
     Args:
         jobs: what is wanted.
         cache: where answers are kept.
         most: so many workers at once.
+        meanwhile: what this process may do while another begins to read.
     """
     keys = [cache.keys(j.package, j.title, j.layers, j.processes, j.relieved) for j in jobs]
     kept = [
@@ -94,7 +97,7 @@ def answers(jobs: Sequence[Job], cache: Cache, most: int) -> list[Answer]:
         for job, row in zip(jobs, keys, strict=True)
     ]
     left = [job for job, known in zip(jobs, kept, strict=True) if known is None]
-    fresh = iter(_worked_out(left, most) if left else ())
+    fresh = iter(_worked_out(left, most, meanwhile) if left else ())
     found = []
     for row, known in zip(keys, kept, strict=True):
         found.append(next(fresh) if known is None else _answer(known))
@@ -116,7 +119,7 @@ def _keep(answer: Answer, keys: Sequence[str], cache: Cache) -> None:
         cache.keep(key, report, traced)
 
 
-def _worked_out(jobs: Sequence[Job], workers: int) -> list[Answer]:
+def _worked_out(jobs: Sequence[Job], workers: int, meanwhile: Callable[[], None]) -> list[Answer]:
     gc.enable()
     from checker.hands import both_hands
     from checker.many import answers
@@ -126,7 +129,7 @@ def _worked_out(jobs: Sequence[Job], workers: int) -> list[Answer]:
         both = workers > 1 and both_hands()
         steps = sum(2 + len(job.processes) * len(rule_names()) for job in jobs)
         with progress(steps) as tell:
-            return list(answers(jobs, None, tell, both))
+            return list(answers(jobs, None, tell, meanwhile if both else None))
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 

@@ -48,8 +48,14 @@ def _inputs(args: argparse.Namespace) -> list[Path]:
 
 
 @contextmanager
-def board_of(args: argparse.Namespace) -> Iterator[tuple[Board, Config, Callable[[str], None]]]:
-    """The one board that is named, what is configured for it, and how to tell what is done."""
+def board_of(
+    args: argparse.Namespace, meanwhile: Callable[[], None] = lambda: None
+) -> Iterator[tuple[Board, Config, Callable[[str], None]]]:
+    """The one board that is named, what is configured for it, and how to tell what is done.
+
+    ``meanwhile`` is done while another process reads, where one can be had.
+    """
+    from checker.hands import both_hands
     from checker.read import read_package
     from checker.read.package import open_package
     from checker.report.progress import progress
@@ -59,7 +65,9 @@ def board_of(args: argparse.Namespace) -> Iterator[tuple[Board, Config, Callable
     with progress() as tell:
         tell(f"Reading {paths[0].name}")
         package = open_package(paths)
-        yield read_package(package, layers_of(args.layer, config, package)), config, tell
+        layers = layers_of(args.layer, config, package)
+        board = read_package(package, layers, meanwhile=meanwhile if both_hands() else None)
+        yield board, config, tell
 
 
 def only_board(args: argparse.Namespace) -> tuple[Path, ...]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from checker.board import Board
-    from checker.read.assemble import Drawing
+    from checker.read.drawn import Drawing
     from checker.read.package import Package
 
 __all__ = ["read_board", "read_package"]
@@ -37,12 +37,14 @@ def read_package(
     package: Package,
     layers: Mapping[str, str | Sequence[str]] | None = None,
     drawn: dict[tuple[str, str], Drawing] | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Board:
     """Read a board from texts that were collected before; else as `read_board`.
 
     ``drawn`` holds what copper files draw, by name and text, and is added to: who reads a board
-    again with some of its files changed need not draw the others again.
+    again with some of its files changed need not draw the others again. With ``meanwhile`` a second
+    process draws some of them, while this one does that and then helps, see `checker.hands`.
     """
     from checker.read.assemble import assemble  # shapely loads only when a board is read
 
-    return assemble(package, layers or {}, drawn)
+    return assemble(package, layers or {}, drawn, meanwhile)

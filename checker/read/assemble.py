@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +11,7 @@ from msgspec.structs import replace
 from checker.board import Board, CopperLayer, DrawnObjects, GraphicLayer, Note, Outline, Unchecked
 from checker.errors import ReadError
 from checker.read.density import check_density
+from checker.read.drawn import MOST_CORNERS, draw, drawn_by_both
 from checker.read.drilling import Drilling, read_drilling
 from checker.read.edge import HOW_PROFILE, HOW_ROUTED, HOW_UNNAMED, Candidate, choose_edge, cut_out
 from checker.read.gerber import TOLERANCE, GerberFile, parse_gerber
@@ -27,39 +27,29 @@ from checker.read.roles import HINT, identify
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from checker.board import FileEnd, Floats, Ints, Part, Rating, Shapes
+    from checker.board import Floats, Part, Rating
+    from checker.read.drawn import Drawing
     from checker.read.jobfile import JobFile
     from checker.read.package import Package
     from checker.read.roles import Identified
 
-MOST_CORNERS = 3_000_000  # of all drawn copper; the largest board met has 1.6 million
 OUTER = ("top", "bottom")  # what a cutter reaches
 FAR_OFF = 1.0  # mm by which the job file's size may differ from the outline's
-
-
-class Drawing:
-    """What a copper file draws, parted into islands when that is first asked."""
-
-    def __init__(self, text: str, name: str) -> None:
-        self.file = parse_gerber(text, name)
-
-    @cached_property
-    def islands(self) -> tuple[Shapes, Ints, tuple[str, ...]]:
-        """Islands, the island of each object, and what is to be remarked; see `flatten`."""
-        remarks: list[str] = []
-        return *self.file.islands(remarks.append), tuple(remarks)
 
 
 def assemble(
     package: Package,
     layers: Mapping[str, str | Sequence[str]],
     drawn: dict[tuple[str, str], Drawing] | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Board:
     """Read a board; see `checker.read.read_package`."""
     jobs = [parse_job(file.text, file.name) for file in package.files if file.format == "job"]
     items, notes = identify(package.files, jobs, layers)
     notes = [*package.notes, *notes, *(note for job in jobs for note in job.notes)]
     work = _Assembly(items, notes, {} if drawn is None else drawn)
+    if meanwhile is not None:
+        work.draw_by_both(meanwhile)
     work.read_copper()
     work.read_holes()
     work.read_edge()
@@ -96,7 +86,7 @@ class _Assembly:
         self.tolerance = TOLERANCE
         self.layers: list[DrawnLayer] = []
         self.corners = 0
-        self.negative: list[tuple[int, GerberFile, str]] = []
+        self.negative: list[tuple[int, Drawing, str]] = []
         self.copper: tuple[CopperLayer, ...] = ()
         self.drilling = Drilling()
         self.outline: Outline | None = None
@@ -112,6 +102,12 @@ class _Assembly:
 
     def of(self, kind: str) -> list[Identified]:
         return [item for item in self.items if item.role is not None and item.role.kind == kind]
+
+    def draw_by_both(self, meanwhile: Callable[[], None]) -> None:
+        """Draw what is not drawn yet, with a second process."""
+        files = (item.file for item in self.of("copper"))
+        left = [file for file in files if (file.name, file.text) not in self.drawn]
+        self.drawn.update(drawn_by_both(left, meanwhile))
 
     def read_copper(self) -> None:
         for item, side in _stack(self.of("copper"), self.notes):
@@ -143,49 +139,49 @@ class _Assembly:
         """The islands of a layer; None for a negative one, which waits for the board's edge."""
         name, text = item.file.name, item.file.text
         if (name, text) not in self.drawn:
-            self.drawn[name, text] = Drawing(text, name)
+            self.drawn[name, text] = draw(text, name)
         drawing = self.drawn[name, text]
-        file = drawing.file
-        self.tolerance = max(self.tolerance, file.tolerance)
-        self.notes += file.notes
-        polarity = file.attributes.get("FilePolarity", ("",))[:1]
-        if polarity == ("Negative",) or (item.role is not None and item.role.negative):
-            self.negative.append((len(self.layers), file, side))
+        self.tolerance = max(self.tolerance, drawing.tolerance)
+        self.notes += drawing.notes
+        if drawing.negative or (item.role is not None and item.role.negative):
+            self.negative.append((len(self.layers), drawing, side))
             return None
-        islands, island_of, remarks = drawing.islands
-        self.notes += [Note(name, 0, remark) for remark in remarks]
-        self.corners += int(shapely.get_num_coordinates(file.objects.shape).sum())
+        self.notes += [Note(name, 0, remark) for remark in drawing.remarks]
+        self.corners += drawing.corners
         if self.corners > MOST_CORNERS:
             expected = f"{MOST_CORNERS} corners in all"
             raise ReadError(name, "layers of copper without bound", expected)
-        return DrawnLayer(side, name, file.objects, islands, island_of, _end(item, file))
+        return DrawnLayer(
+            side,
+            name,
+            drawing.objects,
+            drawing.islands,
+            drawing.island_of,
+            replace(drawing.end, closed=WIDE) if item.file.wide else drawing.end,
+        )
 
     def read_negatives(self) -> None:
         """Layers that show what is cleared: copper is left inside the edge where they are bare."""
-        for added, (place, file, side) in enumerate(self.negative):
+        for added, (place, drawing, side) in enumerate(self.negative):
             if self.outline is not None:
                 area = self.outline.area
             else:
                 box = shapely.total_bounds(np.concatenate([la.islands for la in self.layers]))
                 area = shapely.box(*box)
-            cleared, _ = file.islands()
-            left = shapely.get_parts(shapely.difference(area, shapely.union_all(cleared)))
-            objects = replace(file.objects, dark=~file.objects.dark)
+            left = shapely.get_parts(shapely.difference(area, shapely.union_all(drawing.islands)))
+            objects = replace(drawing.objects, dark=~drawing.objects.dark)
             layer = DrawnLayer(
                 side,
-                file.name,
+                drawing.name,
                 objects,
                 shapely.orient_polygons(left[shapely.get_dimensions(left) == 2]),
                 np.full(len(objects), -1, np.int64),
-                file.end,
+                drawing.end,
             )
             self.layers.insert(place + added, layer)
             reach = "the edge" if self.outline is not None else "the box of the other copper"
-            self.notes.append(
-                Note(
-                    file.name, 0, f"a negative layer: copper is left up to {reach} but where drawn"
-                )
-            )
+            told = f"a negative layer: copper is left up to {reach} but where drawn"
+            self.notes.append(Note(drawing.name, 0, told))
 
     def read_holes(self) -> None:
         items = self.of("drill")
@@ -353,11 +349,6 @@ class _Assembly:
             stray_outline=self.stray,
             open_edge=self.open_edge,
         )
-
-
-def _end(item: Identified, file: GerberFile) -> FileEnd:
-    """Of a file, whose text no longer tells how it was written."""
-    return replace(file.end, closed=WIDE) if item.file.wide else file.end
 
 
 def _drawn_later(file: GerberFile) -> Callable[[], DrawnObjects]:

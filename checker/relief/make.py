@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.findings import Report
     from checker.process import Process
-    from checker.read.assemble import Drawing
+    from checker.read.drawn import Drawing
     from checker.relief.gerber import Ending
     from checker.relief.model import Options, Relief
     from checker.relief.proof import Proof

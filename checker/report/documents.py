@@ -63,6 +63,12 @@ def refuse(form: str, answers: int, to_file: bool) -> None:
         require()
 
 
+def load(form: str) -> None:
+    """Load what a format takes that takes long to load, where there is time before it is wanted."""
+    if form == "text":
+        from checker.report import index_text, text  # noqa: F401
+
+
 def document(run: Run, form: str, stream: TextIO | None) -> str | bytes:
     """The answer in a format that is not refused; ``stream`` takes a text, None is a file."""
     reports = [judged.report for judged in run.judged]
