@@ -83,7 +83,7 @@ def test_a_negative_plane_is_the_same_whoever_draws_it(tmp_path: Path) -> None:
 
 @needs_two
 def test_the_second_draws_the_largest(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    small, large = gerber(pads((1, 1))), gerber(pads(*((x, 1.0) for x in range(50))))
+    small, large = gerber(pads((1, 1))), gerber(pads(*((2.0 * k, 1.0) for k in range(50))))
     mine: list[str] = []
 
     def watched(text: str, name: str) -> Drawing:
