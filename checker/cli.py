@@ -31,6 +31,7 @@ def run() -> NoReturn:
     small board.
     """
     gc.set_threshold(*_RARELY)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # numpy's threads start slow, and do little
     status = main()
     if sys.getprofile() or sys.gettrace():  # somebody looks on, and wants to tell of it
         sys.exit(status)

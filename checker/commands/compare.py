@@ -19,7 +19,9 @@ from checker.options import add_board, add_profiles
 if TYPE_CHECKING:
     import argparse
 
+    from checker.config import Config
     from checker.options import Commands
+    from checker.process import Process
 
 
 def options(commands: Commands) -> None:
@@ -57,16 +59,26 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Judge a board by several processes; 0 where one of them makes it."""
-    from checker.comparison import compare
     from checker.findings import Verdict
-    from checker.hands import both_hands
     from checker.process import profile_names
 
     begin = time.perf_counter()
     target = target_of(args)
-    with board_of(args) as (board, config, tell):
+    processes: list[Process] = []
+
+    def prepare(config: Config) -> None:
+        from checker.hearing import get_ready
+
         names = args.profile or (*config.bits, *config.profiles) or profile_names()
-        processes = processes_of(names, config)
+        processes.extend(processes_of(names, config))
+        get_ready()
+        if args.format == "text":
+            from checker.report import comparison_text  # noqa: F401 - takes long to load
+
+    with board_of(args, prepare) as (board, _, tell):
+        from checker.comparison import compare
+        from checker.hands import both_hands
+
         tell(f"Comparing {len(processes)} processes for {board.name}")
         found = compare(board, processes, odds=args.odds, relief=args.relief, both=both_hands())
     seconds = time.perf_counter() - begin

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -49,11 +50,11 @@ def _inputs(args: argparse.Namespace) -> list[Path]:
 
 @contextmanager
 def board_of(
-    args: argparse.Namespace, meanwhile: Callable[[], None] = lambda: None
+    args: argparse.Namespace, meanwhile: Callable[[Config], None] = lambda _: None
 ) -> Iterator[tuple[Board, Config, Callable[[str], None]]]:
     """The one board that is named, what is configured for it, and how to tell what is done.
 
-    ``meanwhile`` is done while another process reads, where one can be had.
+    ``meanwhile`` is done with what is configured, while another process reads where one can be had.
     """
     from checker.hands import both_hands
     from checker.read import read_package
@@ -66,7 +67,11 @@ def board_of(
         tell(f"Reading {paths[0].name}")
         package = open_package(paths)
         layers = layers_of(args.layer, config, package)
-        board = read_package(package, layers, meanwhile=meanwhile if both_hands() else None)
+        if both_hands():
+            board = read_package(package, layers, meanwhile=partial(meanwhile, config))
+        else:
+            meanwhile(config)
+            board = read_package(package, layers)
         yield board, config, tell
 
 
