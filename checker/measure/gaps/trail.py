@@ -218,21 +218,24 @@ class Trail(Struct, eq=False):
     def front(self, climbed: Floats, clearance: Floats) -> Floats:
         """(w, 2) the point of that step, interpolated."""
         step = self.front_step(climbed, clearance)
-        return self.between(np.arange(len(climbed)), step, clearance)
+        return self.stretch(np.arange(len(climbed)), step).at(clearance)
 
     def stand(self, climbed: Floats, clearance: Floats) -> Floats:
         """(n, 2, 2) where a cutter of a clearance, or barely less, first stands to both sides."""
         front = self.front(climbed, np.repeat(clearance, 2) - JUST_BELOW)
         return front.reshape(-1, 2, 2)
 
-    def between(self, rows: Ints, step: Ints, clearance: Floats) -> Floats:
-        """(n, 2) the points of some walkers where they reach a clearance on the way to a step."""
+    def stretch(self, rows: Ints, step: Ints) -> Stretch:
+        """The ways of (n,) walkers to a step of each."""
         i = np.maximum(step - 1, 0)
         low, high = self.clearance[rows, i], self.clearance[rows, step]
-        rise = np.where(high > low, high - low, 1.0)
-        t = np.clip(np.where(high > low, (clearance - low) / rise, 1.0), 0, 1)
-        front: Floats = self.at[rows, i] + t[:, None] * (self.at[rows, step] - self.at[rows, i])
-        return front
+        rises, start = high > low, self.at[rows, i]
+        return Stretch(
+            np.where(rises, low, -np.inf),
+            np.where(rises, high - low, 1.0),
+            start,
+            self.at[rows, step] - start,
+        )
 
     def bays(self, level: Floats) -> tuple[Ints, Floats, Floats]:
         """The highest that a step may hide before each walker (w,) reaches a clearance, if it does.
@@ -269,6 +272,25 @@ class Trail(Struct, eq=False):
         held = top <= each * (1 + 1e-9)
         stand = np.where(held[:, None], last, self.front(climbed, each)).reshape(-1, 2, 2)
         return level, np.hypot(*(stand[:, 0] - stand[:, 1]).T)
+
+
+class Stretch(Struct, frozen=True, eq=False):
+    """The way of (n,) walkers from one step to the next.
+
+    ``low`` (n,) clearance at its start, and ``rise`` to its end; ``start`` and ``along`` (n, 2).
+    Where the clearance does not rise ``low`` is -inf: any is reached at the end.
+    """
+
+    low: Floats
+    rise: Floats
+    start: Floats
+    along: Floats
+
+    def at(self, clearance: Floats) -> Floats:
+        """(n, 2) the points where a clearance is reached, the ends where it lies beyond."""
+        t = np.minimum(np.maximum((clearance - self.low) / self.rise, 0), 1)
+        points: Floats = self.start + t[:, None] * self.along
+        return points
 
 
 def first_step(climbed: Floats, clearance: Floats, last: Ints) -> Ints:

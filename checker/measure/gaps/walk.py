@@ -22,7 +22,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec import Struct
 
-from checker.measure.gaps.trail import Surroundings, Trail, boundary_skipped, first_step
+from checker.measure.gaps.trail import (
+    Stretch,
+    Surroundings,
+    Trail,
+    boundary_skipped,
+    first_step,
+)
 from checker.measure.plane import dot, larger, lesser
 
 if TYPE_CHECKING:
@@ -37,6 +43,7 @@ STRIDE = 0.15  # step of a walker in clearances
 MOST_STEPS = 64  # recorded points of a walker; more than any plateau needs before it is decided
 ON_BISECTOR = 1e-5  # mm by which the two distances may differ at a recorded point
 JUST_ABOVE = 1e-6  # mm: more than the bisection leaves open, so that a step just passed counts
+BISECTIONS = 20  # of a millimetre at most, to 1e-6
 PLAIN = 1e-3  # mm by which a cut is wider than its gap, or may be, and is worth polishing
 POLISH = 4  # most rounds of point insertion round the decisive points
 FINE = 1e-5  # mm that a round may still change, and it was the last
@@ -271,15 +278,20 @@ class Walk:
         climbed, end = climbed[both], end[both]
         first = first_step(climbed, np.repeat(below, 2), end)
         last = first_step(climbed, np.repeat(above, 2), end)
-        for _ in range(20):
+        stretch: Stretch | None = None
+        for _ in range(BISECTIONS):
             middle = (below + above) / 2
-            each, step = np.repeat(middle, 2), first.copy()
-            unsure = np.flatnonzero(first < last)
-            step[unsure] = first_step(climbed[unsure], each[unsure], end[unsure])
-            bad = _apart(trail.between(both, step, each), places, middle, bite)
+            each = np.repeat(middle, 2)
+            if stretch is None:
+                unsure, step = np.flatnonzero(first < last), first.copy()
+                step[unsure] = first_step(climbed[unsure], each[unsure], end[unsure])
+                stretch = trail.stretch(both, step)
+            bad = _apart(stretch.at(each), places, middle, bite)
             above, below = np.where(bad, middle, above), np.where(bad, below, middle)
-            back = np.repeat(bad, 2)
-            last, first = np.where(back, step, last), np.where(back, first, step)
+            if len(unsure):
+                back = np.repeat(bad, 2)
+                last, first = np.where(back, step, last), np.where(back, first, step)
+                stretch = None
         critical = high.copy()
         critical[rows] = (below + above) / 2
         return critical, failed
