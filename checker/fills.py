@@ -17,11 +17,12 @@ from checker.board import Kind
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from checker.board import CopperLayer
+    from checker.board import CopperLayer, Floats, Ints
 
     Bools = NDArray[np.bool_]
 
 _POINTS = 12  # along a stroke, where its sides are looked at
+_LOOKS = ((np.arange(_POINTS) + 0.5) / _POINTS).reshape(4, 3).T  # so many at a time, far apart
 _BESIDE = 0.01, 0.5  # mm outside the stroke, and in parts of its pen
 _MOST = 0.75  # of these points have copper beside them
 _AHEAD = 1e-3  # mm to the point that gives the direction
@@ -39,30 +40,66 @@ def fill_strokes(layer: CopperLayer) -> Bools:
     rows, length = rows[length > _AHEAD], length[length > _AHEAD]
     if not len(rows):
         return found
-    lines = np.repeat(objects.spine[rows], _POINTS)
-    share = np.tile((np.arange(_POINTS) + 0.5) / _POINTS, len(rows))
-    along = np.minimum(share * np.repeat(length, _POINTS), np.repeat(length - _AHEAD, _POINTS))
+    short = length < objects.pen[rows]
+    counted = np.zeros(len(rows), dtype=int)
+    bare = np.zeros((2, len(rows)), dtype=int)  # points without copper to the left, to the right
+    live = np.arange(len(rows))
+    for share in _LOOKS:
+        free, copper = _beside(layer, rows[live], length[live], share)
+        counted[live] += free.sum(axis=1)
+        bare[:, live] += (free & ~copper).sum(axis=2)
+        # Where too many points are bare already, whatever the rest is, nothing more is looked at.
+        live = live[_is_fill(bare[:, live], _POINTS, short[live])]
+    found[rows[live[_is_fill(bare[:, live], counted[live], short[live])]]] = True
+    return found
+
+
+def _is_fill(bare: Ints, counted: Ints | int, short: Bools) -> Bools:
+    """(n,) whether enough of the points have copper beside them on one side, of short ones on both.
+
+    A short bit in the bend of a trace has copper on one side too.
+    """
+    left, right = counted - bare >= _MOST * np.maximum(counted, 1)
+    enough: Bools = np.where(short, left & right, left | right)
+    return enough
+
+
+def _beside(layer: CopperLayer, rows: Ints, length: Floats, share: Floats) -> tuple[Bools, Bools]:
+    """Which points of some draws count (n, k), and which have copper to the left, to the right.
+
+    Args:
+        layer: copper.
+        rows: (n,) of its objects.
+        length: (n,) of their spines.
+        share: (k,) of that length at which the points lie.
+
+    Returns:
+        (n, k) and (2, n, k).
+    """
+    objects, each = layer.objects, len(share)
+    lines, pen = np.repeat(objects.spine[rows], each), np.repeat(objects.pen[rows], each)
+    whole = np.repeat(length, each)
+    along = np.minimum(np.tile(share, len(rows)) * whole, whole - _AHEAD)
     at = shapely.line_interpolate_point(lines, along)
     x, y = shapely.get_coordinates(at).T
-    ahead = shapely.get_coordinates(shapely.line_interpolate_point(lines, along + _AHEAD))
-    way = ahead - np.column_stack([x, y])
-    way /= np.maximum(np.hypot(*way.T), np.finfo(float).tiny)[:, None]
-    pen = objects.pen[rows]
+    ahead_x, ahead_y = shapely.get_coordinates(
+        shapely.line_interpolate_point(lines, along + _AHEAD)
+    ).T
+    way_x, way_y = ahead_x - x, ahead_y - y
+    size = np.maximum(np.hypot(way_x, way_y), np.finfo(float).tiny)
     islands = layer.islands[layer.island_of[rows]]
     shapely.prepare(islands)
-    copper = np.repeat(islands, _POINTS)
+    islands = np.repeat(islands, each)
     free = ~_in_pads(layer, at)  # a trace that ends in a pad has copper beside it there
-    counted = np.maximum(free.reshape(-1, _POINTS).sum(axis=1), 1)
-    sides = []
-    for turn in (1, -1):
-        beside = free.copy()
+    copper = np.zeros((2, len(at)), dtype=bool)
+    for beside, turn in zip(copper, (1, -1), strict=True):
+        asked = np.flatnonzero(free)
         for more in (_BESIDE[0], _BESIDE[1] * pen):
-            off = turn * np.repeat(pen / 2 + more, _POINTS)
-            beside &= shapely.intersects_xy(copper, x - off * way[:, 1], y + off * way[:, 0])
-        sides.append(beside.reshape(-1, _POINTS).sum(axis=1) / counted >= _MOST)
-    # A short bit in the bend of a trace has copper on one side too.
-    found[rows[np.where(length >= pen, sides[0] | sides[1], sides[0] & sides[1])]] = True
-    return found
+            off = (turn * (pen / 2 + more) / size)[asked]
+            to_x, to_y = x[asked] - off * way_y[asked], y[asked] + off * way_x[asked]
+            asked = asked[shapely.intersects_xy(islands[asked], to_x, to_y)]
+        beside[asked] = True
+    return free.reshape(-1, each), copper.reshape(2, -1, each)
 
 
 @lru_cache(maxsize=2)
