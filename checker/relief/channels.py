@@ -51,9 +51,10 @@ class Sheet:
         self._boxes = np.zeros((0, 4))  # of what was added
         self._ways: dict[tuple[int, int, float, Tier, int], Shapes] = {}
         # What was asked last, and how much had been added by then: most gaps ask the same again.
-        self._asked: dict[tuple[int, int, float, Tier], tuple[int, Shapes]] = {}
+        self._asked: dict[tuple[int, int, float, Tier], tuple[int, Tier, Shapes]] = {}
         self._barred: dict[tuple[Tier, int], tuple[int, list[shapely.Geometry]]] = {}
         self._grown: dict[int, shapely.Geometry] = {}
+        self._joined: dict[tuple[Tier, bytes], shapely.Geometry] = {}
         self._alike: dict[tuple[Tier, Box], Tier] = {}
         self._taboo: dict[tuple[Tier, int], Ints] = {}
         self._free: dict[tuple[int, tuple[int, ...]], Shapes] = {}
@@ -96,8 +97,10 @@ class Sheet:
 
         None where there is no room for the pen at the gap, or somewhere on the way.
         """
-        ways = self._between(*between, share, tier)
+        tier, ways = self._between(*between, share, tier)
         if not len(ways):
+            return None
+        if len(ways) == 1 and not partly and self._in_the_way(ways[0], tier):
             return None
         (x, y), (ahead_x, ahead_y) = (end.tolist() for end in ends)
         far = max(math.hypot(ahead_x - x, ahead_y - y), 1e-9)
@@ -130,29 +133,30 @@ class Sheet:
         if then == len(self.added):
             return found
         if key not in self._taboo:
-            self._taboo[key] = stays.tree.query(way, "dwithin", distance=reach)
+            self._taboo[key] = stays.beside(way, reach)
         near = (self.added[k][0] for k in self._added_in(grown(way.bounds, reach)).tolist())
         more = [shape for shape in near if shapely.dwithin(shape, way, reach)]
         found = [*stays.shape[self._taboo[key]], *more]
         self._barred[key] = len(self.added), found
         return found
 
-    def _between(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
+    def _between(self, keeper: int, giver: int, share: float, tier: Tier) -> tuple[Tier, Shapes]:
+        """Ways between two islands, and the first tier in which as much stays about them."""
         asked = keeper, giver, share, tier
-        then, found = self._asked.get(asked, (-1, None))
+        then, alike, found = self._asked.get(asked, (-1, tier, None))
         if found is None or then < len(self.added):
-            found = self._worked_out(keeper, giver, share, tier)
-            self._asked[asked] = len(self.added), found
-        return found
+            alike, found = self._worked_out(keeper, giver, share, tier)
+            self._asked[asked] = len(self.added), alike, found
+        return alike, found
 
-    def _worked_out(self, keeper: int, giver: int, share: float, tier: Tier) -> Shapes:
+    def _worked_out(self, keeper: int, giver: int, share: float, tier: Tier) -> tuple[Tier, Shapes]:
         window = self._window(keeper, giver, self.pen / 2 + share + _FREE)
         near = self._added_in(grown(window, self.pen))
         tier = self._first_alike(tier, grown(window, self.pen))
         key = (keeper, giver, round(share, 6), tier, int(near[-1]) if len(near) else -1)
         if key not in self._ways:
             self._ways[key] = self._narrow(keeper, giver, share, tier, window, near)
-        return self._ways[key]
+        return tier, self._ways[key]
 
     def _first_alike(self, tier: Tier, box: Box) -> Tier:
         """The first tier in which what stays in a box is the same: its ways are the same too."""
@@ -221,16 +225,23 @@ class Sheet:
         half, stays = self.pen / 2, self.kept[tier]
         copper = self._clips[keeper].within(grown(window, self.pen))
         room = shapely.buffer(shapely.make_valid(copper), half + _CLEAR - share, quad_segs=QUARTER)
-        others = stays.tree.query(room, "dwithin", distance=half + _CLEAR)
+        others = stays.tree.query(shapely.box(*grown(room.bounds, half + _CLEAR)))
         others = self._beside(others[stays.island[others] != keeper], giver, tier)
         if share:
             own = stays.tree.query(shapely.box(*grown(window, half)))
             own = self._beside(own[stays.island[own] == keeper], giver, tier)
             room = shapely.union_all([room, *self._wide(stays.shape[own])])
-        if len(others):
-            wide = np.array(self._wide(stays.shape[others]), dtype=object)
-            room = shapely.difference(room, shapely.disjoint_subset_union_all(wide))
-        return room
+        shapely.prepare(room)
+        others = others[shapely.dwithin(room, stays.shape[others], half + _CLEAR)]
+        return shapely.difference(room, self._union(others, tier)) if len(others) else room
+
+    def _union(self, rows: Ints, tier: Tier) -> shapely.Geometry:
+        """What stays, grown by half the pen, as one: gaps of one pair ask for the same again."""
+        key = tier, rows.tobytes()
+        if key not in self._joined:
+            wide = np.array(self._wide(self.kept[tier].shape[rows]), dtype=object)
+            self._joined[key] = shapely.disjoint_subset_union_all(wide)
+        return self._joined[key]
 
     def _beside(self, rows: Ints, giver: int, tier: Tier) -> Ints:
         """Those of the rows that stand so near to the giver that a way to it depends on them."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from enum import IntEnum
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -33,6 +34,7 @@ PAD_SHARE = 0.1
 _EXACT = 1e-9
 _ROUND = 0.001  # mm by which rounded corners are no loss
 _CORNER = 0.4  # of the radius that rounds it, what is left of a corner is within this
+_STRETCH = 16  # chords
 _FIDUCIAL = "Fiducial"  # in .AperFunction of the Gerber layer format
 
 
@@ -44,12 +46,35 @@ class Tier(IntEnum):
     PADS = 2
 
 
-class Kept(Struct, frozen=True, eq=False):
+class Kept(Struct, frozen=True, eq=False, dict=True):
     """Copper that stays, in pieces; columns of length n: shapes, and the island of each."""
 
     shape: Shapes
     island: Ints
     tree: shapely.STRtree
+
+    @cached_property
+    def _boxes(self) -> Floats:
+        boxes: Floats = shapely.bounds(self.shape)
+        return boxes
+
+    def beside(self, line: shapely.LineString, reach: float) -> Ints:
+        """Rows of what stays within reach of a line.
+
+        The box of a long line holds much that is far from it: boxes of its stretches tell.
+        """
+        points = shapely.get_coordinates(line)
+        first = np.arange(0, len(points) - 1, _STRETCH)
+        last = np.minimum(first + _STRETCH, len(points) - 1)
+        low = np.minimum(np.minimum.reduceat(points, first), points[last]) - reach
+        high = np.maximum(np.maximum.reduceat(points, first), points[last]) + reach
+        rows = self.tree.query(shapely.box(*low.min(0), *high.max(0)))
+        left, bottom, right, top = self._boxes[rows].T[:, :, None]
+        near = (left <= high[:, 0]) & (right >= low[:, 0]) & (bottom <= high[:, 1])
+        rows = rows[(near & (top >= low[:, 1])).any(1)]
+        shapely.prepare(line)
+        found: Ints = rows[shapely.dwithin(line, self.shape[rows], reach)]
+        return found
 
 
 def kept_of(board: Board, index: int, process: Process, asked: Ints) -> dict[Tier, Kept]:
