@@ -17,7 +17,7 @@ import shapely
 
 from checker.measure.clipping import clipped
 from checker.measure.gaps.window import subdivide
-from checker.relief.ways import Clips
+from checker.relief.ways import Box, Clips, between, grown
 
 if TYPE_CHECKING:
     from checker.board import Floats, Ints, Shapes
@@ -29,8 +29,6 @@ EXACT = 0.0015  # mm by which chords may bring the pen nearer to what stays
 _SPECK = 1e-5  # mm2
 _CLEAR = 0.0005  # mm that the way keeps off beyond half the pen, lest chords nibble at what stays
 _STRAIGHT = 3e-4  # mm that a way may be simplified by
-
-Box = tuple[float, float, float, float]
 
 
 class Sheet:
@@ -150,7 +148,8 @@ class Sheet:
         return alike, found
 
     def _worked_out(self, keeper: int, giver: int, share: float, tier: Tier) -> tuple[Tier, Shapes]:
-        window = self._window(keeper, giver, self.pen / 2 + share + _FREE)
+        around = self._bounds[keeper], self._bounds[giver]
+        window = between(*around, self.pen / 2 + share + _FREE)
         near = self._added_in(grown(window, self.pen))
         tier = self._first_alike(tier, grown(window, self.pen))
         key = (keeper, giver, round(share, 6), tier, int(near[-1]) if len(near) else -1)
@@ -190,16 +189,6 @@ class Sheet:
         zone = shapely.buffer(shapely.make_valid(copper), reach, quad_segs=QUARTER)
         lines = shapely.line_merge(shapely.intersection(rim, zone))
         return _lines(shapely.simplify(lines, _STRAIGHT))
-
-    def _window(self, keeper: int, giver: int, reach: float) -> Box:
-        """The box in which two islands can be within reach of each other."""
-        one, other = (grown(self._bounds[island], reach) for island in (keeper, giver))
-        return (
-            max(one[0], other[0]),
-            max(one[1], other[1]),
-            min(one[2], other[2]),
-            min(one[3], other[3]),
-        )
 
     @cached_property
     def _bounds(self) -> list[Box]:
@@ -259,11 +248,6 @@ class Sheet:
                     shape, self.pen / 2 + _CLEAR, quad_segs=QUARTER
                 )
         return [self._grown[id(shape)] for shape in shapes]
-
-
-def grown(box: Box, reach: float) -> Box:
-    """A box with so much more all round."""
-    return box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach
 
 
 def _lines(shape: shapely.Geometry) -> Shapes:

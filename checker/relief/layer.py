@@ -6,7 +6,7 @@ are tried anew: round it, from their other side, or as far as it.
 
 from __future__ import annotations
 
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,7 +20,8 @@ from checker.measure.gaps.census import ERROR, census
 from checker.measure.leftover.crowding import soldered_of
 from checker.relief.channels import EXACT, QUARTER, Sheet
 from checker.relief.limits import Tier, kept_of, least_of
-from checker.relief.ways import Strokes
+from checker.relief.thin import thin_in
+from checker.relief.ways import Strokes, between, grown
 from checker.relief.whole import Harm, Island, after
 from checker.remedy import FINE_STEP, up
 
@@ -30,7 +31,9 @@ if TYPE_CHECKING:
     from checker.board import Floats, Ints, Shapes
     from checker.measure import Facts
     from checker.process import Process
+    from checker.relief.limits import Kept
     from checker.relief.model import Options
+    from checker.relief.ways import Box
 
 _ROUNDS = 8  # of sparing what would be harmed and trying anew
 _NEARLY = 0.002  # mm of slack that is measured too short
@@ -95,13 +98,14 @@ class Layer:
         self.facts, self.index, self.options, self.rows = facts, index, options, rows
         self.pen, self.wide = pens
         self.layer, self.gaps = facts.board.copper[index], facts.gaps[index]
-        self.kept = kept_of(facts.board, index, process, np.unique(self.gaps.islands[rows]))
-        self.sheet = Sheet(self.layer.islands, self.kept, self.pen)
         self.kinds = np.column_stack(
             [kinds_of(self.layer, self.gaps.object_a), kinds_of(self.layer, self.gaps.object_b)]
         )
         self.tiers = [Tier.POURS] if options.only_pours else list(Tier)
         self.least = least_of(facts.board, process)
+        self._bare = kept_of(facts.board, index, process)
+        self.kept = self._with_thin()
+        self.sheet = Sheet(self.layer.islands, self.kept, self.pen)
         self.strokes: dict[bytes, Stroke] = {}
         self.of: dict[int, bytes] = {}
         self.why: dict[int, str] = {}
@@ -113,6 +117,31 @@ class Layer:
         self._taken: dict[bytes, Ints] = {}  # stroke -> islands that it takes of
         self._judged: dict[int, dict[bytes, shapely.Geometry]] = {}  # island -> by which strokes
         self._doubted: dict[int, list[shapely.Geometry]] = {}  # island -> where it was harmed
+
+    def _with_thin(self) -> dict[Tier, Kept]:
+        """What stays, and what is too narrow already where gaps or ways through them may be."""
+        asked = np.unique(self.gaps.islands[self.rows])
+        shapes, row = thin_in(self.layer.islands[asked], self.least, self._about())
+        return {tier: some.more(shapes, asked[row]) for tier, some in self._bare.items()}
+
+    def _about(self) -> list[Box]:
+        """Boxes round the gaps, and round the islands' edges where ways may be sought."""
+        gaps, rows, reach = self.gaps, np.array(self.rows), max(self.pen, self.wide)
+        ends = np.stack([gaps.a[rows], gaps.b[rows]])
+        boxes = np.hstack([ends.min(0) - self.pen, ends.max(0) + self.pen]).tolist()
+        slack = np.array(self._slack_of(self._bare[self.tiers[-1]])).sum(1)
+        open_ = slack >= self.pen - gaps.distance[rows] - 2 * _NEARLY
+        bounds = shapely.bounds(self.layer.islands)
+        for one, other in np.unique(np.sort(gaps.islands[rows[open_]], axis=1), axis=0).tolist():
+            boxes.append(grown(between(bounds[one], bounds[other], 2 * reach), reach))
+        return [tuple(box) for box in boxes]
+
+    def _held(self, number: int) -> Shapes:
+        """All that stays of an island while only pours give."""
+        stays, island = self._bare[Tier.POURS], self.layer.islands[[number]]
+        thin, _ = thin_in(island, self.least)
+        held: Shapes = np.concatenate([stays.shape[stays.island == number], thin])
+        return held
 
     def run(self, width: float) -> None:
         """Choose strokes that open as many of the gaps as can be opened without harm.
@@ -185,12 +214,13 @@ class Layer:
     def slack(self, row: int, tier: Tier) -> tuple[float, float]:
         """How far the edges of both islands may give way at a gap, as far as is of interest."""
         if tier not in self._slack:
-            self._slack[tier] = dict(zip(self.rows, self._slack_of(tier), strict=True))
+            slack = self._slack_of(self.kept[tier])
+            self._slack[tier] = dict(zip(self.rows, slack, strict=True))
         return self._slack[tier][row]
 
-    def _slack_of(self, tier: Tier) -> list[tuple[float, float]]:
+    def _slack_of(self, kept: Kept) -> list[tuple[float, float]]:
         """The slack of each gap, of both islands."""
-        gaps, kept, rows = self.gaps, self.kept[tier], self.rows
+        gaps, rows = self.gaps, self.rows
         ends = np.stack([gaps.a[rows], gaps.b[rows]], 1).reshape(-1, 2)
         most = np.repeat(self.pen - gaps.distance[rows], 2)
         points, island = shapely.points(ends), gaps.islands[rows].ravel()
@@ -230,7 +260,6 @@ class Layer:
 
     def _harms(self) -> Iterator[tuple[int, list[bytes], Strokes, Harm]]:
         """Island, strokes beside the harm from the least worth up, all that take, and the harm."""
-        stays = self.kept[Tier.POURS]
         for number, mine in self._strokes_of().items():
             before = self._judged.get(number, {})
             changed = [stroke for key, stroke in before.items() if key not in mine]
@@ -239,7 +268,7 @@ class Layer:
             if not changed:
                 continue
             if number not in self._islands:
-                held = stays.shape[stays.island == number]
+                held = partial(self._held, number)
                 self._islands[number] = Island(self.layer.islands[number], held, self.least)
             keys, strokes = list(mine), Strokes(_column(mine.values()))
             found = self._islands[number].harms(strokes, _column(changed))

@@ -32,8 +32,6 @@ PAD_SHARE = 0.1
 """Of a pad's width, what each of its sides may give: four fifths stay, as is common practice."""
 
 _EXACT = 1e-9
-_ROUND = 0.001  # mm by which rounded corners are no loss
-_CORNER = 0.4  # of the radius that rounds it, what is left of a corner is within this
 _STRETCH = 16  # chords
 _FIDUCIAL = "Fiducial"  # in .AperFunction of the Gerber layer format
 
@@ -51,7 +49,15 @@ class Kept(Struct, frozen=True, eq=False, dict=True):
 
     shape: Shapes
     island: Ints
-    tree: shapely.STRtree
+
+    def more(self, shapes: Shapes, island: Ints) -> Kept:
+        """With so much more that stays."""
+        return _tabled(np.concatenate([self.shape, shapes]), np.concatenate([self.island, island]))
+
+    @cached_property
+    def tree(self) -> shapely.STRtree:
+        """Of the shapes."""
+        return shapely.STRtree(self.shape)
 
     @cached_property
     def _boxes(self) -> Floats:
@@ -77,20 +83,18 @@ class Kept(Struct, frozen=True, eq=False, dict=True):
         return found
 
 
-def kept_of(board: Board, index: int, process: Process, asked: Ints) -> dict[Tier, Kept]:
-    """What a layer keeps, tier by tier.
+def kept_of(board: Board, index: int, process: Process) -> dict[Tier, Kept]:
+    """What a layer keeps of its objects and round its holes, tier by tier.
 
     Args:
         board: as read.
         index: of the layer.
         process: whose limits hold.
-        asked: islands that are to give; of others more than stays may be missing.
     """
     layer = board.copper[index]
     objects, kinds = layer.objects, kinds_meant(layer)
     rows = np.flatnonzero(objects.dark & (layer.island_of >= 0) & (kinds != Kind.POUR))
     shapes, owner, kinds = objects.shape[rows], layer.island_of[rows], kinds[rows]
-    fixed, thin = _fixed(board, index, process), _thin(layer, least_of(board, process), asked)
     kept = {Tier.POURS: shapes}
     strips = shapes.copy()
     traces = np.flatnonzero((kinds == Kind.TRACE) & (objects.pen[rows] > 0))
@@ -105,12 +109,8 @@ def kept_of(board: Board, index: int, process: Process, asked: Ints) -> dict[Tie
     pads = np.flatnonzero((kinds == Kind.PAD) & ~_fiducial(layer)[rows])
     cores[pads] = _cores(shapes[pads], board, process)
     kept[Tier.PADS] = cores
-    return {
-        tier: _tabled(
-            np.concatenate([some, fixed[0], thin[0]]), np.concatenate([owner, fixed[1], thin[1]])
-        )
-        for tier, some in kept.items()
-    }
+    fixed = _fixed(board, index, process)
+    return {tier: _tabled(some, owner).more(*fixed) for tier, some in kept.items()}
 
 
 def least_of(board: Board, process: Process) -> float:
@@ -118,19 +118,9 @@ def least_of(board: Board, process: Process) -> float:
     return (process.minimum_trace or 0.0) + 2 * (process.undercut + process.bite) + tie(board)
 
 
-def _thin(layer: CopperLayer, least: float, asked: Ints) -> tuple[Shapes, Ints]:
-    """Copper that is too narrow already; corners are not."""
-    islands, radius = layer.islands[asked], least / 2 - _ROUND
-    wide = shapely.buffer(shapely.buffer(islands, -radius), radius + _ROUND)
-    thin = shapely.difference(islands, wide)
-    strips = shapely.buffer(shapely.buffer(thin, -_CORNER * radius), _CORNER * radius)
-    shapes, owner = shapely.get_parts(strips, return_index=True)
-    return shapes, asked[owner]
-
-
 def _tabled(shapes: Shapes, island: Ints) -> Kept:
     full = ~shapely.is_empty(shapes)
-    return Kept(shapes[full], island[full], shapely.STRtree(shapes[full]))
+    return Kept(shapes[full], island[full])
 
 
 def _cores(pads: Shapes, board: Board, process: Process) -> Shapes:

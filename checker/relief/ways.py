@@ -90,28 +90,40 @@ def narrowed(
     if least / 2 <= _ROUND:
         return []
     changed = Strokes(about)
-    boxes = _merged([_grown(box, _MARGIN * least) for box in shapely.bounds(about).tolist()])
-    if shapely.get_num_coordinates(before) <= _FEW or _size(boxes) > _MOST * shapely.area(before):
-        boxes = [_grown(shapely.bounds(before).tolist(), least)]
+    boxes = merged([grown(box, _MARGIN * least) for box in shapely.bounds(about).tolist()])
+    if shapely.get_num_coordinates(before) <= _FEW or size(boxes) > _MOST * shapely.area(before):
+        boxes = [grown(shapely.bounds(before).tolist(), least)]
     found: dict[Box, list[shapely.Geometry] | None] = {}
     while new := [box for box in boxes if box not in found]:
         for box in new:
             found[box] = _Window(before, left, least, box).narrowed(strokes, changed)
-        cut_through = [_grown(box, _size([box]) ** 0.5) for box in boxes if found[box] is None]
-        boxes = _merged([*(box for box in boxes if found[box] is not None), *cut_through])
+        cut_through = [grown(box, size([box]) ** 0.5) for box in boxes if found[box] is None]
+        boxes = merged([*(box for box in boxes if found[box] is not None), *cut_through])
     return [part for box in boxes for part in found[box] or ()]
 
 
-def _size(boxes: Sequence[Box]) -> float:
+def size(boxes: Sequence[Box]) -> float:
     """The area of boxes, mm2."""
     return sum((right - left) * (high - low) for left, low, right, high in boxes)
 
 
-def _grown(box: Sequence[float], reach: float) -> Box:
+def grown(box: Sequence[float], reach: float) -> Box:
+    """A box with so much more all round."""
     return box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach
 
 
-def _merged(boxes: Sequence[Box]) -> list[Box]:
+def between(one: Sequence[float], other: Sequence[float], reach: float) -> Box:
+    """The box in which what lies in two boxes can be within reach of each other."""
+    one, other = grown(one, reach), grown(other, reach)
+    return (
+        max(one[0], other[0]),
+        max(one[1], other[1]),
+        min(one[2], other[2]),
+        min(one[3], other[3]),
+    )
+
+
+def merged(boxes: Sequence[Box]) -> list[Box]:
     """The boxes round those that meet, until none do."""
     while True:
         shapes = shapely.box(*np.array(boxes).T)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -80,17 +81,21 @@ class Island:
 
     Args:
         shape: before any stroke.
-        stays: copper that must hang together: pads, traces, holes of this island.
+        held: copper that must hang together: pads, traces, holes of this island.
         least: width of copper that has to be left, mm.
 
     Attributes:
         clips: small parts of its shape.
     """
 
-    def __init__(self, shape: shapely.Polygon, stays: Shapes, least: float) -> None:
+    def __init__(self, shape: shapely.Polygon, held: Callable[[], Shapes], least: float) -> None:
         self.shape, self.least = shape, least
         self.clips = Clips(shape)
-        self._stays = shapely.STRtree(stays)
+        self._held = held
+
+    @cached_property
+    def _stays(self) -> shapely.STRtree:
+        return shapely.STRtree(self._held())
 
     def harms(self, strokes: Strokes, about: Shapes) -> list[Harm]:
         """Places where strokes cut it, or leave a way through it too narrow.
@@ -102,9 +107,11 @@ class Island:
         parts = after(self.shape, strokes.shape)
         if not len(parts):
             return [Harm(self.shape, self.shape)]
-        # The part that holds most of what has to stay is the island; any other is cut off.
-        held = [len(self._stays.query(part, "intersects")) for part in parts]
-        main = parts[int(np.argmax(held))] if len(parts) > 1 else parts[0]
+        main = parts[0]
+        if len(parts) > 1:
+            # The part that holds most of what has to stay is the island; any other is cut off.
+            held = [len(self._stays.query(part, "intersects")) for part in parts]
+            main = parts[int(np.argmax(held))]
         cut = [Harm(part, main) for part in parts if part is not main]
         ways = narrowed(self.shape, main, self.least, strokes, about)
         return cut + [Harm(way, None) for way in ways]

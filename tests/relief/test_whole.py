@@ -25,7 +25,7 @@ def bridge(width: float) -> shapely.Polygon:
 
 def harms(island: shapely.Polygon, *strokes: shapely.Geometry) -> list[Harm]:
     column = np.array(strokes, dtype=object)
-    return Island(island, np.array([BLOCK]), LEAST).harms(Strokes(column), column)
+    return Island(island, lambda: np.array([BLOCK]), LEAST).harms(Strokes(column), column)
 
 
 def bite(width: float, left: float, x: float = 1.0) -> shapely.Geometry:
