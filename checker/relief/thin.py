@@ -46,8 +46,7 @@ def thin_in(
         copper = shapely.make_valid(clipped(islands[rows], box))
         parts, part = shapely.get_parts(copper, return_index=True)
         found.append(_thin(parts, rows[part], least))
-    shapes, rows = zip(*found, strict=True)
-    return np.concatenate(shapes), np.concatenate(rows)
+    return np.concatenate([shapes for shapes, _ in found]), np.concatenate([of for _, of in found])
 
 
 def _thin(copper: Shapes, owner: Ints, least: float) -> tuple[Shapes, Ints]:
