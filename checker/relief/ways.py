@@ -188,12 +188,6 @@ class _Window:
         core = shapely.buffer(copper, -self._radius)
         return core, shapely.buffer(core, self._radius + _ROUND / 2)
 
-    @cached_property
-    def _thin(self) -> Clips:
-        """What was too narrow before."""
-        copper = self.before.shape
-        return Clips(shapely.difference(copper, self._opened(copper)[1]))
-
     def _carry(self, thin: Shapes, core: Clips) -> NDArray[np.bool_]:
         """(n,) whether a thin part joins wide copper to wide copper."""
         grown = shapely.buffer(thin, self._radius + 2 * _BESIDE)
@@ -232,13 +226,19 @@ class _Window:
     def _is_new(self, part: shapely.Polygon, strokes: Strokes) -> bool:
         """Whether a thin part was wider before."""
         box = shapely.bounds(shapely.buffer(part, self.least)).tolist()
-        before = shapely.buffer(self._thin.within(box), _ROUND)
+        before = shapely.buffer(self._thin_before(box), _ROUND)
         if _deep(shapely.difference(part, before)):
             return True
         near = strokes.shape[strokes.beside(part, _BESIDE)]
         copper = shapely.make_valid(self.before.within(box))
         eaten = shapely.intersection(shapely.union_all(near), copper)
         return _deep(shapely.intersection(eaten, shapely.buffer(part, _BESIDE)))
+
+    def _thin_before(self, box: Box) -> shapely.Geometry:
+        """What was too narrow in a box before any stroke; what lies beyond may be wrong."""
+        copper = shapely.make_valid(self.before.within(grown(box, _INSIDE * self.least)))
+        thin = shapely.difference(copper, self._opened(copper)[1])
+        return clipped(thin, box)
 
 
 def _within(copper: shapely.Geometry, box: Box) -> shapely.Geometry:
