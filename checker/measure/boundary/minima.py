@@ -70,7 +70,7 @@ class Normals(Struct, frozen=True, eq=False):
 
 
 def double_normals(segments: Segments, reach: float, *, inside: bool = False) -> Normals:
-    """All double normals no longer than ``reach`` (mm).
+    """All double normals no longer than ``reach`` (mm), none where that is 0.
 
     Between different islands through free space, or with ``inside`` within one island through
     its copper.
@@ -80,10 +80,16 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
     ]
     island = segments.island
 
-    def wanted(i: Ints, j: Ints) -> NDArray[np.bool_]:
-        return (island[i] == island[j]) & (i < j) if inside else island[i] < island[j]
+    def within(i: Ints, j: Ints) -> NDArray[np.bool_]:
+        # Neighbours on a ring touch, which is no width, and are most of the pairs.
+        apart = (segments.next[i] != j) & (segments.prev[i] != j)
+        return apart & (i < j) & (island[i] == island[j])
 
-    for near in facing(segments, reach, wanted, inside=inside):
+    def between(i: Ints, j: Ints) -> NDArray[np.bool_]:
+        return island[i] < island[j]
+
+    wanted = within if inside else between
+    for near in facing(segments, reach, wanted, inside=inside) if reach > 0 else ():
         found.append(near.take(_is_minimum(segments, near, -1.0 if inside else 1.0)))
     columns = zip(*(astuple(part) for part in found), strict=True)
     return Normals(*(np.concatenate(column) for column in columns))
