@@ -157,17 +157,32 @@ class _Side:
         rest = np.arange(len(hole))
         within = np.minimum(self.holes.radius[hole] + _FIRST, reach)
         while len(rest):
-            path = self.holes.path[hole[rest]]
-            at, row = self.edges.tree.query(path, "dwithin", distance=within[rest])
+            at, row = self._about(hole[rest], within[rest])
             mine = counts(rest[at], row)
             at, row = at[mine], row[mine]
-            distance = shapely.distance(path[at], self.edges.lines[row])
-            order = np.lexsort((row, distance, at))
+            distance = shapely.distance(self.holes.path[hole[rest[at]]], self.edges.lines[row])
+            least = within[rest]
+            np.minimum.at(least, at, distance)
+            near = distance == least[at]
+            at, row = at[near], row[near]
+            order = np.lexsort((row, at))
             found, first = np.unique(at[order], return_index=True)
-            far[rest[found]], edge[rest[found]] = distance[order[first]], row[order[first]]
+            far[rest[found]], edge[rest[found]] = least[found], row[order[first]]
             rest = rest[(edge[rest] < 0) & (within[rest] < reach[rest])]
             within[rest] = np.minimum(within[rest] * _MORE, reach[rest])
         return far, edge
+
+    def _about(self, hole: Ints, within: Floats) -> tuple[Ints, Ints]:
+        """Pairs of a place in ``hole`` and an edge, all within so many mm of its path and more.
+
+        Most edges about a hole are of its own pad, and which do not count is sooner known than how
+        far they are.
+        """
+        x0, y0, x1, y1 = shapely.bounds(self.holes.path[hole]).T
+        low, high = [x0 - within, y0 - within], [x1 + within, y1 + within]
+        boxes = shapely.linestrings(np.stack([low, high]).transpose(2, 0, 1))  # of such a diagonal
+        at, row = self.edges.tree.query(boxes)
+        return at, row
 
     def own(self, to: Drilling) -> None:
         """Island, ring, direction, pad and break-out."""
@@ -240,22 +255,24 @@ class _Side:
         self, hole: Ints, island: Ints, taken: dict[int, list[int]], inside: Bools
     ) -> tuple[Floats, Ints]:
         """The nearest edge of each hole's own copper that is none of those taken."""
-        far, edge = np.full(len(hole), np.inf), np.full(len(hole), -1)
-        plain = np.setdiff1d(np.flatnonzero(inside), np.array(list(taken), np.int64))
-        if len(plain):  # from within copper its own edge is nearer than any other
-            (at, row), distance = self.edges.tree.query_nearest(
-                self.holes.path[hole[plain]], return_distance=True, all_matches=False
-            )
-            far[plain[at]], edge[plain[at]] = distance, row
-        rest = np.flatnonzero((edge < 0) | (self.edges.island[edge] != island))
         skip = {(k, int(self.inner[ring])) for k, rings in taken.items() for ring in rings}
         keys = np.array(sorted(k * len(self.edges) + ring for k, ring in skip), np.int64)
+        rest = np.arange(len(hole))
 
         def counts(place: Ints, row: Ints) -> Bools:
             k = rest[place]
             mine: Bools = self.edges.island[row] == island[k]
             return mine & ~np.isin(k * len(self.edges) + self.edges.ring[row], keys)
 
+        far, edge = self.nearest(hole, counts, self.holes.radius[hole] + _FIRST)
+        # From within copper its own edge is nearer than any other, however far that is.
+        plain = np.setdiff1d(np.flatnonzero(inside & (edge < 0)), np.array(list(taken), np.int64))
+        if len(plain):
+            (at, row), distance = self.edges.tree.query_nearest(
+                self.holes.path[hole[plain]], return_distance=True, all_matches=False
+            )
+            far[plain[at]], edge[plain[at]] = distance, row
+        rest = np.flatnonzero((edge < 0) | (self.edges.island[edge] != island))
         far[rest], edge[rest] = self.nearest(hole[rest], counts, np.full(len(rest), self.extent))
         return far, edge
 

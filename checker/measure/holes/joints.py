@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from checker.board import Kind
 from checker.labels import natural
+from checker.measure.boundary.minima import components
 from checker.measure.holes.pads import SCREW, SIDES, outer, pads_at
 from checker.measure.holes.uses import Use, uses_of
 
@@ -185,10 +186,8 @@ def _parts_of(
     for index, part in enumerate(board.parts or ()):
         named.setdefault(part.name, []).append(index)
     found = np.full(len(at), -1)
-    for row, names in enumerate(pins):
-        if use[row] != Use.COMPONENT:
-            continue
-        parts = [i for pin in names for i in named.get(pin.rpartition(".")[0] or pin, ())]
+    for row in np.flatnonzero(use == Use.COMPONENT).tolist():
+        parts = [i for pin in pins[row] for i in named.get(pin.rpartition(".")[0] or pin, ())]
         if parts and board.parts is not None:
             x, y = at[row]
             far = [np.hypot(board.parts[i].x - x, board.parts[i].y - y) for i in parts]
@@ -285,18 +284,8 @@ def _spare(island: Ints) -> int:
 
 def _united(count: int, pairs: Ints) -> tuple[Ints, int]:
     """(count,) the group of each thing once pairs are joined, and how many pairs joined two."""
-    parent, joins = list(range(count)), 0
-
-    def root(one: int) -> int:
-        while parent[one] != one:
-            parent[one] = one = parent[parent[one]]
-        return one
-
-    for a, b in pairs.tolist():
-        low, high = sorted((root(a), root(b)))
-        joins += low != high
-        parent[high] = low
-    return np.array([root(one) for one in range(count)], np.int64), joins
+    group = components(count, pairs[:, 0], pairs[:, 1])
+    return group, count - len(np.unique(group))
 
 
 def _bare(board: Board, pad: Ints, island: Ints, joined: Bools) -> tuple[str, ...]:

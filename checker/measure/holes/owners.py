@@ -136,6 +136,12 @@ def drilled_away(layer: CopperLayer, holes: Paths) -> Bools:
     if len(small):
         tree = shapely.STRtree(layer.islands[small])
         hole, place = tree.query(holes.path, "dwithin", distance=holes.radius)
+        # What comes out of the box round a hole comes out of the hole.
+        room = np.array([[-1], [-1], [1], [1]]) * (holes.radius[hole] + 2 * _GONE)
+        outer = shapely.bounds(holes.path[hole]).T + room
+        low_x, low_y, high_x, high_y = shapely.bounds(layer.islands[small[place]]).T - outer
+        fits = (low_x >= 0) & (low_y >= 0) & (high_x <= 0) & (high_y <= 0)
+        hole, place = hole[fits], place[fits]
         within = shapely.covers(holes.swept(hole, _GONE), layer.islands[small[place]])
         gone[small[place[within]]] = True
     return gone

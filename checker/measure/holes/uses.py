@@ -167,7 +167,10 @@ def _called(pin: Pin) -> str:
 
 
 def _use(said: set[str]) -> Use:
-    return next((use for word, use in _SAYS.items() if word in said), Use.MECHANICAL)
+    for word, use in _SAYS.items():
+        if word in said:
+            return use
+    return Use.MECHANICAL
 
 
 def _first_word(function: str | None) -> str:
