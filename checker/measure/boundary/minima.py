@@ -82,7 +82,7 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
 
     def within(i: Ints, j: Ints) -> NDArray[np.bool_]:
         # Neighbours on a ring touch, which is no width, and are most of the pairs.
-        apart = (segments.next[i] != j) & (segments.prev[i] != j)
+        apart: NDArray[np.bool_] = (segments.next[i] != j) & (segments.prev[i] != j)
         return apart & (i < j) & (island[i] == island[j])
 
     def between(i: Ints, j: Ints) -> NDArray[np.bool_]:
