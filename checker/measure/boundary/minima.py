@@ -82,8 +82,9 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
 
     def within(i: Ints, j: Ints) -> NDArray[np.bool_]:
         # Neighbours on a ring touch, which is no width, and are most of the pairs.
-        apart: NDArray[np.bool_] = (segments.next[i] != j) & (segments.prev[i] != j)
-        return apart & (i < j) & (island[i] == island[j])
+        apart = (segments.next[i] != j) & (segments.prev[i] != j)
+        one: NDArray[np.bool_] = apart & (i < j) & (island[i] == island[j])
+        return one
 
     def between(i: Ints, j: Ints) -> NDArray[np.bool_]:
         return island[i] < island[j]
