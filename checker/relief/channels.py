@@ -44,6 +44,7 @@ class Sheet:
         """``like`` is a sheet of the same copper for another pen, to share what both need."""
         self.islands, self.kept, self.pen = islands, kept, pen
         self.added: list[tuple[shapely.Geometry, int]] = []
+        self._pieces: dict[int, Shapes] = {}
         if like is not None:
             self._pieces, self.added = like._pieces, like.added
         self._boxes = np.zeros((0, 4))  # of what was added
@@ -61,19 +62,25 @@ class Sheet:
     def _clips(self) -> list[Clips]:
         return [Clips(island) for island in self.islands]
 
-    @cached_property
-    def _pieces(self) -> tuple[Shapes, Ints, shapely.STRtree]:
-        cut = [subdivide(island) for island in self.islands]
-        owner = np.repeat(np.arange(len(cut)), [len(pieces) for pieces in cut])
-        pieces = np.concatenate(cut) if cut else np.zeros(0, dtype=object)
-        return pieces, owner, shapely.STRtree(pieces)
-
     def touched(self, strokes: Shapes) -> tuple[Ints, Ints]:
         """Pairs of stroke and island that it takes of."""
-        pieces, owner, tree = self._pieces
-        stroke, piece = tree.query(strokes, "intersects")
+        near = np.unique(self._tree.query(strokes)[1])
+        cut = [self._pieces_of(island) for island in near.tolist()]
+        if not cut:
+            return np.zeros(0, np.int64), np.zeros(0, np.int64)
+        owner, pieces = np.repeat(near, [len(some) for some in cut]), np.concatenate(cut)
+        stroke, piece = shapely.STRtree(pieces).query(strokes, "intersects")
         takes = shapely.area(shapely.intersection(strokes[stroke], pieces[piece])) > _SPECK
         return stroke[takes], owner[piece[takes]]
+
+    @cached_property
+    def _tree(self) -> shapely.STRtree:
+        return shapely.STRtree(self.islands)
+
+    def _pieces_of(self, island: int) -> Shapes:
+        if island not in self._pieces:
+            self._pieces[island] = subdivide(self.islands[island])
+        return self._pieces[island]
 
     def way(
         self,

@@ -176,26 +176,25 @@ def _fiducial(layer: CopperLayer) -> Ints:
 
 def _fixed(board: Board, index: int, process: Process) -> tuple[Shapes, Ints]:
     """Copper round holes with every error counted, and islands that give nothing at all."""
-    layer, shapes, owner = board.copper[index], [], []
-    for number in np.flatnonzero(carries_no_current(board, index)).tolist():
-        shapes.append(layer.islands[number])
-        owner.append(number)
-    for hole, island, radius in _rings(board, layer.side, process):
-        path = board.holes[hole].path
-        line = shapely.LineString(path) if len(path) > 1 else shapely.Point(path[0])
-        disc = shapely.buffer(line, radius, quad_segs=16)
-        near = clipped(layer.islands[island], shapely.bounds(disc))
-        shapes.append(shapely.intersection(disc, shapely.make_valid(near)))
-        owner.append(island)
-    column = np.empty(len(shapes), dtype=object)
-    column[:] = shapes
-    return column, np.array(owner, dtype=np.int64)
+    layer = board.copper[index]
+    whole = np.flatnonzero(carries_no_current(board, index))
+    hole, owner, radius = _rings(board, layer.side, process)
+    paths = [board.holes[number].path for number in hole]
+    lines = [
+        shapely.LineString(path) if len(path) > 1 else shapely.Point(path[0]) for path in paths
+    ]
+    discs = shapely.buffer(np.array(lines, dtype=object), radius, quad_segs=16)
+    near = np.empty(len(discs), dtype=object)
+    for k, box in enumerate(shapely.bounds(discs).tolist()):
+        near[k] = clipped(layer.islands[owner[k]], box)
+    rings = shapely.intersection(discs, shapely.make_valid(near))
+    return np.concatenate([layer.islands[whole], rings]), np.concatenate([whole, owner])
 
 
-def _rings(board: Board, side: str, process: Process) -> list[tuple[int, int, float]]:
-    """Hole, island and radius of the copper that has to stay round it."""
+def _rings(board: Board, side: str, process: Process) -> tuple[Ints, Ints, Floats]:
+    """Holes, the island of each, and the radius of the copper that has to stay round it."""
     if not board.holes or side not in SIDES:
-        return []
+        return np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0)
     drilling, machine = drilling_of(board), process.machine
     off = machine.registration + process.drills.wander + machine.backlash / 2
     if len({layer.side for layer in board.copper} & set(SIDES)) > 1:  # either may be cut second
@@ -205,11 +204,11 @@ def _rings(board: Board, side: str, process: Process) -> list[tuple[int, int, fl
     else:
         away = lean = np.zeros(len(board.holes))
     flip = machine.flip if len(away) and away.any() else 0.0
-    found = []
-    for hole, island in enumerate(drilling.island[:, SIDES.index(side)].tolist()):
-        if island >= 0:
-            drawn = board.holes[hole].diameter
-            drill = max(drawn, process.drills.serving(drawn) or drawn)
-            wanted = (process.ring or 0.0) + off + flip + float(lean[hole]) + tie(board)
-            found.append((hole, island, drill / 2 + wanted))
-    return found
+    owner = drilling.island[:, SIDES.index(side)]
+    holes, radius = np.flatnonzero(owner >= 0), []
+    for hole in holes.tolist():
+        drawn = board.holes[hole].diameter
+        drill = max(drawn, process.drills.serving(drawn) or drawn)
+        wanted = (process.ring or 0.0) + off + flip + float(lean[hole]) + tie(board)
+        radius.append(drill / 2 + wanted)
+    return holes, owner[holes], np.array(radius)
