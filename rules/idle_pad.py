@@ -39,7 +39,7 @@ import numpy as np
 from checker.board import Kind
 from checker.findings import Observation, State, rule
 from checker.isolation import Fate, fates
-from checker.labels import labels_of, natural
+from checker.labels import kinds_of, labels_of, natural
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import SIDES
 from checker.severity import Severity
@@ -90,16 +90,22 @@ def _in_the_way(
     column = SIDES.index(layer.side)
     idle = joints.idle[:, column]
     joint = dict(zip(joints.island[idle, column].tolist(), np.flatnonzero(idle), strict=True))
-    found: dict[int, tuple[float, tuple[object, ...], str]] = {}
-    for gap in np.flatnonzero(faulty).tolist():
-        for end in range(2):
-            island, other = gaps.islands[gap, [end, 1 - end]].tolist()
-            beside = int((gaps.object_b, gaps.object_a)[end][gap])
-            if island in joint and labels.kind(index, beside) != Kind.POUR:
-                words = labels.standing(index, beside, other)
-                near = (round(float(gaps.distance[gap]), 6), natural(words), words)
-                found[island] = min(found.get(island, near), near)
-    for island, (distance, _, beside_it) in found.items():
+    gap, end = np.nonzero(faulty[:, None] & np.isin(gaps.islands, list(joint)))
+    beside = np.column_stack([gaps.object_b, gaps.object_a])[gap, end]
+    drawn = kinds_of(layer, beside) != Kind.POUR
+    gap, end, beside = gap[drawn], end[drawn], beside[drawn]
+    pads, others = gaps.islands[gap, end], gaps.islands[gap, 1 - end]
+    apart = np.round(gaps.distance[gap], 6)
+    least = np.full(len(layer.islands), np.inf)
+    np.minimum.at(least, pads, apart)
+    nearest = apart == least[pads]
+    found: dict[int, set[str]] = {}
+    for island, near, other in zip(
+        pads[nearest].tolist(), beside[nearest].tolist(), others[nearest].tolist(), strict=True
+    ):
+        found.setdefault(island, set()).add(labels.standing(index, near, other))
+    for island, words in found.items():
+        distance, beside_it = float(least[island]), min(words, key=lambda one: (natural(one), one))
         row = int(joint[island])
         pad, (x, y) = int(joints.pad[row, column]), joints.at[row].tolist()
         pin = labels.pin(index, pad)
