@@ -107,6 +107,7 @@ def reach_for(processes: Process | Iterable[Process]) -> Reach:
         cut=max(cuts) + _BEYOND if cuts else 0.0,
         copper=copper + _BEYOND if copper else 0.0,
         bites=tuple(sorted({0.0, *(process.bite for process in several)})),
+        widest=max(cuts, default=0.0),
     )
 
 

@@ -58,7 +58,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
     if process.cut is None:
         return
     board, labels, cut = facts.board, labels_of(facts.board), process.cut.nominal
-    reach = reach_beside(facts.reach.cut)
+    reach = reach_beside(max(facts.reach.cut, facts.reach.widest))
     slots = slots_of(board, cut, _LONG * cut, _SQUARES, reach)
     for row in range(len(slots)):
         index, island = int(slots.layer[row]), int(slots.island[row])

@@ -90,25 +90,20 @@ def _in_the_way(
     column = SIDES.index(layer.side)
     idle = joints.idle[:, column]
     joint = dict(zip(joints.island[idle, column].tolist(), np.flatnonzero(idle), strict=True))
-    gap, end = np.nonzero(faulty[:, None] & np.isin(gaps.islands, list(joint)))
-    beside = np.column_stack([gaps.object_b, gaps.object_a])[gap, end]
-    drawn = kinds_of(layer, beside) != Kind.POUR
-    gap, end, beside = gap[drawn], end[drawn], beside[drawn]
-    pads, others = gaps.islands[gap, end], gaps.islands[gap, 1 - end]
-    apart = np.round(gaps.distance[gap], 6)
+    beside = np.column_stack([gaps.object_b, gaps.object_a])
+    drawn = np.column_stack([kinds_of(layer, rows) != Kind.POUR for rows in beside.T])
+    gap, end = np.nonzero(faulty[:, None] & np.isin(gaps.islands, list(joint)) & drawn)
+    pads, apart = gaps.islands[gap, end], np.round(gaps.distance[gap], 6)
     least = np.full(len(layer.islands), np.inf)
     np.minimum.at(least, pads, apart)
-    nearest = apart == least[pads]
     found: dict[int, set[str]] = {}
-    for island, near, other in zip(
-        pads[nearest].tolist(), beside[nearest].tolist(), others[nearest].tolist(), strict=True
-    ):
-        found.setdefault(island, set()).add(labels.standing(index, near, other))
-    for island, words in found.items():
-        distance, beside_it = float(least[island]), min(words, key=lambda one: (natural(one), one))
-        row = int(joint[island])
-        pad, (x, y) = int(joints.pad[row, column]), joints.at[row].tolist()
-        pin = labels.pin(index, pad)
+    for k in np.flatnonzero(apart == least[pads]).tolist():
+        other = int(gaps.islands[gap[k], 1 - end[k]])
+        words = labels.standing(index, int(beside[gap[k], end[k]]), other)
+        found.setdefault(int(pads[k]), set()).add(words)
+    for island, there in found.items():
+        distance, beside_it = float(least[island]), min(there, key=lambda one: (natural(one), one))
+        pad, (x, y) = int(joints.pad[joint[island], column]), joints.at[joint[island]].tolist()
         yield Observation(
             message=f"Idle pad {distance:.3f} mm from {beside_it}, the cut is up to {cut:.3f} mm "
             f"wide: {labels.standing(index, pad, island)}",
@@ -121,5 +116,5 @@ def _in_the_way(
             x=x,
             y=y,
             nets=(labels.net(index, island),),
-            pins=(pin,) if pin else (),
+            pins=tuple(filter(None, [labels.pin(index, pad)])),
         )

@@ -26,11 +26,14 @@ class Reach(Struct, frozen=True):
         cut: gaps whose widest cut is below this, for each of ``bites``.
         copper: copper narrower than this.
         bites: how far a path may run into drawn copper.
+        widest: the widest cut that any process in play makes, where more than these facts are
+            measured for; what is best measured once for all of them looks that far.
     """
 
     cut: float = 0.5
     copper: float = 0.5
     bites: tuple[float, ...] = (0.0,)
+    widest: float = 0.0
 
 
 class Gaps(Struct, frozen=True, eq=False):
