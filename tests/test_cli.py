@@ -23,6 +23,7 @@ from tests.examples import quick
 ROOT = Path(__file__).parents[1]
 BOARD = str(ROOT / "samples" / "boards" / "coop-door")
 FULL = Path("/dev/full")
+THREADS = "OPENBLAS_NUM_THREADS"
 TOOK = re.compile(rb"took [\d.]+ s")
 
 
@@ -450,3 +451,20 @@ def test_a_format_goes_to_a_pipe_and_to_a_file_alike(form: str, tmp_path: Path) 
     assert piped.returncode == CLEAN
     assert piped.stderr == b""
     assert TOOK.sub(b"", piped.stdout) == TOOK.sub(b"", (tmp_path / "report").read_bytes())
+
+
+@pytest.mark.parametrize(("given", "kept"), [({}, "1"), ({THREADS: "3"}, "3")])
+def test_numpy_keeps_to_one_thread_unless_told(given: dict[str, str], kept: str) -> None:
+    told = f"import os; from checker import cli; cli.main = lambda: print(os.environ['{THREADS}']) or 0"
+    without = {name: value for name, value in os.environ.items() if name != THREADS}
+
+    done = subprocess.run(
+        [sys.executable, "-c", f"{told}; cli.run()"],
+        cwd=ROOT,
+        env=without | given,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+    assert done.stdout == f"{kept}\n"
