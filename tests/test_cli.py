@@ -455,11 +455,11 @@ def test_a_format_goes_to_a_pipe_and_to_a_file_alike(form: str, tmp_path: Path) 
 
 @pytest.mark.parametrize(("given", "kept"), [({}, "1"), ({THREADS: "3"}, "3")])
 def test_numpy_keeps_to_one_thread_unless_told(given: dict[str, str], kept: str) -> None:
-    told = f"import os; from checker import cli; cli.main = lambda: print(os.environ['{THREADS}']) or 0"
+    told = f"cli.main = lambda: print(os.environ['{THREADS}']) or 0"
     without = {name: value for name, value in os.environ.items() if name != THREADS}
 
     done = subprocess.run(
-        [sys.executable, "-c", f"{told}; cli.run()"],
+        [sys.executable, "-c", f"import os; from checker import cli; {told}; cli.run()"],
         cwd=ROOT,
         env=without | given,
         capture_output=True,
