@@ -22,7 +22,7 @@ from checker.relief.channels import EXACT, QUARTER, Sheet
 from checker.relief.limits import Tier, kept_of, least_of
 from checker.relief.thin import thin_in
 from checker.relief.ways import Strokes, between, grown
-from checker.relief.whole import Harm, Island, after
+from checker.relief.whole import Harm, Island
 from checker.remedy import FINE_STEP, up
 
 if TYPE_CHECKING:
@@ -267,17 +267,20 @@ class Layer:
             changed += self._doubted.get(number, [])
             if not changed:
                 continue
-            if number not in self._islands:
-                held = partial(self._held, number)
-                self._islands[number] = Island(self.layer.islands[number], held, self.least)
             keys, strokes = list(mine), Strokes(_column(mine.values()))
-            found = self._islands[number].harms(strokes, _column(changed))
+            found = self._island(number).harms(strokes, _column(changed))
             self._judged[number] = mine
             self._doubted[number] = [harm.at for harm in found]
             for harm in found:
                 near = [keys[k] for k in strokes.beside(harm.at, self.least).tolist()]
                 if near:
                     yield number, sorted(near, key=self._worth), strokes, harm
+
+    def _island(self, number: int) -> Island:
+        if number not in self._islands:
+            held = partial(self._held, number)
+            self._islands[number] = Island(self.layer.islands[number], held, self.least)
+        return self._islands[number]
 
     def _strokes_of(self) -> dict[int, dict[bytes, shapely.Geometry]]:
         """Island -> the strokes that take of it, and what they clear."""
@@ -357,7 +360,7 @@ class Layer:
         """Rows of the gaps that let no cut of that width pass in the copper that is left."""
         islands = self.layer.islands.copy()
         for number, mine in self._strokes_of().items():
-            islands[number] = after(islands[number], _column(mine.values()))[0]
+            islands[number] = self._island(number).after(_column(mine.values()))[0]
         opened = np.sort(self.gaps.islands[sorted(self.of)], axis=1)
         found = census(Segments.of(islands), width - ERROR, between=np.unique(opened, axis=0))
         narrow = np.flatnonzero(np.isfinite(found.width[0]))

@@ -92,10 +92,17 @@ class Island:
         self.shape, self.least = shape, least
         self.clips = Clips(shape)
         self._held = held
+        self._last: tuple[Shapes, Shapes] | None = None  # strokes, and what they leave
 
     @cached_property
     def _stays(self) -> shapely.STRtree:
         return shapely.STRtree(self._held())
+
+    def after(self, strokes: Shapes) -> Shapes:
+        """What strokes leave of it, see `after`; of the strokes asked last it is known."""
+        if self._last is None or list(map(id, self._last[0])) != list(map(id, strokes)):
+            self._last = strokes, after(self.shape, strokes)
+        return self._last[1]
 
     def harms(self, strokes: Strokes, about: Shapes) -> list[Harm]:
         """Places where strokes cut it, or leave a way through it too narrow.
@@ -104,7 +111,7 @@ class Island:
             strokes: all that take of it.
             about: shapes beside which ways are looked at.
         """
-        parts = after(self.shape, strokes.shape)
+        parts = self.after(strokes.shape)
         if not len(parts):
             return [Harm(self.shape, self.shape)]
         main = parts[0]
