@@ -190,7 +190,13 @@ def test_only_walls_with_copper_in_between_are_dropped(shape: shapely.Geometry) 
     parts = shapely.get_parts(shape)
     islands = parts[shapely.get_type_id(parts) == shapely.GeometryType.POLYGON]
     segments = Segments.of(shapely.segmentize(islands, 0.5))
-    for near in facing(segments, 0.3, lambda i, j: segments.ring[i] == segments.ring[j]):
+    ring = segments.ring
+    for near in facing(
+        segments,
+        0.3,
+        lambda i, j: ring[i] == ring[j],
+        lambda runs, i, j: runs.ring[i] == runs.ring[j],
+    ):
         dropped = near.take(slots._walled_off(segments, near))
 
         assert not slots._clear(islands, dropped.a, dropped.b).any()

@@ -6,6 +6,7 @@ boundary at both ends. Outside the copper it is a gap, inside it is a neck.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,6 +14,7 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import astuple
 
+from checker.measure.boundary.runs import Runs
 from checker.measure.plane import dot
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
     from checker.measure.boundary.segments import Segments
 
 CHUNK = 4_000
-"""Segments per query: bounds the memory of the pair list."""
+"""Segments per query, whole runs: bounds the memory of the pair list."""
 
 PLATEAU = 0.003
 """Distances within this (mm) along one stretch are one place: three times the chord error."""
@@ -89,8 +91,15 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
     def between(i: Ints, j: Ints) -> NDArray[np.bool_]:
         return island[i] < island[j]
 
+    def may(runs: Runs, i: Ints, j: Ints) -> NDArray[np.bool_]:
+        one, other = runs.island[i], runs.island[j]
+        asked = np.flatnonzero((i <= j) & (one == other) if inside else one < other)
+        some: NDArray[np.bool_] = np.zeros(len(i), dtype=bool)
+        some[asked] = runs.opposed(i[asked], j[asked])
+        return some
+
     wanted = within if inside else between
-    for near in facing(segments, reach, wanted, inside=inside) if reach > 0 else ():
+    for near in facing(segments, reach, wanted, may, inside=inside) if reach > 0 else ():
         found.append(near.take(_is_minimum(segments, near, -1.0 if inside else 1.0)))
     columns = zip(*(astuple(part) for part in found), strict=True)
     return Normals(*(np.concatenate(column) for column in columns))
@@ -100,15 +109,17 @@ def facing(
     segments: Segments,
     reach: float,
     wanted: Callable[[Ints, Ints], NDArray[np.bool_]],
+    may: Callable[[Runs, Ints, Ints], NDArray[np.bool_]],
     *,
     inside: bool = False,
 ) -> Iterator[Normals]:
     """Closest contacts of the wanted pairs (i, j) of segments that face each other, in chunks.
 
-    Through free space, or with ``inside`` through copper; no longer than ``reach`` (mm).
+    Through free space, or with ``inside`` through copper; no longer than ``reach`` (mm). ``may``
+    tells of pairs of runs whether they may hold a pair that is wanted.
     """
     sign = -1.0 if inside else 1.0
-    for i, j in _pairs(segments, reach, sign):
+    for i, j in _pairs(segments, reach, sign, may):
         asked = wanted(i, j)
         i, j = i[asked], j[asked]
         fronts = _facing(segments, i, j, sign)
@@ -163,17 +174,29 @@ def components(count: int, a: Ints, b: Ints) -> Ints:
         label = new
 
 
-def _pairs(segments: Segments, reach: float, sign: float) -> Iterator[tuple[Ints, Ints]]:
+def _pairs(
+    segments: Segments,
+    reach: float,
+    sign: float,
+    may: Callable[[Runs, Ints, Ints], NDArray[np.bool_]],
+) -> Iterator[tuple[Ints, Ints]]:
     """Pairs of segments one of which may hold a normal of the other, chunk by chunk.
 
     A normal leaves a segment straight ahead, or at a corner between the normals of its two edges:
     only that much is searched, a seventh of what lies within reach all round.
     """
+    if not len(segments):
+        return
+    runs = Runs.of_segments(segments)
     for first in range(0, len(segments), CHUNK):
-        low, high = _ahead(segments, slice(first, first + CHUNK), reach, sign)
-        # Trees look at boxes only, and a box's diagonal is made sooner than the box.
-        i, j = segments.tree.query(shapely.linestrings(np.stack([low, high], 1)))
-        yield i + first, j
+        rows = slice(first, first + CHUNK)
+        low, high = _ahead(segments, rows, reach, sign)
+        asked = runs.ahead(rows, low, high, partial(may, runs))
+        if len(asked):
+            # Trees look at boxes only, and a box's diagonal is made sooner than the box.
+            corners = np.stack([low[asked - first], high[asked - first]], 1)
+            i, j = segments.tree.query(shapely.linestrings(corners))
+            yield asked[i], j
 
 
 def _ahead(segments: Segments, rows: slice, reach: float, sign: float) -> tuple[Floats, Floats]:

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
     from checker.board import Board, CopperLayer, Floats, Ints, Shapes
     from checker.measure.boundary.minima import Normals
+    from checker.measure.boundary.runs import Runs
 
 ERROR = 0.003
 """Bound in mm on the error of a width; a slot as wide as the cut within it may stay or close."""
@@ -41,6 +42,7 @@ _MOST_PIECES = 1_000_000  # of a side
 _BETWEEN = (0.5, 0.3, 0.7, 0.4, 0.6, 0.2, 0.8)  # where walls are looked for that come between two
 _TOUCH = 1e-18  # mm4; walls are cut into pieces, and a line that meets an end crosses the next one
 _INWARD = 0.1  # of the distance between two walls: the line between them keeps off both by that
+_GENTLE = np.pi / 3  # walls that turn by less go on: no stretch of them runs beside another
 _SMALL = 500  # corners; the copper of larger islands is cut out about a slot
 
 
@@ -211,9 +213,18 @@ def _walls_of(layer: CopperLayer, reach: float, least: float, squares: float) ->
         one[one] = way(i[one], j[one]) >= enough[i[one]] - 2 * piece
         return one
 
+    def may(runs: Runs, i: Ints, j: Ints) -> NDArray[np.bool_]:
+        some: NDArray[np.bool_] = (i <= j) & (runs.ring[i] == runs.ring[j])
+        i, j = i[some], j[some]
+        least = needed[islands][runs.island[i]]
+        most = way(runs.first[i], runs.first[j]) + runs.length[i] + runs.length[j]
+        round_ = runs.follow(i, j, _GENTLE) & (reach < least * np.cos(_GENTLE / 2))
+        some[some] = (most >= least - 2 * piece) & ~round_
+        return some
+
     nowhere, none = np.zeros((0, 2)), np.zeros(0)
     found = [(none.astype(int), nowhere, nowhere, none, none)]
-    for near in facing(segments, reach, wanted):
+    for near in facing(segments, reach, wanted, may):
         at_i = np.hypot(*(near.a - segments.a[near.i]).T)
         at_j = np.hypot(*(near.b - segments.a[near.j]).T)
         # Where two pieces run side by side it is longest at an end of what they share.
