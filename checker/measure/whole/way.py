@@ -253,8 +253,10 @@ def _reaches(segments: Segments, points: _Points, farthest: float) -> Floats:
     open_ = np.arange(len(at))
     radius = USUAL if farthest > _LITTLE * USUAL else farthest
     while len(open_):
-        centres = shapely.points(at[open_] + radius * normal[open_])
-        hit, copper = segments.tree.query(centres, "dwithin", distance=radius - _TOUCH)
+        # What is in the box and not in the disc touches no smaller one: it is sooner asked along.
+        centres, half = at[open_] + radius * normal[open_], radius - _TOUCH
+        boxes = shapely.linestrings(np.stack([centres - half, centres + half], 1))
+        hit, copper = segments.tree.query(boxes)
         found = np.full(len(open_), np.inf)
         rows = open_[hit]
         np.minimum.at(found, hit, _touching(segments, copper, at[rows], normal[rows]))
@@ -278,7 +280,7 @@ def _touching(segments: Segments, row: Ints, at: Floats, normal: Floats) -> Floa
     length = segments.length[row]
     w = y * u - x * v
     with np.errstate(divide="ignore", invalid="ignore"):
-        radius = np.abs(w) / (1 - np.sign(w) * v)
+        radius = np.abs(w) / np.maximum(1 - np.sign(w) * v, 0.0)  # a direction may be a bit long
         foot = radius * u - (x * u + y * v)
         touches = (np.abs(w) > _TOUCH) & (foot >= 0) & (foot <= length)
         aside: Floats = np.where(touches, radius, np.inf)
