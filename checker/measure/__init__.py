@@ -19,6 +19,7 @@ from checker.measure.boundary.segments import Segments, boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.facts import Facts, Gaps, Necks, Reach
 from checker.measure.gaps import census
+from checker.measure.holes.paths import means_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -95,7 +96,7 @@ def _necks(layer: _Layer) -> Necks:
         return Necks.none()
     from checker.measure.necks import census as necks
 
-    pads = np.concatenate([_middles_of_pads(layer.copper), _middles_of_holes(layer.board)])
+    pads = np.concatenate([_middles_of_pads(layer.copper), means_of(layer.board.holes)])
     rows = necks.census_necks(layer.segments, copper, pads)
     return Necks(
         island=rows.island,
@@ -114,8 +115,3 @@ def _middles_of_pads(layer: CopperLayer) -> Floats:
     pads = objects.dark & (objects.kind == Kind.PAD)
     middles: Floats = shapely.get_coordinates(shapely.centroid(objects.shape[pads]))
     return middles
-
-
-def _middles_of_holes(board: Board) -> Floats:
-    middles = [np.mean(hole.path, axis=0) for hole in board.holes]
-    return np.reshape(middles, (-1, 2))

@@ -17,6 +17,7 @@ from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.segments import Segments
+from checker.measure.holes.paths import means_of
 from checker.measure.necks.census import ERROR as NECK_ERROR
 from checker.measure.necks.census import census_necks
 
@@ -64,7 +65,7 @@ def links_of(board: Board, wanted: tuple[tuple[int, float], ...]) -> tuple[Links
 
     A hole with pads on both sides joins them, as its plating, a wire or a lead does.
     """
-    holes = shapely.STRtree([shapely.Point(np.mean(hole.path, axis=0)) for hole in board.holes])
+    holes = shapely.STRtree(shapely.points(means_of(board.holes)))
     graphs = [_Graph(holes) for _ in wanted]
     alike: dict[float, list[int]] = defaultdict(list)
     for row, (_, width) in enumerate(wanted):

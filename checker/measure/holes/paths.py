@@ -10,7 +10,7 @@ import shapely
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from checker.board import Hole, Shapes
+    from checker.board import Floats, Hole, Shapes
 
 
 def paths_of(holes: Sequence[Hole]) -> Shapes:
@@ -22,6 +22,15 @@ def paths_of(holes: Sequence[Hole]) -> Shapes:
     )
     paths[~round_] = [shapely.LineString(hole.path) for hole in holes if hole.is_slot]
     return paths
+
+
+def means_of(holes: Sequence[Hole]) -> Floats:
+    """(n, 2) the mean of the points of each hole's path."""
+    points = np.reshape([point for hole in holes for point in hole.path], (-1, 2))
+    count = np.array([len(hole.path) for hole in holes], dtype=np.int64)
+    owner = np.repeat(np.arange(len(holes)), count)
+    x, y = (np.bincount(owner, column, len(holes)) for column in points.T)
+    return np.column_stack([x, y]) / count[:, None]
 
 
 def drilled_of(holes: Sequence[Hole], quarter: Callable[[float], int]) -> Shapes:

@@ -195,7 +195,7 @@ def bare_pads_of(board: Board) -> Bare:
         for many in np.unique(times).tolist():  # most have one
             rows = times == many
             through = holes[hole[start[rows, None] + np.arange(many)]]
-            drilled = shapely.union_all(through, axis=1)
+            drilled = shapely.union_all(through, axis=1) if many > 1 else through[:, 0]
             shapes[held[rows]] = shapely.difference(shapes[held[rows]], drilled)
         at = middles_of(objects.shape[bare])
         whole = np.full(len(bare), index)

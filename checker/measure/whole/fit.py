@@ -17,6 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker.board import Kind
+from checker.measure.holes.paths import means_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -155,7 +156,7 @@ def _drilled(holes: Sequence[Hole]) -> _Spots:
     for surer in (lambda hole: hole.plated is not False, lambda hole: not hole.is_slot):
         some = list(filter(surer, found))
         found = some if len(some) >= FEWEST else found
-    at = np.array([np.mean(hole.path, axis=0) for hole in found]).reshape(-1, 2)
+    at = means_of(found)
     return _Spots(at, np.zeros_like(at))
 
 
