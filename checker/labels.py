@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,11 +14,11 @@ from checker.fills import kinds_meant
 from checker.named import NamedThing, NamedThings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from numpy.typing import NDArray
 
-    from checker.board import Board, CopperLayer, Ints
+    from checker.board import Board, CopperLayer, Ints, Pin
 
 UNKNOWN = 3  # beside the values of Kind: nobody knows what was drawn there
 KIND_WORD = {Kind.PAD: "pad", Kind.TRACE: "trace", Kind.POUR: "pour", UNKNOWN: "copper"}
@@ -52,6 +52,7 @@ class Labels:
         self.board = board
         self._things: NamedThings | None = None
         self._pin: dict[tuple[int, int], str | None] = {}
+        self._listed: dict[int, dict[int, str]] = {}  # layer -> row of a pad -> what a netlist says
         self._standing: dict[tuple[int, int, int], str] = {}
         self._rank: dict[tuple[int, int, int], tuple[object, ...]] = {}
         self._near: dict[tuple[float, float, str], str | None] = {}
@@ -63,11 +64,6 @@ class Labels:
         if self._things is None:
             self._things = NamedThings(_named(self.board))
         return self._things
-
-    @cached_property
-    def _pinned(self) -> bool:
-        """Whether a netlist names a pin, so that a pad without a name may have one there."""
-        return any(pin.component is not None for pin in self.board.pins)
 
     def kind(self, layer: int, row: int) -> int:
         """`Kind` of a drawn object, `UNKNOWN` for row -1."""
@@ -87,14 +83,9 @@ class Labels:
         name = _pad_name(copper, row)
         if name is not None:
             return name
-        if not self._pinned:
-            return None
-        shape = copper.objects.shape[row]
-        for thing in self.things.within(shapely.bounds(shape).tolist(), copper.side):
-            x0, y0, x1, y1 = thing.box
-            if x0 == x1 and y0 == y1 and shapely.intersects_xy(shape, x0, y0):
-                return thing.name
-        return None
+        if layer not in self._listed:
+            self._listed[layer] = _pads_listed(copper, self.board.pins)
+        return self._listed[layer].get(row)
 
     def net(self, layer: int, island: int) -> str:
         """The net's name, or where to find it: "net at 10.2, 3.4"."""
@@ -163,9 +154,31 @@ def _named(board: Board) -> Iterator[NamedThing]:
             if name is not None and x0 <= x1:
                 yield NamedThing(name, layer.side, (x0, y0, x1, y1))
     for pin in board.pins:
-        if pin.component is not None:
-            name = pin.component if pin.pin is None else f"{pin.component}.{pin.pin}"
+        if (name := _pin_name(pin)) is not None:
             yield NamedThing(name, pin.side, (pin.x, pin.y, pin.x, pin.y))
+
+
+def _pin_name(pin: Pin) -> str | None:
+    return (
+        pin.component if pin.component is None or pin.pin is None else f"{pin.component}.{pin.pin}"
+    )
+
+
+def _pads_listed(layer: CopperLayer, pins: Iterable[Pin]) -> dict[int, str]:
+    """The rows of pads that points of a netlist lie on, with their names; of several the first."""
+    listed = [
+        (name, pin.x, pin.y)
+        for pin in pins
+        if pin.side in (None, layer.side) and (name := _pin_name(pin)) is not None
+    ]
+    if not listed:
+        return {}
+    listed.sort()
+    rows = np.flatnonzero(kinds_meant(layer) == Kind.PAD)
+    tree = shapely.STRtree(shapely.points([(x, y) for _, x, y in listed]))
+    pad, point = tree.query(layer.objects.shape[rows], predicate="intersects")
+    order = np.argsort(-point, kind="stable")  # the first by name is written last
+    return {int(rows[pad[k]]): listed[point[k]][0] for k in order.tolist()}
 
 
 def _net_labels(board: Board) -> Iterator[tuple[int, str]]:

@@ -73,11 +73,6 @@ class NamedThings:
             return None
         return self._things[min(near)[2]]
 
-    def within(self, box: Box, side: str | None = None) -> tuple[NamedThing, ...]:
-        """The things whose boxes meet a box, by name."""
-        found = [self._things[number] for boxes in self._on(side) for number in boxes.meet(box)]
-        return tuple(sorted(found, key=lambda thing: (thing.name, thing.box)))
-
     def _on(self, side: str | None) -> Iterator[_Boxes]:
         for held, boxes in self._sides.items():
             if side is None or held is None or held == side:
@@ -106,15 +101,6 @@ class _Boxes:
             np.maximum(np.maximum(x0 - x, x - x1), 0.0), np.maximum(np.maximum(y0 - y, y - y1), 0.0)
         )
         found: list[int] = self._numbers[off <= off.min() + _SAME].tolist()
-        return found
-
-    def meet(self, box: Box) -> Iterable[int]:
-        """Those that have a point in common with a box."""
-        if len(self._numbers) > FEW:
-            return self._grown().intersection(box)
-        low, high = self._boxes[:, :2], self._boxes[:, 2:]
-        meets = ((low <= box[2:]) & (high >= box[:2])).all(axis=1)
-        found: list[int] = self._numbers[meets].tolist()
         return found
 
     def _grown(self) -> Index:

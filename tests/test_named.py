@@ -60,28 +60,6 @@ def test_nearest_is_what_a_look_at_every_thing_finds(
 
 
 @either_way
-@same_for_all
-@given(THINGS, LENGTH, LENGTH, st.floats(0, 30), SIDES)
-def test_within_is_what_a_look_at_every_thing_finds(
-    things: list[NamedThing], x: float, y: float, size: float, side: str | None
-) -> None:
-    box = (x, y, x + size, y + size)
-
-    found = NamedThings(things).within(box, side)
-
-    meets = [
-        thing
-        for thing in things
-        if on(side, thing)
-        and thing.box[0] <= box[2]
-        and thing.box[2] >= box[0]
-        and thing.box[1] <= box[3]
-        and thing.box[3] >= box[1]
-    ]
-    assert sorted(found, key=str) == sorted(meets, key=str)
-
-
-@either_way
 def test_of_things_equally_near_the_first_by_name_is_told() -> None:
     named = NamedThings(NamedThing(name, None, (0, 0, 0, 0)) for name in "BCA")
 
@@ -99,6 +77,13 @@ def test_a_pad_without_attributes_is_named_by_the_netlists_point_on_it() -> None
 
     assert labels.pin(0, 0) == "U1.3"
     assert labels.pin(0, 1) is None
+
+
+def test_of_several_points_on_a_pad_the_first_by_name_counts() -> None:
+    points = [Pin("VCC", name, "1", 0.1, 0.1, None) for name in ("U2", "U1", "U3")]
+    labels = Labels(facts([Gap(0.2, at=(0.35, 0.0))], pins=points).board)
+
+    assert labels.pin(0, 0) == "U1.1"
 
 
 def test_a_netlists_point_on_the_other_side_names_nothing() -> None:
