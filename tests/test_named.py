@@ -55,7 +55,7 @@ def test_nearest_is_what_a_look_at_every_thing_finds(
 
     distances = [thing.distance(x, y) for thing in things if on(side, thing)]
     least = min(distances, default=math.inf)
-    assert (found is None) == (least > within)
+    assert (found is None) == (round(least, named_things._DIGITS) > within)
     assert found is None or found.distance(x, y) == pytest.approx(least, abs=1e-9)
 
 
