@@ -48,7 +48,7 @@ def test_runs_pass_over_no_double_normal(seed: int, family: str, inside: bool) -
         for kept in (near.take(minima._is_minimum(segments, near, sign)),)
         for i, j in zip(kept.i.tolist(), kept.j.tolist(), strict=True)
     ]
-    assert list(zip(found.i.tolist(), found.j.tolist(), strict=True)) == pairs
+    assert sorted(zip(found.i.tolist(), found.j.tolist(), strict=True)) == sorted(pairs)
 
 
 def test_a_run_ends_with_its_ring() -> None:
@@ -68,3 +68,11 @@ def test_a_run_that_turns_back_has_no_direction() -> None:
     runs = Runs.of_segments(Segments.of(np.array([comb], object)))
 
     assert runs.spread.tolist() == [np.pi]
+
+
+def test_the_tree_finds_segments_in_the_order_of_their_rank() -> None:
+    segments = Segments.of(np.array(layout(min(FAMILIES), 1), object))
+    for x, y in np.random.default_rng(1).uniform(-2, 8, (50, 2)).tolist():
+        found = segments.tree.query(shapely.box(x, y, x + 3, y + 2))
+        assert (np.diff(segments.rank[found]) > 0).all()
+    assert sorted(segments.rank.tolist()) == list(range(len(segments)))

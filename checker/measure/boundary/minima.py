@@ -14,7 +14,7 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import astuple
 
-from checker.measure.boundary.runs import Runs
+from checker.measure.boundary.boxes import Boxes
 from checker.measure.plane import dot
 
 if TYPE_CHECKING:
@@ -23,9 +23,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Floats, Ints
+    from checker.measure.boundary.runs import Runs
     from checker.measure.boundary.segments import Segments
 
-CHUNK = 4_000
+CHUNK = 8_000
 """Segments per query, whole runs: bounds the memory of the pair list."""
 
 PLATEAU = 0.003
@@ -102,7 +103,11 @@ def double_normals(segments: Segments, reach: float, *, inside: bool = False) ->
     for near in facing(segments, reach, wanted, may, inside=inside) if reach > 0 else ():
         found.append(near.take(_is_minimum(segments, near, -1.0 if inside else 1.0)))
     columns = zip(*(astuple(part) for part in found), strict=True)
-    return Normals(*(np.concatenate(column) for column in columns))
+    normals = Normals(*(np.concatenate(column) for column in columns))
+    if not len(normals):
+        return normals
+    # Which of equal ones speaks for a place hangs on their order: what is near stands together.
+    return normals.take(np.lexsort((segments.rank[normals.j], normals.i)))
 
 
 def facing(
@@ -187,25 +192,19 @@ def _pairs(
     """
     if not len(segments):
         return
-    runs = Runs.of_segments(segments)
+    runs = segments.runs
     for first in range(0, len(segments), CHUNK):
         rows = slice(first, first + CHUNK)
-        low, high = _ahead(segments, rows, reach, sign)
-        asked = runs.ahead(rows, low, high, partial(may, runs))
-        if len(asked):
-            # Trees look at boxes only, and a box's diagonal is made sooner than the box.
-            corners = np.stack([low[asked - first], high[asked - first]], 1)
-            i, j = segments.tree.query(shapely.linestrings(corners))
-            yield asked[i], j
+        yield runs.pairs(rows, _ahead(segments, rows, reach, sign), partial(may, runs))
 
 
-def _ahead(segments: Segments, rows: slice, reach: float, sign: float) -> tuple[Floats, Floats]:
-    """Lower and upper corners (n, 2) of boxes round all that may lie straight ahead."""
+def _ahead(segments: Segments, rows: slice, reach: float, sign: float) -> Boxes:
+    """Boxes round all that may lie straight ahead of each of the rows."""
     normal = sign * segments.normal[rows]
     before = sign * segments.normal[segments.prev[rows]]
     start, end, ahead = segments.a[rows], segments.b[rows], reach * normal
-    swept = np.stack([start, end, start + ahead, end + ahead])
-    low, high = swept.min(0), swept.max(0)
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    low, high = np.minimum(low, low + ahead), np.maximum(high, high + ahead)
     corner = np.flatnonzero(sign * segments.turn[rows] > 0)
     cosine = dot(normal[corner], before[corner])[:, None]
     blunt = cosine > 0  # the fan fits between its edges and their tangents' meeting point
@@ -217,7 +216,7 @@ def _ahead(segments: Segments, rows: slice, reach: float, sign: float) -> tuple[
     ):
         low[corner] = np.minimum(low[corner], point - spread)
         high[corner] = np.maximum(high[corner], point + spread)
-    return low - _MARGIN, high + _MARGIN
+    return Boxes.of(low - _MARGIN, high + _MARGIN)
 
 
 def _facing(segments: Segments, i: Ints, j: Ints, sign: float) -> NDArray[np.bool_]:

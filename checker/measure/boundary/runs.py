@@ -12,7 +12,8 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from checker.measure.plane import dot, larger
+from checker.measure.boundary.boxes import Boxes
+from checker.measure.plane import dot
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -41,7 +42,7 @@ class Runs(Struct, frozen=True, eq=False):
         of: (n,) the run of each segment.
         first: the first row; ``next`` the run that follows on the ring; ``length`` in mm.
         island: index of the polygon; ``ring`` number of the ring.
-        low, high: (m, 2) corners of the box, mm.
+        box: round each; ``each`` (n,) round each segment.
         normal: (m, 2) unit vector, the mean of the normals of the segments and of the one before.
         spread: the largest angle between it and one of them, pi from a right angle on.
         tree: of the boxes.
@@ -53,8 +54,8 @@ class Runs(Struct, frozen=True, eq=False):
     length: Floats
     island: Ints
     ring: Ints
-    low: Floats
-    high: Floats
+    box: Boxes
+    each: Boxes
     normal: Floats
     spread: Floats
     tree: Any
@@ -66,8 +67,8 @@ class Runs(Struct, frozen=True, eq=False):
         begins[1:] |= segments.ring[1:] != segments.ring[:-1]
         first, of = np.flatnonzero(begins), np.cumsum(begins) - 1
         last = np.append(first[1:], len(segments)) - 1
-        low = _of_each(np.minimum, np.minimum(segments.a, segments.b), first)
-        high = _of_each(np.maximum, np.maximum(segments.a, segments.b), first)
+        each = Boxes.of(np.minimum(segments.a, segments.b), np.maximum(segments.a, segments.b))
+        box = each.joined(first)
         before = segments.normal[segments.prev[first]]
         normal = _of_each(np.add, segments.normal, first) + before
         normal /= np.maximum(np.hypot(*normal.T), 1e-12)[:, None]
@@ -80,31 +81,42 @@ class Runs(Struct, frozen=True, eq=False):
             length=np.add.reduceat(segments.length, first),
             island=segments.island[first],
             ring=segments.ring[first],
-            low=low,
-            high=high,
+            box=box,
+            each=each,
             normal=normal,
             spread=np.where(cosine > 0, np.arccos(np.clip(cosine, 0, 1)), np.pi),
-            tree=shapely.STRtree(shapely.linestrings(np.stack([low, high], 1))),
+            tree=shapely.STRtree(box.lines),
         )
 
-    def ahead(
-        self, rows: slice, low: Floats, high: Floats, may: Callable[[Ints, Ints], Bools]
-    ) -> Ints:
-        """Which of the segments in ``rows`` have others ahead that they may be asked about.
+    def pairs(
+        self, rows: slice, ahead: Boxes, may: Callable[[Ints, Ints], Bools]
+    ) -> tuple[Ints, Ints]:
+        """Pairs of segments, the first in ``rows``, the second ahead of it.
 
-        They begin at a multiple of `MOST`; ``low`` and ``high`` are corners (rows, 2) of boxes
-        round what is ahead of each. ``may`` tells which pairs of runs may hold a pair that is
-        wanted.
+        The rows begin at a multiple of `MOST`; ``ahead`` (rows,) are boxes round what is ahead of
+        each. ``may`` tells which pairs of runs may hold a pair that is wanted.
         """
         of = self.of[rows]
-        runs = np.arange(of[0], of[-1] + 1)
-        begins = self.first[runs] - rows.start
-        corners = [_of_each(np.minimum, low, begins), _of_each(np.maximum, high, begins)]
-        i, j = self.tree.query(shapely.linestrings(np.stack(corners, 1)))
-        there = np.zeros(len(runs), bool)
-        there[i[may(runs[i], j)]] = True
-        found: Ints = rows.start + np.flatnonzero(there[of - of[0]])
-        return found
+        begin = int(of[0])
+        runs = slice(begin, int(of[-1]) + 1)
+        one, other = self.tree.query(ahead.joined(self.first[runs] - rows.start).lines)
+        one += begin
+        asked = may(one, other)
+        i, place = self._segments(one[asked])
+        other = other[asked][place]
+        met = ahead.meet(i - rows.start, self.box, other)
+        i, other = i[met], other[met]
+        j, place = self._segments(other)
+        i = i[place]
+        met = ahead.meet(i - rows.start, self.each, j)
+        return i[met], j[met]
+
+    def _segments(self, runs: Ints) -> tuple[Ints, Ints]:
+        """The segments of runs in a row, and for each the place of its run in ``runs``."""
+        begins = np.append(self.first, len(self.of))
+        first, count = self.first[runs], (begins[runs + 1] - begins[runs])
+        place = np.repeat(np.arange(len(runs)), count)
+        return (first - np.cumsum(count) + count)[place] + np.arange(len(place)), place
 
     def follow(self, i: Ints, j: Ints, turn: float) -> Bools:
         """Which are one run, or follow each other, and turn by less than ``turn`` in all.
@@ -122,8 +134,7 @@ class Runs(Struct, frozen=True, eq=False):
         Where two stretches all but touch a normal has no sure direction, so that all may. Those
         that follow each other gently keep off each other, but for neighbours, which touch.
         """
-        gap = larger(np.maximum(self.low[i] - self.high[j], self.low[j] - self.high[i]))
-        askew = (gap > _APART) & (self._turn(i, j) < np.pi - _UNSURE)
+        askew = (self.box.apart(i, j) > _APART) & (self._turn(i, j) < np.pi - _UNSURE)
         return ~(askew | self.follow(i, j, _GENTLE))
 
     def _turn(self, i: Ints, j: Ints) -> Floats:

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from checker.measure.boundary.runs import Runs
 from checker.measure.plane import larger
 
 if TYPE_CHECKING:
@@ -94,6 +95,19 @@ class Segments(Struct, frozen=True, eq=False, dict=True):
     def tree(self) -> Any:
         """An STRtree over the segments, built once."""
         return shapely.STRtree(self.lines)
+
+    @cached_property
+    def runs(self) -> Runs:
+        """Its runs; there have to be segments."""
+        return Runs.of_segments(self)
+
+    @cached_property
+    def rank(self) -> Ints:
+        """(n,) the place of each segment in the order in which the tree finds them."""
+        rank = np.empty(len(self), np.int64)
+        everywhere = shapely.box(*shapely.total_bounds(self.polygons))
+        rank[self.tree.query(everywhere)] = np.arange(len(self))
+        return rank
 
     @cached_property
     def turn(self) -> Floats:
