@@ -9,8 +9,9 @@ import pytest
 import shapely
 
 from checker.measure.boundary import minima
+from checker.measure.boundary.boxes import MOST
 from checker.measure.boundary.minima import double_normals, facing
-from checker.measure.boundary.runs import MOST, Runs
+from checker.measure.boundary.runs import Runs
 from checker.measure.boundary.segments import Segments
 from tests.examples import seeds
 from tests.layouts import FAMILIES, layout

@@ -6,13 +6,12 @@ eighth of what asking each segment takes.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 from msgspec import Struct
 
-from checker.measure.boundary.boxes import Boxes
+from checker.measure.boundary.boxes import Boxes, Grouped, first_rows
 from checker.measure.plane import dot
 
 if TYPE_CHECKING:
@@ -24,9 +23,6 @@ if TYPE_CHECKING:
     from checker.measure.boundary.segments import Segments
 
     Bools = NDArray[np.bool_]
-
-MOST = 8
-"""Segments of a run; it ends where the ring does, or the row is a multiple of this."""
 
 _APART = 1e-4  # mm between boxes: so far apart a normal's direction is known to 0.1 degrees
 _UNSURE = 0.01  # of an angle, more than that at both ends
@@ -42,10 +38,9 @@ class Runs(Struct, frozen=True, eq=False):
         of: (n,) the run of each segment.
         first: the first row; ``next`` the run that follows on the ring; ``length`` in mm.
         island: index of the polygon; ``ring`` number of the ring.
-        box: round each; ``each`` (n,) round each segment.
+        boxes: (n,) round the segments, in groups (m,).
         normal: (m, 2) unit vector, the mean of the normals of the segments and of the one before.
         spread: the largest angle between it and one of them, pi from a right angle on.
-        tree: of the boxes.
     """
 
     of: Ints
@@ -54,21 +49,17 @@ class Runs(Struct, frozen=True, eq=False):
     length: Floats
     island: Ints
     ring: Ints
-    box: Boxes
-    each: Boxes
+    boxes: Grouped
     normal: Floats
     spread: Floats
-    tree: Any
 
     @classmethod
     def of_segments(cls, segments: Segments) -> Runs:
         """The runs of a boundary of at least one segment."""
-        begins = np.arange(len(segments)) % MOST == 0
-        begins[1:] |= segments.ring[1:] != segments.ring[:-1]
-        first, of = np.flatnonzero(begins), np.cumsum(begins) - 1
+        first = first_rows(segments.ring)
         last = np.append(first[1:], len(segments)) - 1
+        of = np.repeat(np.arange(len(first)), last - first + 1)
         each = Boxes.of(np.minimum(segments.a, segments.b), np.maximum(segments.a, segments.b))
-        box = each.joined(first)
         before = segments.normal[segments.prev[first]]
         normal = _of_each(np.add, segments.normal, first) + before
         normal /= np.maximum(np.hypot(*normal.T), 1e-12)[:, None]
@@ -81,11 +72,9 @@ class Runs(Struct, frozen=True, eq=False):
             length=np.add.reduceat(segments.length, first),
             island=segments.island[first],
             ring=segments.ring[first],
-            box=box,
-            each=each,
+            boxes=Grouped.of(each, first),
             normal=normal,
             spread=np.where(cosine > 0, np.arccos(np.clip(cosine, 0, 1)), np.pi),
-            tree=shapely.STRtree(box.lines),
         )
 
     def pairs(
@@ -96,27 +85,10 @@ class Runs(Struct, frozen=True, eq=False):
         The rows begin at a multiple of `MOST`; ``ahead`` (rows,) are boxes round what is ahead of
         each. ``may`` tells which pairs of runs may hold a pair that is wanted.
         """
-        of = self.of[rows]
-        begin = int(of[0])
-        runs = slice(begin, int(of[-1]) + 1)
-        one, other = self.tree.query(ahead.joined(self.first[runs] - rows.start).lines)
-        one += begin
-        asked = may(one, other)
-        i, place = self._segments(one[asked])
-        other = other[asked][place]
-        met = ahead.meet(i - rows.start, self.box, other)
-        i, other = i[met], other[met]
-        j, place = self._segments(other)
-        i = i[place]
-        met = ahead.meet(i - rows.start, self.each, j)
-        return i[met], j[met]
-
-    def _segments(self, runs: Ints) -> tuple[Ints, Ints]:
-        """The segments of runs in a row, and for each the place of its run in ``runs``."""
-        begins = np.append(self.first, len(self.of))
-        first, count = self.first[runs], (begins[runs + 1] - begins[runs])
-        place = np.repeat(np.arange(len(runs)), count)
-        return (first - np.cumsum(count) + count)[place] + np.arange(len(place)), place
+        begin, end = int(self.of[rows][0]), int(self.of[rows][-1]) + 1
+        asking = Grouped.of(ahead, self.first[begin:end] - rows.start)
+        i, j = asking.meeting(self.boxes, lambda one, other: may(one + begin, other))
+        return i + rows.start, j
 
     def follow(self, i: Ints, j: Ints, turn: float) -> Bools:
         """Which are one run, or follow each other, and turn by less than ``turn`` in all.
@@ -134,7 +106,7 @@ class Runs(Struct, frozen=True, eq=False):
         Where two stretches all but touch a normal has no sure direction, so that all may. Those
         that follow each other gently keep off each other, but for neighbours, which touch.
         """
-        askew = (self.box.apart(i, j) > _APART) & (self._turn(i, j) < np.pi - _UNSURE)
+        askew = (self.boxes.box.apart(i, j) > _APART) & (self._turn(i, j) < np.pi - _UNSURE)
         return ~(askew | self.follow(i, j, _GENTLE))
 
     def _turn(self, i: Ints, j: Ints) -> Floats:

@@ -15,6 +15,7 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import astuple
 
+from checker.measure.boundary.boxes import Boxes, Grouped, first_rows
 from checker.measure.boundary.minima import components, double_normals, screen
 from checker.measure.boundary.segments import Segments
 from checker.measure.leftover.pieces import (
@@ -26,7 +27,7 @@ from checker.measure.leftover.pieces import (
     quarter,
 )
 from checker.measure.leftover.tiles import on_seam
-from checker.measure.plane import either
+from checker.measure.plane import dot, either
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -46,6 +47,7 @@ _DIGITS = 9  # after the point, in mm, of a place: so that rounding does not tel
 _FEW = 15_000  # corners of leftover copper: so much is opened as soon as it is asked where
 _STEPS = 12  # points asked along the walls of a strip as long as is looked for
 _FEWEST = 6  # of them are narrow even where the strip has so many ends
+_NONE = 1e-300  # mm2: stretches may have no length
 _ROW = 2**32  # cells
 
 
@@ -119,9 +121,8 @@ def _narrow_places(tiles: list[Tile], narrow: float, step: float) -> Floats:
         at = a[rows] + share[:, None] * along[rows]
         inward = np.column_stack([-along[rows, 1], along[rows, 0]]) / length[rows, None]
         centre = at + ahead * inward
-        walls = _walls(a, b, ring)
-        shapely.prepare(walls)
-        hit = shapely.dwithin(walls, shapely.points(centre), radius)
+        hit = np.zeros(len(centre), bool)
+        hit[_near_walls(centre, ring[rows], a, b, ring, radius)] = True
         found.append(at[hit])
         # What lies beyond a seam is asked for once all tiles are known.
         low, high = np.reshape(tile.box.grown(-ahead), (2, 2))
@@ -152,17 +153,23 @@ def _spread(length: Floats, step: float) -> tuple[Ints, Floats]:
     return rows, 1 - (total[rows] - place) / length[rows]
 
 
-def _walls(a: Floats, b: Floats, ring: Ints) -> shapely.Geometry:
-    """Stretches (n, 2) of rings as lines, each as long as one follows the other."""
-    ends = np.ones(len(a), dtype=bool)
-    ends[:-1] = (ring[1:] != ring[:-1]) | either(a[1:] != b[:-1])
-    line = np.cumsum(ends) - ends
-    points = np.ones(2 * len(a), dtype=bool)
-    points[1::2] = ends
-    corners = np.stack([a, b], 1).reshape(-1, 2)[points]
-    return shapely.multilinestrings(
-        shapely.linestrings(corners, indices=np.repeat(line, 2)[points])
-    )
+def _near_walls(
+    points: Floats, ring_of: Ints, a: Floats, b: Floats, ring: Ints, radius: float
+) -> Ints:
+    """Which points lie no farther than that from stretches, some repeated.
+
+    Both stand in the order of the rings that they are of.
+    """
+    if not len(points):
+        return np.empty(0, np.int64)
+    walls = Grouped.of(Boxes.of(np.minimum(a, b), np.maximum(a, b)), first_rows(ring))
+    discs = Grouped.of(Boxes.of(points - radius, points + radius), first_rows(ring_of))
+    point, wall = discs.meeting(walls)
+    to, along = points[point] - a[wall], b[wall] - a[wall]
+    share = np.clip(dot(to, along) / np.maximum(dot(along, along), _NONE), 0, 1)
+    rest = to - share[:, None] * along
+    near: Ints = point[dot(rest, rest) <= radius * radius]
+    return near
 
 
 def _along(places: Floats, reach: float) -> Floats:
