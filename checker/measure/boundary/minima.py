@@ -200,23 +200,26 @@ def _pairs(
 
 def _ahead(segments: Segments, rows: slice, reach: float, sign: float) -> Boxes:
     """Boxes round all that may lie straight ahead of each of the rows."""
-    normal = sign * segments.normal[rows]
-    before = sign * segments.normal[segments.prev[rows]]
-    start, end, ahead = segments.a[rows], segments.b[rows], reach * normal
-    low, high = np.minimum(start, end), np.maximum(start, end)
-    low, high = np.minimum(low, low + ahead), np.maximum(high, high + ahead)
     corner = np.flatnonzero(sign * segments.turn[rows] > 0)
-    cosine = dot(normal[corner], before[corner])[:, None]
+    after = rows.start + corner
+    before = segments.prev[after]
+    cosine = dot(segments.normal[after], segments.normal[before])
     blunt = cosine > 0  # the fan fits between its edges and their tangents' meeting point
-    tip = np.where(blunt, (normal[corner] + before[corner]) / (1 + np.maximum(cosine, 0)), 0)
+    to_tip = np.where(blunt, sign * reach / (1 + np.maximum(cosine, 0)), 0)
     round_all = np.where(blunt, 0, reach)
-    for point, spread in (
-        (start[corner] + reach * before[corner], 0),
-        (start[corner] + reach * tip, round_all),
-    ):
-        low[corner] = np.minimum(low[corner], point - spread)
-        high[corner] = np.maximum(high[corner], point + spread)
-    return Boxes.of(low - _MARGIN, high + _MARGIN)
+    sides = []
+    for axis in (0, 1):
+        normal, start, end = (part[:, axis] for part in (segments.normal, segments.a, segments.b))
+        low, high = np.minimum(start[rows], end[rows]), np.maximum(start[rows], end[rows])
+        ahead = sign * reach * normal[rows]
+        low, high = np.minimum(low, low + ahead), np.maximum(high, high + ahead)
+        edge = start[after] + sign * reach * normal[before]
+        tip = start[after] + to_tip * (normal[after] + normal[before])
+        low[corner] = np.minimum(np.minimum(low[corner], edge), tip - round_all)
+        high[corner] = np.maximum(np.maximum(high[corner], edge), tip + round_all)
+        sides.append((low - _MARGIN, high + _MARGIN))
+    (x0, x1), (y0, y1) = sides
+    return Boxes(x0, y0, x1, y1)
 
 
 def _facing(segments: Segments, i: Ints, j: Ints, sign: float) -> NDArray[np.bool_]:
