@@ -29,7 +29,9 @@ ERROR = 0.002
 
 _ARC = ERROR / 4
 _ROOM = 3.0  # mm of blank round the copper of a board without an outline
+_AT_ONCE = 40_000  # corners of islands: of more, one buffer of all takes longer than one of each
 _NONE = -1
+_DIGITS = 6  # of distances in mm: islands as far as each other to that are equally near
 
 
 class Tile(Struct, frozen=True, eq=False):
@@ -90,7 +92,7 @@ def beside(layer: CopperLayer, shapes: Shapes, reach: float) -> Ints:
     near = shapely.dwithin(layer.islands[island], shapes[row], reach)
     row, island = row[near], island[near]
     middles = shapely.points(middles_of(shapes))
-    far = shapely.distance(layer.islands[island], middles[row])
+    far = np.round(shapely.distance(layer.islands[island], middles[row]), _DIGITS)
     order = np.lexsort((island, far, row))
     row, island = row[order], island[order]
     rank = np.arange(len(row)) - np.searchsorted(row, row)
@@ -128,13 +130,13 @@ def _leftover(board: Board, clears: float, wider: Wider) -> Leftover:
         if blank.is_empty or not len(layer.islands):
             continue
         widths = np.array([max(clears, more.get(name or "", 0.0)) for name in layer.net_name])
-        bands = shapely.buffer(layer.islands, widths, quad_segs=quarter(float(widths.max())))
         rest: list[tuple[Box, Shapes]] = []
-        for box, near in tiles_of(bands, blank.bounds):
+        for box, near in tiles_of(_bands(layer.islands, widths), blank.bounds):
             whole = shapely.intersection(blank, shapely.box(*box))
-            left = shapely.difference(whole, shapely.disjoint_subset_union_all(near))
+            left = shapely.difference(whole, _united(near))
             parts = _drilled(_polygons(left), holes, drills)
-            rest.append((box, shapely.orient_polygons(parts)))
+            # Where rings begin must not hang on how the copper was united.
+            rest.append((box, shapely.orient_polygons(shapely.normalize(parts))))
         found.append(_pieces(board.copper.index(layer), rest, sum(map(len, found))))
     return Leftover(
         layer=np.concatenate([one.layer for one in found]),
@@ -143,6 +145,22 @@ def _leftover(board: Board, clears: float, wider: Wider) -> Leftover:
         girth=np.concatenate([one.girth for one in found]),
         tiles=tuple(tile for one in found for tile in one.tiles),
     )
+
+
+def _bands(islands: Shapes, widths: Floats) -> Shapes:
+    """Islands (n,) and what is cleared round each, ``widths`` (n,) mm; several may be in one."""
+    corners = quarter(float(widths.max()))
+    if shapely.get_num_coordinates(islands).sum() > _AT_ONCE:
+        return np.asarray(shapely.buffer(islands, widths, quad_segs=corners))
+    # Grown together they are united by it, for far less than a union takes.
+    width, of = np.unique(widths, return_inverse=True)
+    order = np.argsort(of, kind="stable")
+    alike = shapely.multipolygons(islands[order], indices=of[order])
+    return np.asarray(shapely.buffer(alike, width, quad_segs=corners))
+
+
+def _united(shapes: Shapes) -> shapely.Geometry:
+    return shapes[0] if len(shapes) == 1 else shapely.disjoint_subset_union_all(shapes)
 
 
 def _no_pieces() -> Leftover:

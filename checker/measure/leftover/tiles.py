@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     Bools = NDArray[np.bool_]
 
-MOST = 25_000
+MOST = 50_000
 """Corners of shapes: what holds more is cut in half."""
 
 LEAST = 8.0
