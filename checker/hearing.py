@@ -8,7 +8,6 @@ from checker.engine import reach_for, rules_asked
 from checker.hands import Hands
 from checker.labels import labels_of
 from checker.measure import facts_when_asked
-from checker.measure.holes.uses import uses_of
 from checker.registry import load_rules
 
 if TYPE_CHECKING:
@@ -70,10 +69,8 @@ class Hearing(Generic[_T]):
         )
 
     def __enter__(self) -> Hearing[_T]:
-        if self._both:  # what both hands need
-            board = self.facts.board
-            labels_of(board)
-            uses_of(board)
+        if self._both:
+            labels_of(self.facts.board)  # both hands need them
         self._hands.__enter__()
         return self
 

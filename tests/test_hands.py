@@ -336,3 +336,30 @@ def test_a_rule_names_the_dear_facts_it_looks_at(rule: Rule) -> None:
     made = {"gaps", "necks"} & vars(facts).keys()
     made |= {name for name, fact in MEASURED.items() if fact.cache_info().currsize}
     assert made == set(rule.asks)
+
+
+@needs_two
+def test_gaps_measured_by_two_processes_are_those_of_one(board: Board) -> None:
+    reach = Reach(cut=0.6)
+    alone, together = facts_when_asked(board, reach), facts_when_asked(board, reach, both=True)
+
+    assert sum(map(len, together.gaps)) > 0
+    for one, other in zip(alone.gaps, together.gaps, strict=True):
+        assert other.islands.tolist() == one.islands.tolist()
+        assert other.distance.tolist() == one.distance.tolist()
+        assert other.widest_cut[0.0].tolist() == one.widest_cut[0.0].tolist()
+        assert other.object_a.tolist() == one.object_a.tolist()
+
+
+@needs_two
+@each_failure
+def test_without_the_second_gaps_are_the_same(
+    fork: Callable[[], int], board: Board, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    alone = facts_when_asked(board, Reach(cut=0.6)).gaps
+    monkeypatch.setattr(os, "fork", fork)
+
+    together = facts_when_asked(board, Reach(cut=0.6), both=True).gaps
+
+    assert [len(one) for one in together] == [len(one) for one in alone]
+    assert sum(map(len, together)) > 0

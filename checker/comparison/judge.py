@@ -21,6 +21,7 @@ from checker.hands import worth_both
 from checker.hearing import Hearing
 from checker.isolation import Fate, fates, tightest
 from checker.measure import facts_when_asked
+from checker.measure.holes.uses import uses_of
 from checker.measure.whole.way import way_of
 from checker.odds import odds_of
 from checker.registry import load_rules
@@ -119,6 +120,8 @@ def _judged(
     facts: dict[int, Facts] = {}
     told: dict[int, dict[str, Told]] = {i: {} for i in range(len(processes))}
     finest = min(told, key=lambda i: _widest(processes[i]) or inf)
+    if both:
+        uses_of(board)  # both hands need them
     with Hearing(facts_when_asked(board, reach_for(processes)), rules, tally_of, both) as hearing:
         decided: dict[int, Facts] = {}
         asked = [finest]
@@ -135,7 +138,7 @@ def _judged(
             if not works:
                 works.extend(_works(board, processes))
 
-        censuses = _measured(board, processes)
+        censuses = _measured(board, processes, both)
         while len(facts) < len(processes):
             answers = hearing.ask([processes[i] for i in asked], measured, worked_out)
             for i, more in zip(asked, answers, strict=True):
@@ -204,10 +207,11 @@ def _tallied(
     ]
 
 
-def _measured(board: Board, processes: Sequence[Process]) -> Iterator[dict[int, Facts]]:
+def _measured(board: Board, processes: Sequence[Process], both: bool) -> Iterator[dict[int, Facts]]:
     """Facts whose gaps decide processes, by the row of each; a census after the other.
 
-    A wider one is only made for those that need it.
+    A wider one is only made for those that need it. It takes long, and little is left to hear
+    meanwhile: with ``both`` two processes make it.
     """
     wanted = reach_for(processes)
     waiting = dict(enumerate(processes))
@@ -216,7 +220,8 @@ def _measured(board: Board, processes: Sequence[Process]) -> Iterator[dict[int, 
         beyond = max(_STEP * limit, min(map(_widest, waiting.values())))
         now = [process for process in waiting.values() if _widest(process) <= limit]
         if now:
-            facts = facts_when_asked(board, replace(wanted, cut=reach_for(now).cut))
+            reach = replace(wanted, cut=reach_for(now).cut)
+            facts = facts_when_asked(board, reach, both and len(waiting) < len(processes))
             decided = {
                 i: facts
                 for i, process in waiting.items()

@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker.board import Kind
+from checker.hands import Hands
 from checker.measure.boundary.segments import Segments, boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.facts import Facts, Gaps, Necks, Reach
@@ -40,9 +41,12 @@ def measure(board: Board, reach: Reach | None = None) -> Facts:
     return Facts(board, reach, tuple(gaps for gaps, _ in found), tuple(necks for _, necks in found))
 
 
-def facts_when_asked(board: Board, reach: Reach) -> Facts:
-    """The same facts, each census made when it is first asked for."""
-    gaps = partial(_of_layers, _gaps, board, reach)
+def facts_when_asked(board: Board, reach: Reach, both: bool = False) -> Facts:
+    """The same facts, each census made when it is first asked for.
+
+    With ``both`` a second process takes part in that of the gaps, see `checker.hands`.
+    """
+    gaps = partial(_of_layers_by_both if both else _of_layers, _gaps, board, reach)
     necks = partial(_of_layers, _necks, board, reach)
     return Facts(board, reach, gaps, necks)
 
@@ -58,12 +62,7 @@ class _Layer(Struct, frozen=True):
 
 
 def _of_layers(census: Callable[[_Layer], _T], board: Board, reach: Reach) -> tuple[_T, ...]:
-    def found(layer: CopperLayer) -> _T:
-        outer = layer.side in OUTER
-        segments = boundary_of(layer) if outer else Segments.of(layer.islands[:0])
-        wanted = reach if outer else replace(reach, cut=0.0, copper=0.0)
-        return census(_Layer(board, layer, segments, Standing(layer, board.tolerance), wanted))
-
+    found = partial(_of_layer, census, board, reach)
     if sum(layer.side in OUTER for layer in board.copper) < 2:
         return tuple(map(found, board.copper))
     from concurrent.futures import ThreadPoolExecutor
@@ -71,6 +70,25 @@ def _of_layers(census: Callable[[_Layer], _T], board: Board, reach: Reach) -> tu
     # Layers share nothing, and the libraries underneath let go of the interpreter while they work.
     with ThreadPoolExecutor() as pool:
         return tuple(pool.map(found, board.copper))
+
+
+def _of_layers_by_both(
+    census: Callable[[_Layer], _T], board: Board, reach: Reach
+) -> tuple[_T, ...]:
+    def found(number: int, _: None) -> _T:
+        return _of_layer(census, board, reach, board.copper[number])
+
+    layers = range(len(board.copper))
+    with Hands(found, layers) as hands:
+        done = hands.ask(None, layers)
+    return tuple(done[number] for number in layers)
+
+
+def _of_layer(census: Callable[[_Layer], _T], board: Board, reach: Reach, layer: CopperLayer) -> _T:
+    outer = layer.side in OUTER
+    segments = boundary_of(layer) if outer else Segments.of(layer.islands[:0])
+    wanted = reach if outer else replace(reach, cut=0.0, copper=0.0)
+    return census(_Layer(board, layer, segments, Standing(layer, board.tolerance), wanted))
 
 
 def _gaps(layer: _Layer) -> Gaps:
