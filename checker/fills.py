@@ -25,7 +25,7 @@ _POINTS = 12  # along a stroke, where its sides are looked at
 _LOOKS = ((np.arange(_POINTS) + 0.5) / _POINTS).reshape(4, 3).T  # so many at a time, far apart
 _BESIDE = 0.01, 0.5  # mm outside the stroke, and in parts of its pen
 _MOST = 0.75  # of these points have copper beside them
-_AHEAD = 1e-3  # mm to the point that gives the direction
+_SHORTEST = 1e-3  # mm: what is no longer is a dot, of no direction
 
 
 @lru_cache(maxsize=2)  # the two outer layers of the board a run judges
@@ -37,7 +37,7 @@ def fill_strokes(layer: CopperLayer) -> Bools:
     rows = np.flatnonzero(drawn)
     rows = rows[shapely.get_type_id(objects.spine[rows]) == shapely.GeometryType.LINESTRING]
     length = shapely.length(objects.spine[rows])
-    rows, length = rows[length > _AHEAD], length[length > _AHEAD]
+    rows, length = rows[length > _SHORTEST], length[length > _SHORTEST]
     if not len(rows):
         return found
     short = length < objects.pen[rows]
@@ -50,6 +50,8 @@ def fill_strokes(layer: CopperLayer) -> Bools:
         bare[:, live] += (free & ~copper).sum(axis=2)
         # Where too many points are bare already, whatever the rest is, nothing more is looked at.
         live = live[_is_fill(bare[:, live], _POINTS, short[live])]
+        if not len(live):
+            return found
     found[rows[live[_is_fill(bare[:, live], counted[live], short[live])]]] = True
     return found
 
@@ -77,16 +79,9 @@ def _beside(layer: CopperLayer, rows: Ints, length: Floats, share: Floats) -> tu
         (n, k) and (2, n, k).
     """
     objects, each = layer.objects, len(share)
-    lines, pen = np.repeat(objects.spine[rows], each), np.repeat(objects.pen[rows], each)
-    whole = np.repeat(length, each)
-    along = np.minimum(np.tile(share, len(rows)) * whole, whole - _AHEAD)
-    at = shapely.line_interpolate_point(lines, along)
-    x, y = shapely.get_coordinates(at).T
-    ahead_x, ahead_y = shapely.get_coordinates(
-        shapely.line_interpolate_point(lines, along + _AHEAD)
-    ).T
-    way_x, way_y = ahead_x - x, ahead_y - y
-    size = np.maximum(np.hypot(way_x, way_y), np.finfo(float).tiny)
+    pen = np.repeat(objects.pen[rows], each)
+    x, y, way_x, way_y = _places(objects.spine[rows], length[:, None] * share)
+    at = shapely.points(x, y)
     islands = layer.islands[layer.island_of[rows]]
     shapely.prepare(islands)
     islands = np.repeat(islands, each)
@@ -95,11 +90,27 @@ def _beside(layer: CopperLayer, rows: Ints, length: Floats, share: Floats) -> tu
     for beside, turn in zip(copper, (1, -1), strict=True):
         asked = np.flatnonzero(free)
         for more in (_BESIDE[0], _BESIDE[1] * pen):
-            off = (turn * (pen / 2 + more) / size)[asked]
+            off = turn * (pen / 2 + more)[asked]
             to_x, to_y = x[asked] - off * way_y[asked], y[asked] + off * way_x[asked]
             asked = asked[shapely.intersects_xy(islands[asked], to_x, to_y)]
         beside[asked] = True
     return free.reshape(-1, each), copper.reshape(2, -1, each)
+
+
+def _places(lines: NDArray[np.object_], along: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """X and y at distances (n, k) along (n,) lines, and the direction there; (n * k,) each."""
+    points, of = shapely.get_coordinates(lines, return_index=True)
+    step = np.diff(points, axis=0, append=points[-1:])
+    step[np.append(of[1:] != of[:-1], True)] = 0.0  # from one line to the next
+    length = np.hypot(step[:, 0], step[:, 1])
+    reached = np.cumsum(length)
+    first = np.flatnonzero(np.diff(of, prepend=-1))
+    place = ((reached - length)[first, None] + along).ravel()
+    row = np.minimum(np.searchsorted(reached, place, side="right"), len(length) - 1)
+    x, y = points[row].T
+    way_x, way_y = (step[row] / np.maximum(length[row], np.finfo(float).tiny)[:, None]).T
+    past = place - (reached - length)[row]
+    return x + past * way_x, y + past * way_y, way_x, way_y
 
 
 @lru_cache(maxsize=2)
