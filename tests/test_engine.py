@@ -464,7 +464,7 @@ def test_no_more_is_measured_than_the_processes_ask_for() -> None:
         replace(cutting(0.1, 0.12), minimum_trace=0.25),
     ]
 
-    assert reach_for(two) == Reach(0.3 + 0.01, 0.25 + 0.01, (0.0, 0.02))
+    assert reach_for(two) == Reach(0.3 + 0.01, 0.25 + 0.01, (0.0, 0.02), widest=0.3)
     assert reach_for(replace(PLAIN, cut=None, minimum_trace=None)) == Reach(0.0, 0.0, (0.0,))
 
 

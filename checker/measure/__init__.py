@@ -62,14 +62,7 @@ class _Layer(Struct, frozen=True):
 
 
 def _of_layers(census: Callable[[_Layer], _T], board: Board, reach: Reach) -> tuple[_T, ...]:
-    found = partial(_of_layer, census, board, reach)
-    if sum(layer.side in OUTER for layer in board.copper) < 2:
-        return tuple(map(found, board.copper))
-    from concurrent.futures import ThreadPoolExecutor
-
-    # Layers share nothing, and the libraries underneath let go of the interpreter while they work.
-    with ThreadPoolExecutor() as pool:
-        return tuple(pool.map(found, board.copper))
+    return tuple(_of_layer(census, board, reach, layer) for layer in board.copper)
 
 
 def _of_layers_by_both(
