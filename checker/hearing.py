@@ -153,8 +153,8 @@ def heard(
 ) -> tuple[Facts, list[Mapping[str, Said]]]:
     """What the rules say of a board, and the facts they were asked about.
 
-    This process takes the gaps and the rules on them, the other one the necks; then both take the
-    rules that are left, whoever is free.
+    This process takes the gaps, a layer at a time with one more copy of it, and the rules on them;
+    the other one takes the necks. Then both take the rules that are left, whoever is free.
 
     Args:
         board: as read.
@@ -170,7 +170,7 @@ def heard(
     """
     rules = load_rules()
     asked = [rules_asked(process, rules) for process in processes]
-    facts = facts_when_asked(board, reach_for(processes))
+    facts = facts_when_asked(board, reach_for(processes), both=True)
     said: list[dict[str, Said]] = [{} for _ in processes]
 
     def on_gaps() -> bool:

@@ -77,8 +77,8 @@ def test_the_second_takes_part(board: Board, monkeypatch: pytest.MonkeyPatch) ->
     """What it measured arrives: the first never measures necks."""
     first = os.getpid()
 
-    def watched(board: Board, reach: Reach) -> Facts:
-        facts = facts_when_asked(board, reach)
+    def watched(board: Board, reach: Reach, both: bool = False) -> Facts:
+        facts = facts_when_asked(board, reach, both)
 
         def necks() -> tuple[Necks, ...]:
             if os.getpid() == first:

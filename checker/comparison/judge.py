@@ -210,8 +210,7 @@ def _tallied(
 def _measured(board: Board, processes: Sequence[Process], both: bool) -> Iterator[dict[int, Facts]]:
     """Facts whose gaps decide processes, by the row of each; a census after the other.
 
-    A wider one is only made for those that need it. It takes long, and little is left to hear
-    meanwhile: with ``both`` two processes make it.
+    A wider one is only made for those that need it. With ``both`` two processes make it.
     """
     wanted = reach_for(processes)
     waiting = dict(enumerate(processes))
@@ -220,8 +219,7 @@ def _measured(board: Board, processes: Sequence[Process], both: bool) -> Iterato
         beyond = max(_STEP * limit, min(map(_widest, waiting.values())))
         now = [process for process in waiting.values() if _widest(process) <= limit]
         if now:
-            reach = replace(wanted, cut=reach_for(now).cut)
-            facts = facts_when_asked(board, reach, both and len(waiting) < len(processes))
+            facts = facts_when_asked(board, replace(wanted, cut=reach_for(now).cut), both)
             decided = {
                 i: facts
                 for i, process in waiting.items()
