@@ -3,8 +3,9 @@
 What counts is processor time and peak memory of whole commands, children of this process, in the
 same run; time on the clock, which two processes cut, is told beside it. The ratios go to the
 report. The aim is `AIM` times the limit's time on boards up to 2 000 operations, twice that on the
-largest open board, and three times its memory. By the clock some boards are there, by processor
-time few: of each is asked what it holds, with room for the noise of a shared machine.
+largest open board, and three times its memory. By the clock all are there but those with hundreds
+of gaps to measure, by processor time fewer: of each is asked what it holds, with room for the noise
+of a shared machine.
 
 Run with: python -m pytest -o addopts=--import-mode=importlib --benchmark-only tests/benchmarks
 """
@@ -64,7 +65,7 @@ def best(costs: list[Cost]) -> Cost:
 
 
 @pytest.mark.parametrize(
-    ("name", "most"), [("coop-door", 2.0), ("hive-scale", 2.3), ("orchard-cam", 2.5)]
+    ("name", "most"), [("coop-door", 1.7), ("hive-scale", 1.8), ("orchard-cam", 2.3)]
 )
 def test_sample_against_the_limit(benchmark: BenchmarkFixture, name: str, most: float) -> None:
     time, memory = compared(benchmark, SAMPLES / name, rounds=5)
@@ -76,12 +77,12 @@ def test_sample_against_the_limit(benchmark: BenchmarkFixture, name: str, most: 
 def test_2000_operations_against_the_limit(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
     time, memory = compared(benchmark, grid_of_leads(tmp_path / "grid"), rounds=5)
 
-    assert time <= 3.2
+    assert time <= 2.2
     assert memory <= MOST_MEMORY
 
 
 @pytest.mark.parametrize(
-    ("name", "most"), [("freeduino", 1.9), ("openbci-cyton", 2.3), ("limesdr-altium", 3.3)]
+    ("name", "most"), [("freeduino", 1.7), ("openbci-cyton", 2.0), ("limesdr-altium", 2.9)]
 )
 def test_open_board_against_the_limit(benchmark: BenchmarkFixture, name: str, most: float) -> None:
     if not BOARDS.is_dir():
