@@ -5,9 +5,8 @@ from __future__ import annotations
 import errno
 import json
 import os
-import pickle
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import TYPE_CHECKING
 
 import pytest
 from msgspec.structs import replace
@@ -16,7 +15,7 @@ from checker import hands, hearing
 from checker.comparison import compare
 from checker.engine import check, reach_for, rules_asked
 from checker.errors import ProfileError
-from checker.hands import Hands, both_hands
+from checker.hands import Hands
 from checker.hearing import heard
 from checker.many import Job, answer
 from checker.measure import Facts, Necks, Reach, facts_when_asked, measure
@@ -29,6 +28,7 @@ from checker.read.package import open_package
 from checker.registry import load_rules
 from checker.report.comparison_json import comparison_document
 from tests.rule_samples import board_of, process_of
+from tests.second import each_failure, needs_two
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -39,10 +39,6 @@ if TYPE_CHECKING:
 
 SAMPLES = Path(__file__).parents[1] / "samples"
 PROCESSES = [load_profile(name) for name in ("cone-30-0.1", "laser", "perfboard")]
-
-needs_two = pytest.mark.skipif(
-    not both_hands(), reason="no second processor, or a system that does not copy processes"
-)
 
 
 @pytest.fixture(scope="module")
@@ -103,47 +99,6 @@ def is_open(end: int) -> bool:
     except OSError:
         return False
     return True
-
-
-def no_more_processes() -> int:
-    raise BlockingIOError
-
-
-def dies_at_once(fork: Callable[[], int] = os.fork) -> int:
-    process = fork()
-    if process == 0:
-        os._exit(9)
-    return process
-
-
-def dies_later(fork: Callable[[], int] = os.fork) -> int:
-    """Whenever it has answered once."""
-    process = fork()
-    if process == 0:
-        setattr(hands._Second, "_serve", serves_once)  # noqa: B010
-    return process
-
-
-def serves_once(second: hands._Second[Any, Any], asked: BinaryIO, answers: BinaryIO) -> None:
-    pickle.dump(second._work(pickle.load(asked)), answers)
-    answers.flush()
-
-
-def dies_amidst_its_answer(fork: Callable[[], int] = os.fork) -> int:
-    process = fork()
-    if process == 0:
-        setattr(hands._Second, "_serve", breaks_off)  # noqa: B010
-    return process
-
-
-def breaks_off(second: hands._Second[Any, Any], asked: BinaryIO, answers: BinaryIO) -> None:
-    answers.write(pickle.dumps(second._work(pickle.load(asked)))[:-9])
-    answers.flush()
-
-
-each_failure = pytest.mark.parametrize(
-    "fork", [no_more_processes, dies_at_once, dies_later, dies_amidst_its_answer]
-)
 
 
 @needs_two

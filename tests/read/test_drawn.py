@@ -13,12 +13,12 @@ import shapely
 from msgspec.structs import asdict
 
 from checker.errors import ReadError
-from checker.hands import both_hands
 from checker.read import drawn, read_package
 from checker.read.drawn import draw, drawn_by_both
 from checker.read.package import open_package
 from tests.examples import quick
 from tests.read.made import BOARDS, gerber, needs_boards, pads, source, two_sided, write
+from tests.second import each_failure, needs_two
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -28,10 +28,6 @@ if TYPE_CHECKING:
 
 SAMPLES = Path(__file__).parents[2] / "samples" / "boards"
 COPPER = ("b-F_Cu.gbr", "b-B_Cu.gbr")
-
-needs_two = pytest.mark.skipif(
-    not both_hands(), reason="no second processor, or a system that does not copy processes"
-)
 
 
 def plain(value: Any) -> Any:
@@ -99,31 +95,25 @@ def test_the_second_draws_the_largest(monkeypatch: pytest.MonkeyPatch, tmp_path:
     assert len(found["large", large].islands) == 50
 
 
-def no_more_processes() -> int:
-    raise BlockingIOError
-
-
-def dies_at_once(fork: Callable[[], int] = os.fork) -> int:
-    process = fork()
-    if process == 0:
-        os._exit(9)
-    return process
-
-
 def no_more_pipes() -> tuple[int, int]:
     raise OSError(errno.EMFILE, "too many open files")
 
 
 @needs_two
-@pytest.mark.parametrize(
-    ("what", "fails"),
-    [("fork", no_more_processes), ("fork", dies_at_once), ("pipe", no_more_pipes)],
-)
+@each_failure
 def test_without_the_second_a_board_is_the_same(
-    what: str, fails: Callable[[], object], monkeypatch: pytest.MonkeyPatch
+    fork: Callable[[], int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     alone = read_package(open_package([SAMPLES / "hive-scale"]))
-    monkeypatch.setattr(os, what, fails)
+    monkeypatch.setattr(os, "fork", fork)
+
+    assert plain(read_by_both(SAMPLES / "hive-scale")) == plain(alone)
+
+
+@needs_two
+def test_without_a_pipe_a_board_is_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    alone = read_package(open_package([SAMPLES / "hive-scale"]))
+    monkeypatch.setattr(os, "pipe", no_more_pipes)
 
     assert plain(read_by_both(SAMPLES / "hive-scale")) == plain(alone)
 
