@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from shapely.affinity import rotate
 
 from checker.board import Hole
-from checker.measure.leftover import tiles
+from checker.measure.leftover import pieces, tiles
 from checker.measure.leftover.pieces import ERROR, beside, blank_of, leftover, middles_of
 from checker.measure.leftover.slivers import LENGTH_ERROR, Slivers, slivers
 from tests.blanks import CLEARS, NARROW, bars, board, scattered
@@ -137,6 +137,29 @@ def test_tiles_leave_what_is_left_as_it_is(seed: int) -> None:
     assert len(found.tiles) > 8
     assert np.sort(found.area) == pytest.approx(np.sort(shapely.area(whole)), abs=1e-6)
     assert np.sort(found.girth) == pytest.approx(np.sort(shapely.length(whole)), abs=1e-6)
+
+
+@pytest.mark.parametrize("corners", [0, 40_000])
+@pytest.mark.parametrize("seed", seeds(2, 12))
+def test_islands_grown_together_or_apart_leave_the_same(
+    seed: int, corners: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = scattered(seed, size=20.0, count=60)
+    bands = shapely.buffer(made.copper[0].islands, CLEARS, quad_segs=15)
+    whole = shapely.get_parts(shapely.difference(blank_of(made), shapely.union_all(bands)))
+    monkeypatch.setattr(pieces, "_AT_ONCE", corners)
+
+    found = leftover(made, CLEARS)
+
+    assert np.sort(found.area) == pytest.approx(np.sort(shapely.area(whole)), abs=1e-6)
+
+
+def test_islands_that_crowd_each_other_are_grown_one_by_one() -> None:
+    dots = shapely.buffer(shapely.points(*np.meshgrid(np.arange(20.0), np.arange(20.0))), 0.1)
+    widths = np.full(400, 0.5)
+
+    assert not pieces._crowded(dots.ravel(), widths - 0.2)
+    assert pieces._crowded(dots.ravel(), 3 * widths)
 
 
 def test_a_hole_takes_its_disc_out_of_leftover_copper() -> None:

@@ -30,6 +30,8 @@ ERROR = 0.002
 _ARC = ERROR / 4
 _ROOM = 3.0  # mm of blank round the copper of a board without an outline
 _AT_ONCE = 40_000  # corners of islands: of more, one buffer of all takes longer than one of each
+_NEIGHBOURS = 8  # whose boxes meet; islands with more are quicker grown one by one
+_ASKED = 250  # islands whose neighbours are counted
 _NONE = -1
 _DIGITS = 6  # of distances in mm: islands as far as each other to that are equally near
 
@@ -150,13 +152,22 @@ def _leftover(board: Board, clears: float, wider: Wider) -> Leftover:
 def _bands(islands: Shapes, widths: Floats) -> Shapes:
     """Islands (n,) and what is cleared round each, ``widths`` (n,) mm; several may be in one."""
     corners = quarter(float(widths.max()))
-    if shapely.get_num_coordinates(islands).sum() > _AT_ONCE:
+    if shapely.get_num_coordinates(islands).sum() > _AT_ONCE or _crowded(islands, widths):
         return np.asarray(shapely.buffer(islands, widths, quad_segs=corners))
     # Grown together they are united by it, for far less than a union takes.
     width, of = np.unique(widths, return_inverse=True)
     order = np.argsort(of, kind="stable")
     alike = shapely.multipolygons(islands[order], indices=of[order])
     return np.asarray(shapely.buffer(alike, width, quad_segs=corners))
+
+
+def _crowded(islands: Shapes, widths: Floats) -> bool:
+    """Whether bands lie over each other so often that growing them together takes too long."""
+    low, high = shapely.bounds(islands).reshape(-1, 2, 2).transpose(1, 0, 2)
+    boxes = shapely.box(*(low - widths[:, None]).T, *(high + widths[:, None]).T)
+    some = boxes[:: max(1, len(boxes) // _ASKED)]
+    met = len(shapely.STRtree(boxes).query(some)[0]) / len(some)
+    return met > 1 + _NEIGHBOURS  # each meets itself
 
 
 def _united(shapes: Shapes) -> shapely.Geometry:
