@@ -127,6 +127,7 @@ def test_all_places_of_a_cause_can_be_paged_through(opened: Opener) -> None:
     cause = shown.locator(".cause").nth(1)
     cause.locator("summary").click()
     count = int(cause.locator("ol.places").get_attribute("data-count") or 0)
+    cause.locator(".pager").wait_for()  # a list that opens is filled a moment later
 
     seen = set(cause.locator("li").evaluate_all("(rows) => rows.map((row) => row.id)"))
     while cause.locator(".pager .next:enabled").count():
