@@ -182,6 +182,12 @@ class Pin(Struct, frozen=True):
     y: float
     side: str | None
 
+    @property
+    def called(self) -> str | None:
+        """What a person calls it, such as "U1.3"; None where no component is named."""
+        whole = self.component is None or self.pin is None
+        return self.component if whole else f"{self.component}.{self.pin}"
+
 
 class Part(Struct, frozen=True, eq=False):
     """A component as a component layer tells of it.

@@ -154,14 +154,8 @@ def _named(board: Board) -> Iterator[NamedThing]:
             if name is not None and x0 <= x1:
                 yield NamedThing(name, layer.side, (x0, y0, x1, y1))
     for pin in board.pins:
-        if (name := _pin_name(pin)) is not None:
+        if (name := pin.called) is not None:
             yield NamedThing(name, pin.side, (pin.x, pin.y, pin.x, pin.y))
-
-
-def _pin_name(pin: Pin) -> str | None:
-    return (
-        pin.component if pin.component is None or pin.pin is None else f"{pin.component}.{pin.pin}"
-    )
 
 
 def _pads_listed(layer: CopperLayer, pins: Iterable[Pin]) -> dict[int, str]:
@@ -169,7 +163,7 @@ def _pads_listed(layer: CopperLayer, pins: Iterable[Pin]) -> dict[int, str]:
     listed = [
         (name, pin.x, pin.y)
         for pin in pins
-        if pin.side in (None, layer.side) and (name := _pin_name(pin)) is not None
+        if pin.side in (None, layer.side) and (name := pin.called) is not None
     ]
     if not listed:
         return {}

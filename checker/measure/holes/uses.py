@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from checker.board import Board, CopperLayer, Floats, Hole, Ints, Pin
+    from checker.board import Board, CopperLayer, Floats, Hole, Ints
 
 
 class Use(IntEnum):
@@ -146,9 +146,9 @@ def _ask_netlist(board: Board, at: Floats, said: list[set[str]], pins: list[set[
     near = tree.query(shapely.points(at), predicate="dwithin", distance=radius)
     for hole, row in near.T.tolist():
         pin = board.pins[row]
-        if pin.component is not None and pin.side is None:
+        if (name := pin.called) is not None and pin.side is None:
             said[hole].add(_PIN)
-            pins[hole].add(_called(pin))
+            pins[hole].add(name)
         elif pin.component is None and board.holes[hole].plated is not False:
             said[hole].add(_LONE)  # a netlist may list holes without plating too
 
@@ -157,13 +157,9 @@ def _flat_pins(board: Board) -> frozenset[str]:
     """Pins that the netlist names on one side only."""
     sides: dict[bool, set[str]] = {True: set(), False: set()}
     for pin in board.pins:
-        if pin.component is not None:
-            sides[pin.side is None].add(_called(pin))
+        if (name := pin.called) is not None:
+            sides[pin.side is None].add(name)
     return frozenset(sides[False] - sides[True])
-
-
-def _called(pin: Pin) -> str:
-    return f"{pin.component}" if pin.pin is None else f"{pin.component}.{pin.pin}"
 
 
 def _use(said: set[str]) -> Use:
