@@ -190,10 +190,10 @@ def _identify(
             promised = by_name
         return Identified(file, UNUSED, "content", 9, promised)
     if file.format == "empty":
-        role = by_name if by_name is not None else UNUSED
-        if role.kind in ("copper", "drill", "outline"):
-            notes.append(Note(file.name, 0, f"is empty: no {role.label} is taken from it"))
-        return Identified(file, UNUSED, "content", 9)
+        if by_name is None or by_name.kind not in ("copper", "drill", "outline"):
+            return Identified(file, UNUSED, "content", 9)
+        notes.append(Note(file.name, 0, f"is empty: no {by_name.label} is taken from it"))
+        return Identified(file, UNUSED, "content", 9, by_name)
     evidence: list[tuple[str, Role, int]] = []
     match = _FUNCTION.search(file.text)
     stated = parse_function(match[1]) if match else None

@@ -302,3 +302,11 @@ def test_layer_whose_file_holds_something_else_is_told(tmp_path: Path) -> None:
     (left_out,) = board.unchecked
     assert left_out.what == "mask-top of b-F_Mask.gbr"
     assert left_out.why == "the file holds no layer or drill data"
+
+
+def test_an_empty_copper_file_is_not_passed_over(tmp_path: Path) -> None:
+    files = two_sided() | {"b-F_Cu.gbr": ""}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert [one.what for one in board.unchecked] == ["top of b-F_Cu.gbr"]
