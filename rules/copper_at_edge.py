@@ -69,7 +69,7 @@ _LIES = (
 _STATE = {_CUT: State.NOT_MAKEABLE, _OUT: State.NOT_MAKEABLE, _MARK: State.REMARK}
 
 
-@rule(severity=Severity.WARNING, asks=("drilling",))
+@rule(severity=Severity.ERROR, asks=("drilling",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every place where copper is nearer to the edge than wished."""
     board, limit = facts.board, process.outline.edge_clearance

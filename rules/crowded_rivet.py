@@ -58,7 +58,7 @@ if TYPE_CHECKING:
 _SUBJECT = "room for the heads of rivets"
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.ERROR)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every via and side whose head comes too near."""
     board, head, cut = facts.board, process.joints.head, process.cut

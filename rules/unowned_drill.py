@@ -52,7 +52,7 @@ if TYPE_CHECKING:
 _LOOSE = 0.3  # a hole wider than asked for by more makes a poor joint (common trade practice)
 
 
-@rule(severity=Severity.WARNING)
+@rule(severity=Severity.ERROR)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every round hole that no tool at hand makes."""
     board, sizes = facts.board, process.drills.sizes

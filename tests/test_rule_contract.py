@@ -17,6 +17,7 @@ from checker.process import load_profile
 from checker.process.keys import KEYS
 from checker.process.load import DEFAULT_PROFILE, profile_names
 from checker.registry import load_rules
+from checker.severity import Severity
 from tests.rule_samples import FOLDER, board_of, report_of
 
 ROOT = Path(__file__).parents[1]
@@ -126,6 +127,14 @@ def test_the_search_for_lengths_finds_one() -> None:
     tree = ast.parse("_TOLERANCE = 0.001\ndef check(): return gap < 0.2")
 
     assert unnamed_lengths(tree) == [0.2]
+
+
+@each_rule
+def test_rule_that_may_call_a_board_not_makeable_is_an_error(rule: Rule) -> None:
+    """Else such a board would pass with exit status 0."""
+    text = inspect.getsource(sys.modules[module_of(rule)])
+
+    assert rule.severity is Severity.ERROR or "NOT_MAKEABLE" not in text
 
 
 @each_rule
