@@ -124,6 +124,13 @@ class _Assembly:
 
     def _no_copper(self) -> ReadError:
         """What is wrong where no file is a copper layer: the one that should be, if one is told."""
+        if self.negative:
+            return ReadError(
+                self.negative[0][1].name,
+                "a negative layer, and no other layer shows copper as it is",
+                "at least one positive copper layer",
+                "export the layer as positive",
+            )
         promised = [i.file.name for i in self.items if i.promised and i.promised.kind == "copper"]
         listed = [item.file.name for item in self.items if item.file.format][:8]
         return ReadError(
@@ -196,14 +203,10 @@ class _Assembly:
     def read_edge(self) -> None:
         centres = self._centres()
         stated = [(item, HOW_PROFILE) for item in self.of("outline")]
-        unnamed = [
-            (item, HOW_UNNAMED)
-            for item in self.items
-            if item.role is None and item.file.format == "gerber"
-        ]
+        unnamed = [(item, HOW_UNNAMED) for item in self.items if item.role is None]
         candidates = []
         for item, how in [*sorted(stated, key=lambda pair: pair[0].rank), *unnamed]:
-            file = self._try(item, "board edge")
+            file = self._try(item, "board edge" if item.role else item.file.name)
             if file is not None:
                 ways = centre_lines(file.objects), contours(file.objects)
                 candidates.append(Candidate(item.file.name, ways, how, item.rank <= 2))
@@ -217,16 +220,26 @@ class _Assembly:
         self.open_edge = tuple((gap.x, gap.y, gap.size) for gap in chosen.open)
         self.notes += chosen.notes
         self.unchecked += chosen.unchecked
+        self.unchecked += [
+            Unchecked(item.file.name, f"not identified and left out; {HINT}")
+            for item, _ in unnamed
+            if item.file.name != chosen.source
+        ]
         self.unused |= {item.file.name for item, _ in stated} - {chosen.source}
         if self.outline is not None:
             self.outline, notes = cut_out(self.outline, routed)
             self.notes += notes
 
     def _centres(self) -> Floats:
-        """A point of each island, (n, 2)."""
+        """The point of each island that is nearest to its middle, (n, 2).
+
+        The very middle of a pour may lie in a cut-out that the pour goes round.
+        """
         islands = np.concatenate([layer.islands for layer in self.layers])
         x0, y0, x1, y1 = shapely.bounds(islands).T
-        return np.stack([(x0 + x1) / 2, (y0 + y1) / 2], axis=1)
+        middles = shapely.points((x0 + x1) / 2, (y0 + y1) / 2)
+        ends: Floats = shapely.get_coordinates(shapely.shortest_line(islands, middles))
+        return ends[::2]
 
     def read_nets(self) -> None:
         netlists = [parse_netlist(i.file.text, i.file.name) for i in self.of("netlist")]

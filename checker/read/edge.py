@@ -90,7 +90,7 @@ def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Float
             Outline(edge.area, best.source, how, edge.bridged),
             best.source,
             tuple(notes),
-            (),
+            (Unchecked(f"cut-outs of {best.source}", edge.doubt),) if edge.doubt else (),
         )
     why = "; ".join(_doubt(c, e).text for c, e in failed) if failed else "no file gives the edge"
     source = f" of {failed[0][0].source}" if failed else ""

@@ -56,6 +56,7 @@ class Edge(Struct, frozen=True, eq=False):
         share: share of the islands inside.
         openings: loose ends, the widest opening first.
         remarks: what was left aside, in words; where there is no area, why none was looked for.
+        doubt: closed lines inside that may be cut-outs and are not taken as such, in words.
         bridged: openings that were closed by a straight line to find the area, the widest first.
     """
 
@@ -64,6 +65,7 @@ class Edge(Struct, frozen=True, eq=False):
     openings: tuple[Opening, ...]
     remarks: tuple[str, ...]
     bridged: tuple[Opening, ...] = ()
+    doubt: str = ""
 
 
 def centre_lines(objects: DrawnObjects) -> Shapes:
@@ -179,15 +181,23 @@ def _enclosing(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
     within = within[depth[within] == depth[chosen].min() + 1]
     within = within[~_shows_hole(rings[within], drilled)]
     empty = within[held[within] == 0]
-    if remarks and len(within):
-        remarks.append(f"a drawing: {len(within)} closed lines inside the edge are no cut-outs")
-    elif len(empty):
+    if remarks:
+        doubt = _doubt(rings[within], "in a drawing")
+    else:
         area = shapely.difference(area, shapely.union_all(rings[empty]))
-    if not remarks and len(empty) < len(within):
-        count = len(within) - len(empty)
-        remarks.append(f"{count} closed lines inside the edge hold copper: no cut-outs")
+        doubt = _doubt(rings[np.setdiff1d(within, empty)], "round copper")
     share = len(np.unique(point[np.isin(ring, chosen)])) / max(len(centres), 1)
-    return Edge(_multi(area), share, openings, tuple(remarks))
+    return Edge(_multi(area), share, openings, tuple(remarks), doubt=doubt)
+
+
+def _doubt(rings: Shapes, where: str) -> str:
+    """What is said of closed lines inside the edge that are not taken as cut-outs."""
+    if not len(rings):
+        return ""
+    x, y = shapely.get_coordinates(shapely.centroid(rings[0]))[0]
+    lines = "1 closed line" if len(rings) == 1 else f"{len(rings)} closed lines"
+    one = "" if len(rings) == 1 else "one "
+    return f"{lines} {where} inside the edge, {one}at {x:.3f}, {y:.3f}, taken as no cut-out"
 
 
 def _shows_hole(rings: Shapes, drilled: Floats) -> NDArray[np.bool_]:

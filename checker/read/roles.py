@@ -109,7 +109,7 @@ def identify(
     """Give each file a role.
 
     Returns:
-        The files in order, each once, and notes on conflicts and files not identified.
+        The files in order, each once, and notes on conflicts.
 
     Raises:
         ReadError: an override that names no role or no file; two files for one copper layer.
@@ -125,11 +125,7 @@ def identify(
             found.append(Identified(file, chosen[file.name], "command line", 0))
         else:
             found.append(_identify(file, prefix, functions, notes))
-    found = _single(_layer_sides(found), notes)
-    for item in found:
-        if item.role is None:
-            notes.append(Note(item.file.name, 0, f"not identified and left out; {HINT}"))
-    return found, notes
+    return _single(_layer_sides(found), notes), notes
 
 
 def _overrides(

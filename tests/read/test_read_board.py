@@ -81,6 +81,13 @@ def test_a_lone_copper_file_that_holds_none_is_named(tmp_path: Path, name: str) 
         read_board([folder])
 
 
+def test_a_lone_negative_layer_is_refused_as_such(tmp_path: Path) -> None:
+    file = "%TF.FilePolarity,Negative*%\n" + gerber(pads((1, 1)), function="Copper,L1,Top")
+
+    with pytest.raises(ReadError, match=r"top\.gbr: a negative layer.*export.*as positive"):
+        read_board([write(tmp_path, {"top.gbr": file})])
+
+
 def test_no_copper_names_what_is_there(tmp_path: Path) -> None:
     write(tmp_path, {"board.gbr": gerber(pads((1, 1))), "board.drl": drill("X1.0Y1.0")})
 
@@ -175,6 +182,39 @@ def test_unidentified_file_closed_round_the_copper_is_taken_as_the_edge_and_told
 
     assert board.outline is not None
     assert any("taken as the board's edge" in note.text for note in board.notes)
+    assert "group3.gbr" not in {one.what for one in board.unchecked}
+
+
+def test_unidentified_file_counts_as_not_checked(tmp_path: Path) -> None:
+    files = {"t.gtl": gerber(pads((1, 1))), "group3.gbr": gerber(pads((2, 2)))}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert {one.what: one.why for one in board.unchecked}["group3.gbr"] == (
+        "not identified and left out; name it with --layer ROLE=FILE"
+    )
+
+
+def test_cut_out_in_the_middle_of_copper_that_goes_round_it(tmp_path: Path) -> None:
+    edge = gerber(rectangle(0, 0, 10, 10), rectangle(4.5, 4.5, 5.5, 5.5), function="Profile,NP")
+    files = {"t.gtl": gerber(rectangle(3, 3, 7, 7)), "edge.gbr": edge}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert board.outline is not None
+    assert board.outline.area.area == pytest.approx(99)
+    assert "cut-outs of edge.gbr" not in {one.what for one in board.unchecked}
+
+
+def test_closed_line_round_copper_leaves_cut_outs_unchecked(tmp_path: Path) -> None:
+    edge = gerber(rectangle(0, 0, 10, 10), rectangle(4, 4, 6, 6), function="Profile,NP")
+    files = {"t.gtl": gerber(pads((1, 1), (9, 9), (5, 5))), "edge.gbr": edge}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert {one.what: one.why for one in board.unchecked}["cut-outs of edge.gbr"] == (
+        "1 closed line round copper inside the edge, at 5.000, 5.000, taken as no cut-out"
+    )
 
 
 def test_edge_routed_in_the_unplated_drill_file(tmp_path: Path) -> None:

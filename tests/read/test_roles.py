@@ -83,7 +83,6 @@ def test_name_that_contradicts_itself_is_not_guessed() -> None:
     files = {"x-top.gbl": COPPER, "x-bottom.gbl": COPPER + "\n"}
 
     assert roles_of(files) == {"x-top.gbl": "not identified", "x-bottom.gbl": "bottom"}
-    assert any("--layer ROLE=FILE" in text for text in notes_of(files))
 
 
 def test_project_name_says_nothing_of_the_layer() -> None:
