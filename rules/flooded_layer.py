@@ -19,7 +19,8 @@ Limits
 ------
 A ground plane may well cover so much: it is told only where it holds nine in ten of the leads'
 holes and these belong to different copper elsewhere. Holes below 0.6 mm count as vias and those
-along the edge as perforation.
+along the edge as perforation. Fewer than six holes that all miss the copper may be meant so: they
+are marginal, and told only where two or more are too small for screws.
 
 Sources
 -------
@@ -37,7 +38,7 @@ from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
 from checker.measure.whole.cover import covers_of, landing_of
-from checker.measure.whole.fit import FEWEST, fit_of
+from checker.measure.whole.fit import FEWEST, SCREW, fit_of
 from checker.severity import Severity
 from rules._holes import unread
 
@@ -73,6 +74,15 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 nets=cover.nets,
             )
     landing, moved = landing_of(board), any(match.motion for match in fit_of(board).matches)
+    small = sum(hole.plated is not False and hole.diameter <= SCREW for hole in board.holes)
+    if _FEW <= landing.holes < FEWEST and not landing.reaching and small >= _FEW:
+        yield Observation(
+            message=f"None of {landing.holes} holes meets copper on any side",
+            remedy=f"Look whether the file of these {landing.holes} holes is of this board, and "
+            "export it with the origin and the unit of the copper",
+            cause="holes that meet no copper",
+            state=State.MARGINAL,
+        )
     if landing.holes >= FEWEST and landing.reaching <= _BARE * landing.holes and not moved:
         yield Observation(
             message=f"{landing.reaching} of {landing.holes} holes meet copper on any side",

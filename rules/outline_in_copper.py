@@ -33,14 +33,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.measure.whole.cover import trails_of
 from checker.severity import Severity
+from rules._edge import no_edge
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from checker.board import Unchecked
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -51,7 +52,7 @@ _WHOLE = 0.9  # part of the edge that is followed; exporters cut it at milled co
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for each side."""
     if facts.board.outline is None:
-        yield Unchecked("the edge drawn in copper", "no file gives the board's edge")
+        yield no_edge(facts.board, "the edge drawn in copper")
     for trail in trails_of(facts.board):
         if trail.share >= _WHOLE:
             yield Observation(

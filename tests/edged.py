@@ -67,4 +67,4 @@ def unchecked(name: str, facts: Facts, process: Process) -> list[Unchecked]:
     return [one for one in RULES[name].check(facts, process) if isinstance(one, Unchecked)]
 
 
-NO_EDGE = "the board's edge is in no file"
+NO_EDGE = "the board's edge is not known"

@@ -318,7 +318,7 @@ def test_without_an_outline_it_says_that_cutting_out_is_not_in_the_sum() -> None
     board = edged(None, [PAD], hit(20, 5, 0.8)).board
 
     for process in (MILL, LASER, ETCH):
-        assert why(work_of(board, process), "cutting out") == "the board's edge is in no file"
+        assert why(work_of(board, process), "cutting out") == "the board's edge is not known"
 
 
 def test_without_a_drill_file_it_says_that_drilling_is_not_in_the_sum() -> None:

@@ -98,6 +98,24 @@ def test_holes_that_meet_no_copper_are_told_unless_unplated(
         assert found[0].message == "0 of 8 holes meet copper on any side"
 
 
+@pytest.mark.parametrize(
+    ("count", "size", "caught"), [(1, 1, 0), (2, 1, 1), (5, 1, 1), (5, 3.2, 0)]
+)
+def test_a_few_holes_that_all_miss_the_copper_are_marginal(
+    count: int, size: float, caught: int
+) -> None:
+    found = told(one_sided([(Copper(), square(5.0, 5.0))], drilled(size)[:count]))
+
+    assert [one.message for one in found if isinstance(one, Observation)] == [
+        f"None of {count} holes meets copper on any side"
+    ] * caught
+    assert {one.state for one in found if isinstance(one, Observation)} <= {State.MARGINAL}
+
+
+def test_a_few_holes_of_which_one_meets_copper_are_not_told() -> None:
+    assert told(one_sided(pads()[:1], drilled()[:5])) == []
+
+
 def test_holes_along_the_edge_are_perforation() -> None:
     row = tuple(Hole(((3.0 + i, 0.3),), 0.6, None, None, "d", 1) for i in range(12))
 

@@ -97,7 +97,7 @@ def test_a_trace_that_runs_off_the_edge_is_not_it(tmp_path: Path) -> None:
 def test_without_an_edge_it_is_unchecked(tmp_path: Path) -> None:
     found = told(tmp_path, files(ring(0.0), edge=False))
 
-    assert found == [Unchecked("the edge drawn in copper", "no file gives the board's edge")]
+    assert found == [Unchecked("the edge drawn in copper", "the board's edge is not known")]
 
 
 @needs_boards
