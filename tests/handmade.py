@@ -186,6 +186,8 @@ def _gaps(gaps: Sequence[Gap], bites: Sequence[float]) -> Gaps:
         object_b=np.array(
             [_row(gap.b.kind is not None, 2 * i + 1) for i, gap in enumerate(gaps)], dtype=np.int64
         ),
+        part=np.stack([at, at], axis=1),
+        part_of=np.arange(n),
         reach=REACH,
         error=0.001,
     )

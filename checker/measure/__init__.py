@@ -96,6 +96,8 @@ def _gaps(layer: _Layer) -> Gaps:
         widest_cut=dict(zip(bites, found.width, strict=True)),
         object_a=layer.standing.at(places.a, places.A),
         object_b=layer.standing.at(places.b, places.B),
+        part=found.part,
+        part_of=found.part_of,
         reach=cut,
         error=census.ERROR,
     )

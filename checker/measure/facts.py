@@ -47,6 +47,9 @@ class Gaps(Struct, frozen=True, eq=False):
             the path may bite that far into copper; inf where it is beyond the reach.
         object_a, object_b: (n,) index into the layer's objects of what stands at a and at b, -1
             unknown.
+        part: (m, 2, 2) stretches halfway between two islands along which they are about as near,
+            from end to end.
+        part_of: (m,) the place that each belongs to.
         reach: the widest cut looked for.
         error: bound in mm on the error of ``widest_cut``.
     """
@@ -58,6 +61,8 @@ class Gaps(Struct, frozen=True, eq=False):
     widest_cut: Mapping[float, Floats]
     object_a: Ints
     object_b: Ints
+    part: Floats
+    part_of: Ints
     reach: float
     error: float
 

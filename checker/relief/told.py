@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process import Process
 
-MOST = 250  # gaps to plan for; more of them take longer than a mention is worth
+MOST = 240  # gaps to plan for; more of them take longer than a mention is worth
 
 
 def mention_of(facts: Facts, process: Process) -> tuple[int, int] | None:

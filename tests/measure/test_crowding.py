@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from checker.board import Board, CopperLayer, Hole, Kind, Pin
 from checker.measure.leftover.crowding import ERROR, bare_pads_of, crowding_of, soldered_of
+from tests.coppered import Drawn, coppered
 from tests.handmade import Copper, layer, square
 
 REACH = 0.5
@@ -65,6 +66,24 @@ def test_two_pads_that_face_each_other_are_one_row_halfway_between() -> None:
 
     assert found.at.tolist() == [pytest.approx([0.35, 0])]
     assert found.distance.tolist() == pytest.approx([0.2])
+
+
+@pytest.mark.parametrize("order", [(0, 1, 2), (1, 0, 2), (1, 2, 0)])
+def test_a_pad_between_two_of_one_island_faces_both(order: tuple[int, ...]) -> None:
+    pads = [
+        Drawn(square(0, 0), "A", Kind.PAD, "U1.1"),
+        Drawn(square(0.7, 0), "B", Kind.PAD, "U1.2"),
+        Drawn(square(1.4, 0), "A", Kind.PAD, "U1.3"),
+    ]
+    tie = Drawn(shapely.box(-0.25, -2, 1.65, -1).union(shapely.box(-0.25, -2, -0.2, 0))
+                .union(shapely.box(1.6, -2, 1.65, 0)), "A", Kind.TRACE)  # fmt: skip
+
+    found = crowding_of(coppered(top=[*(pads[k] for k in order), tie]).board, REACH)
+
+    assert sorted(map(tuple, found.at.tolist())) == [
+        pytest.approx((0.35, 0)),
+        pytest.approx((1.05, 0)),
+    ]
 
 
 def named(functions: list[str | None]) -> CopperLayer:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from checker.measure.boundary.minima import clusters, double_normals, screen
+from checker.measure.boundary.minima import clusters, double_normals, screen, stretches
 from checker.measure.boundary.segments import boundary_of
 from checker.measure.gaps.census import ALIKE, census
 from checker.measure.gaps.cuts import widest_cuts
@@ -29,7 +29,7 @@ def test_a_run_is_told_by_the_least_of_all_its_minima() -> None:
     normals = double_normals(segments, REACH)
     normals = normals.take(screen(segments, normals))
     island_a, island_b = segments.island[normals.i], segments.island[normals.j]
-    run = clusters(segments, normals, island_a, island_b)
+    run = clusters(stretches(segments, normals), normals.distance, island_a, island_b)
     each = Places(island_a, island_b, normals.a, normals.b)
     reach = np.full(len(run), REACH)
 

@@ -75,6 +75,8 @@ def no_gaps() -> Gaps:
         widest_cut={0.0: np.empty(0)},
         object_a=np.empty(0, dtype=np.int64),
         object_b=np.empty(0, dtype=np.int64),
+        part=np.empty((0, 2, 2)),
+        part_of=np.empty(0, dtype=np.int64),
         reach=0.5,
         error=0.001,
     )
@@ -104,6 +106,8 @@ def facts(board: Board) -> Facts:
         widest_cut={0.0: np.array([0.25004, np.inf])},
         object_a=np.array([0, -1]),
         object_b=np.array([1, -1]),
+        part=np.array([[[1.125, 0.5], [1.125, 0.5]], [[1.125, 0.9], [1.125, 0.9]]]),
+        part_of=np.array([0, 1]),
         reach=0.5,
         error=0.001,
     )

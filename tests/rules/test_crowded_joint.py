@@ -4,13 +4,15 @@ from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
+from shapely import box
 
 from checker.board import Kind, Unchecked
-from checker.engine import check
+from checker.engine import check, reach_for
 from checker.findings import State
-from checker.measure import Facts
+from checker.measure import Facts, measure
 from checker.process import DEFAULT_PROFILE, load_profile
 from checker.read import read_board
+from tests.coppered import Drawn, coppered
 from tests.handmade import PLAIN, Copper, rule, seen, square
 from tests.milled import MILLED, facts_of
 
@@ -65,6 +67,19 @@ def test_traces_are_not_soldered() -> None:
 
 def test_a_gap_that_the_cut_does_not_open_is_left_to_another_rule() -> None:
     assert seen(NAME, pair(0.15), MILLED) == []
+
+
+def test_so_is_a_pad_beside_the_end_of_a_long_one() -> None:
+    # One place from end to end, told in its middle, 10 mm from the pads.
+    def row(net: str, y: float) -> list[Drawn]:
+        pads = [Drawn(square(x, y), net, Kind.PAD, f"{net}.{x}") for x in (0, 20)]
+        return [*pads, Drawn(box(0, y - 0.25, 20, y + 0.25), net, Kind.TRACE)]
+
+    board = coppered(bottom=[*row("A", 0.0), *row("B", 0.65)]).board
+    facts = measure(board, reach_for(MILLED))
+
+    assert len(facts.gaps[0]) == 1
+    assert seen(NAME, facts, MILLED) == []
 
 
 def test_leftover_copper_as_near_all_round_is_told_once() -> None:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from checker.board import Floats, Ints
+    from checker.board import Floats, Ints, Shapes
     from checker.measure.boundary.runs import Runs
     from checker.measure.boundary.segments import Segments
 
@@ -145,24 +145,44 @@ def screen(segments: Segments, normals: Normals, slack: float = 1e-6) -> NDArray
     return clear
 
 
-def clusters(segments: Segments, normals: Normals, group_a: Ints, group_b: Ints) -> Ints:
+def stretches(segments: Segments, normals: Normals) -> Floats:
+    """(n, 2, 2) both ends of the stretch along which each normal's sides run parallel.
+
+    They lie halfway between the sides, and are one where the normal is at a point alone.
+    """
+    half = segments.direction[normals.i] * (normals.overlap / 2)[:, None]
+    ends: Floats = np.stack([normals.middle - half, normals.middle + half], 1)
+    return ends
+
+
+def clusters(stretch: Floats, distance: Floats, group_a: Ints, group_b: Ints) -> Ints:
     """(n,) number of the run each normal belongs to.
 
-    Normals between the same two groups (islands, rings) that lie beside each other, or beside the
-    same straight stretch, at nearly the same distance are one run: a curved gap has hundreds, and
-    a straight one has one at each end beside that of its middle.
+    Normals between the same two groups (islands, rings) whose stretches lie beside each other at
+    nearly the same distance are one run: a curved gap has hundreds.
+
+    Args:
+        stretch: (n, 2, 2) see `stretches`.
+        distance: (n,) of the normals.
+        group_a: (n,) of the one side.
+        group_b: (n,) of the other.
     """
-    points = shapely.points(normals.middle)
-    half = segments.direction[normals.i] * (normals.overlap / 2)[:, None]
-    stretch = shapely.linestrings(np.stack([normals.middle - half, normals.middle + half], 1))
-    stretch = np.where(normals.overlap > 0, stretch, points)
-    i, j = shapely.STRtree(points).query(stretch, "dwithin", distance=NEAR * normals.distance)
+    lines = as_lines(stretch)
+    i, j = shapely.STRtree(lines).query(lines, "dwithin", distance=NEAR * distance)
     one = (
         (group_a[i] == group_a[j])
         & (group_b[i] == group_b[j])
-        & (np.abs(normals.distance[i] - normals.distance[j]) <= PLATEAU)
+        & (np.abs(distance[i] - distance[j]) <= PLATEAU)
     )
-    return components(len(normals), i[one], j[one])
+    return components(len(distance), i[one], j[one])
+
+
+def as_lines(stretch: Floats) -> Shapes:
+    """(n,) lines between the ends (n, 2, 2), points where they are one."""
+    found: Shapes = shapely.points(stretch[:, 0])
+    long = np.flatnonzero((stretch[:, 0] != stretch[:, 1]).any(1))
+    found[long] = shapely.linestrings(stretch[long])
+    return found
 
 
 def components(count: int, a: Ints, b: Ints) -> Ints:
@@ -304,12 +324,13 @@ def _is_minimum(segments: Segments, near: Normals, sign: float) -> NDArray[np.bo
 
     Inside an edge the closest point is normal by itself; at a corner the line must lie in the
     corner's normal cone. A contact at a segment's end is left to the next segment, whose start
-    it is.
+    it is; one at the end of a stretch that runs parallel to the other side, to its middle.
     """
     across = near.b - near.a
     tolerance = 1e-7 + 1e-6 * near.distance
     # Two islands may touch; within one, neighbours on a ring always do.
     minimum = near.distance > 0 if sign < 0 else np.ones(len(near), dtype=bool)
+    starts = []
     for row, point, v in ((near.i, near.a, across), (near.j, near.b, -across)):
         before = segments.prev[row]
         along = segments.direction[row]
@@ -325,4 +346,20 @@ def _is_minimum(segments: Segments, near: Normals, sign: float) -> NDArray[np.bo
             & (outward | outward_before)
         )
         minimum &= np.where(at_end, False, np.where(at_start, corner, outward))
+        starts.append(at_start)
+    ended = np.flatnonzero(minimum & (starts[0] | starts[1]))
+    minimum[ended] = ~_ends_stretch(segments, near.take(ended), *(s[ended] for s in starts))
     return minimum
+
+
+def _ends_stretch(
+    segments: Segments, near: Normals, at_i: NDArray[np.bool_], at_j: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """(n,) True where the segment before such a contact, on i or j or both, runs parallel."""
+    i, j = near.i, near.j
+    before_i, before_j = np.where(at_i, segments.prev[i], i), np.where(at_j, segments.prev[j], j)
+    ends = np.zeros(len(near), dtype=bool)
+    for one, other in ((before_i, j), (i, before_j), (before_i, before_j)):
+        rows = np.flatnonzero((one != i) | (other != j))
+        ends[rows] |= closest(segments, one[rows], other[rows], np.inf).overlap > 0
+    return ends

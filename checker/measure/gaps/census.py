@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from checker.measure.boundary.minima import clusters, double_normals, screen
+from checker.measure.boundary.minima import clusters, double_normals, screen, stretches
 from checker.measure.boundary.segments import COINCIDENT
 from checker.measure.gaps.cuts import widest_cuts
 from checker.measure.gaps.walk import Places
@@ -40,11 +40,17 @@ FEW = 300
 
 
 class Census(Struct, frozen=True, eq=False):
-    """Places (n) with their distance and, per bite (row), widest cut; mm."""
+    """Places (n) with their distance and, per bite (row), widest cut; mm.
+
+    Their parts (m) are stretches halfway between the islands, ``part`` (m, 2, 2) the ends of each
+    and ``part_of`` (m,) the place.
+    """
 
     places: Places
     distance: Floats
     width: Floats
+    part: Floats
+    part_of: Ints
 
 
 def census(
@@ -70,7 +76,8 @@ def census(
         normals = normals.take(_between(segments, normals, between))
     normals = normals.take(screen(segments, normals))
     island_a, island_b = segments.island[normals.i], segments.island[normals.j]
-    run = clusters(segments, normals, island_a, island_b)
+    part = stretches(segments, normals)
+    run = clusters(part, normals.distance, island_a, island_b)
     windows = Windows(segments.polygons)
     width = np.full((len(bites), len(normals)), np.inf)
     least = width.copy()  # of the run, known so far
@@ -83,10 +90,10 @@ def census(
             rows = np.union1d(rows, rest[chosen])
         else:
             rows = np.union1d(rows, rest)
-        part = normals.take(rows)
+        some = normals.take(rows)
         # Nothing is asked of a minimum but whether it is less than what is known of its run.
         most = np.minimum(least[:, run[rows]].max(0) + 2 * ALIKE, reach)
-        width[:, rows], ends = _widths(segments, part, windows, most, bites)
+        width[:, rows], ends = _widths(segments, some, windows, most, bites)
         for known, found in zip(least, width, strict=True):
             np.minimum.at(known, run[rows], found[rows])
         rest = np.setdiff1d(rest, rows)
@@ -102,9 +109,15 @@ def census(
     first = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
     distance = np.full(len(normals), np.inf)
     np.minimum.at(distance, run, normals.distance)
-    part, width = normals.take(first), least[:, run[first]]
+    width = least[:, run[first]]
     width[width >= reach] = np.inf
-    return Census(_places(segments, part), distance[run[first]], width)
+    return Census(
+        _places(segments, normals.take(first)),
+        distance[run[first]],
+        width,
+        part,
+        np.searchsorted(run[first], run),
+    )
 
 
 def _between(segments: Segments, normals: Normals, pairs: Ints) -> NDArray[np.bool_]:
@@ -136,8 +149,7 @@ def _widths(
 ) -> tuple[Floats, Floats]:
     """Widest cut per bite (row) and normal, and the ends of what each speaks for."""
     width = normals.distance + 2 * np.asarray(bites)[:, None]
-    half = segments.direction[normals.i] * (normals.overlap / 2)[:, None]
-    ends = np.stack([normals.middle - half, normals.middle + half], 1)[None].repeat(len(bites), 0)
+    ends = stretches(segments, normals)[None].repeat(len(bites), 0)
     open_ended = np.flatnonzero(~_walled(normals, bites))
     places = _places(segments, normals.take(open_ended))
     cuts = widest_cuts(segments, places, reach[open_ended], bites)

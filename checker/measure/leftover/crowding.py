@@ -31,12 +31,14 @@ _SAME = 1e-6  # mm: islands as near as this to a pad are equally near
 class Crowding(Struct, frozen=True, eq=False):
     """Soldered pads with copper of other nets within the reach, one row for pad and island.
 
+    Where two pads face each other there one row is for both; one that faces several which are
+    equally near has a row with each.
+
     Attributes:
         layer: (n,) index into the board's layers.
         pad: (n,) row of the layer's objects.
         island: (n,) index into the layer's islands of the other copper.
-        facing: (n,) row of the soldered pad that is nearest there, -1 where it is none; two pads
-            make one row.
+        facing: (n,) row of the soldered pad that is nearest there, -1 where it is none.
         at: (n, 2) the pad's middle, or halfway between the middles of two.
         distance: (n,) mm.
     """
@@ -148,26 +150,24 @@ def _near(
     np.minimum.at(distance, of, far)
     row, island = key // count, key % count
 
-    # A pad of that island that is as near is what the pad faces there.
+    # Pads of that island that are as near are what the pad faces there.
     p, q = shapely.STRtree(shapes).query(boxes)
     known = np.isin(p * count + own[q], key)
     p, q = p[known], q[known]
     at = np.searchsorted(key, p * count + own[q])
     near = shapely.distance(shapes[p], shapes[q]) <= distance[at] + _SAME
-    facing = np.full(len(key), -1)
-    facing[at[near]] = q[near]
+    at, q = at[near], q[near]
+    alone = np.setdiff1d(np.arange(len(key)), at)
+    at, facing = np.append(at, alone), np.append(q, np.full(len(alone), -1))
+    row, island, distance = row[at], island[at], distance[at]
+    pair = np.sort(np.column_stack([row, np.where(facing >= 0, facing, len(pads) + island)]))
+    once = np.unique(pair, axis=0, return_index=True)[1]  # of two that face each other
+    row, island, facing = row[once], island[once], facing[once]
 
     middles = middles_of(shapes)
     place = np.where(facing[:, None] >= 0, (middles[row] + middles[facing]) / 2, middles[row])
-    once = (facing < 0) | (row < facing)
-    return (
-        np.full(int(once.sum()), index),
-        pads[row[once]],
-        island[once],
-        np.where(facing >= 0, pads[facing], -1)[once],
-        place[once],
-        distance[once],
-    )
+    other = np.where(facing >= 0, pads[facing], -1)
+    return np.full(len(row), index), pads[row], island, other, place, distance[once]
 
 
 @lru_cache(maxsize=1)
