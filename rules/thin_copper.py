@@ -18,7 +18,8 @@ Widen the trace by the amount told, give the pour a larger minimum width, or sol
 Limits
 ------
 Widths are those drawn: what a bite takes off is not counted here. Copper that ends in the open,
-such as a stub, is not judged, nor letters, nor a pad of a shape of its own that has a waist.
+such as a stub, is not judged, nor a pad of a shape of its own that has a waist, nor, where a drill
+file tells what has no hole, letters.
 
 Sources
 -------
@@ -69,7 +70,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         kind = kinds_of(layer, necks.object)
         short = necks.length <= process.short_neck
         rows = np.flatnonzero(necks.carries & (necks.width < narrow) & (kind != Kind.PAD))
-        if len(rows):  # letters carry nothing
+        if len(rows) and facts.board.holes:  # letters carry nothing; without holes pads look alike
             rows = rows[~carries_no_current(facts.board, index)[necks.island[rows]]]
         found += [(index, row) for row in rows.tolist()]
         pattern += (2 * kind[rows] + short[rows]).tolist()

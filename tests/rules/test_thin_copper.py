@@ -1,14 +1,21 @@
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from checker import check, load_profile, read_board
 from checker.board import Kind, Unchecked
 from checker.findings import State
 from checker.process.model import Process
 from tests.handmade import PLAIN, Copper, Gap, Neck, facts, rule, seen
+from tests.read.made import chain, gerber, write
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 NAME = "thin-copper"
 MM_PER_MIL = 0.0254  # exact, the inch being 25.4 mm
@@ -48,6 +55,24 @@ def test_a_short_neck_is_marginal(length: float, state: State) -> None:
 
 def test_copper_that_carries_nothing_on_is_left_out() -> None:
     assert seen(NAME, facts(necks=[Neck(0.1, carries=False)]), keeping(0.2)) == []
+
+
+@pytest.mark.parametrize(
+    ("files", "caught"),
+    [({}, 1), ({"b.drl": "M48\nMETRIC,TZ\nT1C1.0\n%\nT1\nX20.0Y2.0\nM30\n"}, 0)],
+    ids=["no drill file", "holes elsewhere"],
+)
+def test_copper_of_strokes_alone_is_lettering_only_where_holes_are_known(
+    tmp_path: Path, files: dict[str, str], caught: int
+) -> None:
+    """Two pads drawn as strokes of 1 mm and a trace of 0.1 mm between them."""
+    pads = [chain((x, 2), (x, 4), pen=10) for x in (2, 12)]
+    copper = gerber(*pads, chain((2, 3), (12, 3)), function="Copper,L1,Top")
+    board = read_board([write(tmp_path, {"b.gtl": copper, **files})])
+
+    found = check(board, load_profile("cone-30-0.1")).findings
+
+    assert [one.rule for one in found].count(NAME) == caught
 
 
 def test_a_pad_that_is_narrow_itself_is_left_out() -> None:
