@@ -150,8 +150,8 @@ def add_files(parser: _Parser, what: str = ONE_BOARD, least: str = "+") -> None:
         action="append",
         default=[],
         help="say what a file is where its name and content do not, as top=board.gtl; ROLE is "
-        "top, bottom, inner1, inner2, outline, drill, plated-drill, unplated-drill, mask-top, "
-        "legend-top, netlist, note or ignore; repeatable",
+        "top, bottom, inner1 and so on, outline, drill, plated-drill, unplated-drill, mask-top, "
+        "legend-top, parts-top, the same with bottom, netlist, job, note or ignore; repeatable",
     )
     parser.add_argument("--no-config", action="store_true", help=f"pass over every {CONFIG}")
 

@@ -51,6 +51,11 @@ def names(board: Board, holes: Iterable[int]) -> tuple[tuple[str, ...], tuple[st
     return tuple(nets), tuple(dict.fromkeys(pin for hole in every for pin in uses.pins[hole]))
 
 
+def word(board: Board, hole: int) -> str:
+    """What a sentence on a hole begins with: "Hole" or "Slot"."""
+    return "Slot" if board.holes[hole].is_slot else "Hole"
+
+
 def where(board: Board, hole: int) -> str:
     """What to call a hole after a colon: ": J1.2 (GND)", ": via GND"; "" where nothing helps."""
     uses = uses_of(board)

@@ -44,7 +44,7 @@ from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.measure.holes.drilling import drilling_of
 from checker.severity import Severity
-from rules._holes import names, unread, where
+from rules._holes import names, unread, where, word
 from rules._rings import ROUND, counted, rings, wider
 
 if TYPE_CHECKING:
@@ -87,8 +87,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             )
             held = "pad" if found.bounded[row] else "copper"
             message = (
-                f"Hole of {found.drill[row]:.2f} mm comes {max(-ring, 0):.3f} mm out of its {held} "
-                f"over {degrees:.0f}°, may not at all"
+                f"{word(board, hole)} of {found.drill[row]:.2f} mm comes {max(-ring, 0):.3f} mm "
+                f"out of its {held} over {degrees:.0f}°, may not at all"
                 if out
                 else f"Ring {ring:.3f} mm, the hole may come {-left:.3f} mm out of its {held} over "
                 f"{degrees:.0f}° once {counted(process, bool(far))} are counted"

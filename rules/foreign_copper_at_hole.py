@@ -49,7 +49,7 @@ from checker.measure.holes.pads import SIDES, outer
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._holes import names, unread, where
+from rules._holes import names, unread, where, word
 from rules._rings import errors, far_side, take_screws
 from rules._sheets import left_on_a_cut_side, left_on_the_other_side
 
@@ -95,10 +95,10 @@ def _drawn(
         nets, pins = names(board, [hole])
         x, y = drilling.foreign_at[hole, column].tolist()
         yield Observation(
-            message=f"Hole of {board.holes[hole].diameter:.2f} mm cuts {-distance:.3f} mm into "
-            f"{what}, may not at all" + where(board, hole)
+            message=f"{word(board, hole)} of {board.holes[hole].diameter:.2f} mm cuts "
+            f"{-distance:.3f} mm into {what}, may not at all" + where(board, hole)
             if distance < 0
-            else f"Hole {distance:.3f} mm from {what}, it may lie {limit:.3f} mm off"
+            else f"{word(board, hole)} {distance:.3f} mm from {what}, it may lie {limit:.3f} mm off"
             + where(board, hole),
             remedy=f"Move it {up(limit - distance):.2f} mm away",
             cause=f"{'leads' if lead[hole] else 'holes'} in or at copper of another net on the "

@@ -47,7 +47,7 @@ from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import half_holes, no_edge, unset
-from rules._holes import names, unread, where
+from rules._holes import names, unread, where, word
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -89,14 +89,13 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         for row in rows[members].tolist():
             distance, hole = float(edge.distance[row]), board.holes[row]
             nets, pins = names(board, [row])
-            what = "Slot" if hole.is_slot else "Hole"
             how = (
                 f"crosses the edge by {-distance:.3f} mm"
                 if crosses
                 else f"leaves {distance:.3f} mm of laminate to the edge"
             )
             yield Observation(
-                message=f"{what} of {hole.diameter:.2f} mm {how}, it breaks out below "
+                message=f"{word(board, row)} of {hole.diameter:.2f} mm {how}, it breaks out below "
                 f"{limit:.3f} mm" + where(board, row),
                 remedy=f"Move it {up(limit - distance):.2f} mm inwards",
                 cause=cause,

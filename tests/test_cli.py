@@ -17,6 +17,7 @@ from checker.cache.store import VARIABLE
 from checker.commands import explain
 from checker.console import CLEAN, FAILED, FOUND
 from checker.process import DEFAULT_PROFILE, profile_names
+from checker.read.roles import ROLES
 from checker.registry import load_rules
 from tests.examples import quick
 
@@ -326,6 +327,20 @@ def test_unknown_rule_and_profile_name_the_nearest(capsys: pytest.CaptureFixture
 
     assert cli.main(["check", BOARD, "--profile", "cone-30-0.11"]) == FAILED
     assert "did you mean cone-30-0.1?" in fault(capsys)
+
+
+@pytest.mark.parametrize("role", [role for role in ROLES if not role.endswith("-bottom")])
+def test_the_help_on_layer_names_every_role(role: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["check", "--help"]) == CLEAN
+
+    said = re.sub(r"(?<=-)\s+", "", capsys.readouterr().out)
+    assert re.search(rf"\b{role}\b", said)
+
+
+def test_explain_takes_a_profile_as_check_does(capsys: pytest.CaptureFixture[str]) -> None:
+    assert cli.main(["explain", "tight-gap", "-p", "flat-0.4"]) == CLEAN
+
+    assert "In force with flat-0.4" in capsys.readouterr().out
 
 
 def test_every_rule_has_a_page_and_every_profile_too(capsys: pytest.CaptureFixture[str]) -> None:

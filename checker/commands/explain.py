@@ -24,6 +24,7 @@ def options(commands: Commands) -> None:
     )
     parser.add_argument("rule", metavar="RULE", nargs="?", help="the rule to explain")
     parser.add_argument(
+        "-p",
         "--profile",
         metavar="NAME|FILE",
         help="show the limits that this process sets for the rule (default: those of the default "

@@ -10,6 +10,7 @@ import shapely
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from checker import plural
 from checker.board import Hole, Kind, Note, Unchecked
 from checker.errors import ReadError
 from checker.read.crossings import crossings, is_crowded, pairs_within
@@ -152,8 +153,8 @@ def _once(holes: list[Hole], found: Drilling) -> list[Hole]:
         if a < b and a not in again and _is_same(holes[a], holes[b]):
             again[b] = holes[b].source
     for source in dict.fromkeys(again.values()):
-        count = list(again.values()).count(source)
-        found.notes.append(Note(source, 0, f"{count} holes stand in another file too; read once"))
+        twice = plural.count(list(again.values()).count(source), "hole")
+        found.notes.append(Note(source, 0, f"in another file too, read once: {twice}"))
     return [hole for i, hole in enumerate(holes) if i not in again]
 
 
@@ -180,7 +181,7 @@ def _sort_out(holes: list[Hole], found: Drilling) -> None:
         if len(found.contours) > MOST_CONTOURS:
             raise ReadError(hole.source, f"more than {MOST_CONTOURS} closed routed paths")
     if large:
-        text = f"{large} holes wider than {LARGE:.0f} mm taken as cut-outs"
+        text = f"taken as cut-outs: {plural.count(large, 'hole')} wider than {LARGE:.0f} mm"
         found.notes.append(Note(found.contours[0][0], 0, text))
 
 

@@ -9,6 +9,7 @@ import shapely
 from msgspec import Struct
 from msgspec.structs import replace
 
+from checker import plural
 from checker.board import Note, Outline, Unchecked
 from checker.read.outline import (
     ENCLOSED,
@@ -157,21 +158,23 @@ def _remains(
     shapely.prepare(area)
     loose = [end for end in edge.openings if shapely.contains_xy(area, end.x, end.y)]
     if loose:
-        text = f"{len(loose)} loose ends of lines inside the edge, which are no cut-outs"
+        ends = plural.count(len(loose), "loose end")
+        text = f"open lines inside the edge, which are no cut-outs: {ends}"
         notes.append(
-            Note(candidate.source, 0, f"{text}: one at {loose[0].x:.3f}, {loose[0].y:.3f}")
+            Note(candidate.source, 0, f"{text}, one at {loose[0].x:.3f}, {loose[0].y:.3f}")
         )
     outside = centres[~shapely.intersects_xy(area, centres)]
     if len(outside):
         x, y = outside[0]
-        text = f"{len(outside)} islands of copper lie outside the edge"
-        notes.append(Note(candidate.source, 0, f"{text}: one at {x:.3f}, {y:.3f}"))
+        text = f"{plural.count(len(outside), 'island')} of copper outside the edge"
+        notes.append(Note(candidate.source, 0, f"{text}, one at {x:.3f}, {y:.3f}"))
     return notes
 
 
 def _opening(edge: Edge) -> str:
     x, y, size = edge.openings[0]
-    return f"{len(edge.openings)} loose ends, an opening of {size:.3f} mm at {x:.3f}, {y:.3f}"
+    ends = plural.count(len(edge.openings), "loose end")
+    return f"{ends}, an opening of {size:.3f} mm at {x:.3f}, {y:.3f}"
 
 
 def _doubt(candidate: Candidate, edge: Edge) -> Note:

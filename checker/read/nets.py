@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
+from checker import plural
 from checker.board import Note
 from checker.read.groups import Groups
 from checker.read.netlist import NO_NET
@@ -257,7 +258,8 @@ def _through_holes(
             clashing.append(hole)
     if clashing:
         x, y = clashing[0].path[0]
-        text = f"{len(clashing)} holes meet copper of several nets, one at {x:.3f}, {y:.3f}"
+        holes = plural.count(len(clashing), "hole")
+        text = f"copper of several nets at {holes}, one at {x:.3f}, {y:.3f}"
         notes.append(Note(clashing[0].source, clashing[0].line, text))
     for root, nets in met.items():
         if len(nets) == 1:

@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from shapely import MultiPolygon, Polygon
 
+from checker import plural
 from checker.read.crossings import crossings, pairs_within
 from checker.read.groups import Groups
 
@@ -195,9 +196,9 @@ def _doubt(rings: Shapes, where: str) -> str:
     if not len(rings):
         return ""
     x, y = shapely.get_coordinates(shapely.centroid(rings[0]))[0]
-    lines = "1 closed line" if len(rings) == 1 else f"{len(rings)} closed lines"
-    one = "" if len(rings) == 1 else "one "
-    return f"{lines} {where} inside the edge, {one}at {x:.3f}, {y:.3f}, taken as no cut-out"
+    one = "one " if len(rings) > 1 else ""
+    lines = f"{plural.count(len(rings), 'closed line')} {where} inside the edge"
+    return f"{lines}, {one}at {x:.3f}, {y:.3f}, taken as no cut-out"
 
 
 def _shows_hole(rings: Shapes, drilled: Floats) -> NDArray[np.bool_]:

@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from checker.methods import ETCHING, LASER, MILLING, PERFBOARD
+from checker.plural import count as count
 from checker.process.bed import PER
 from checker.remedy import FINE_STEP, down, probe_grid, up
 
@@ -214,12 +215,6 @@ def flat_to(error: float, bow: float | None) -> str:
 def first_up(text: str) -> str:
     """The text with its first letter large."""
     return text[:1].upper() + text[1:]
-
-
-def count(number: int, what: str) -> str:
-    """A number with its noun in the plural or not: "1 hole", "3 holes"."""
-    plural = "es" if what.endswith("s") else "s"
-    return f"{number} {what}" if number == 1 else f"{number} {what}{plural}"
 
 
 def duration(minutes: float | None) -> str:

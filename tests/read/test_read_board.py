@@ -249,7 +249,7 @@ def test_hole_that_two_files_name_is_one_hole(tmp_path: Path) -> None:
     board = read_board([write(tmp_path, files)])
 
     assert len(board.holes) == 3
-    assert any("1 holes stand in another file too" in note.text for note in board.notes)
+    assert any(note.text == "in another file too, read once: 1 hole" for note in board.notes)
 
 
 # Gerber layer format: a drill file may be a Gerber file; flashes are holes, draws are slots.

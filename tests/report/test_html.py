@@ -189,6 +189,12 @@ def test_several_reports_share_an_index_and_the_geometry_of_one_board() -> None:
     assert data_of(text, 1)["stops"] != data_of(text, 0)["stops"]
 
 
+def test_places_are_counted_worst_first_and_as_people_say_it() -> None:
+    text = page("boards/hive-scale", "flat-0.4")
+
+    assert "343 places: 314 not makeable, 19 marginal, 10 remarks" in text
+
+
 def test_every_cause_with_a_place_has_its_crop_and_gaps_have_the_disc_of_the_cut() -> None:
     report, _ = judged(SAMPLES / "boards/tide-logger")
     text = page()

@@ -93,6 +93,7 @@ def test_a_slot_that_sticks_out_of_its_pad_is_broken() -> None:
     (found,) = seen(NAME, board, off_by(0.0))
 
     assert found.measured == pytest.approx(-0.3, abs=0.001)
+    assert found.message.startswith("Slot of 1.00 mm comes 0.300 mm out of its pad")
 
 
 def test_a_pour_cut_at_one_corner_is_only_marginal() -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from checker import plural
 from checker.read.crossings import MOST_CROSSINGS, crossings, meetings
 from checker.read.gerber.curves import TOLERANCE
 from checker.read.gerber.strokes import CRACK, cracks
@@ -197,14 +198,14 @@ def _without_slivers(islands: Shapes, remark: Callable[[str], None] | None) -> S
     """Drop islands that an erosion by `SLIVER` empties; fill holes no wider than `CRACK`."""
     thin = _thin(islands, SLIVER)
     if thin.any():
-        _tell(remark, "pieces of copper", islands[thin], 2 * SLIVER)
+        _tell(remark, "piece", "of", islands[thin], 2 * SLIVER)
         islands = islands[~thin]
     rings, index = shapely.get_rings(islands, return_index=True)
     exterior = np.diff(index, prepend=-1) != 0
     holes = shapely.polygons(rings[~exterior])
     thin = _thin(holes, CRACK / 2)
     if thin.any():
-        _tell(remark, "holes in copper", holes[thin], CRACK)
+        _tell(remark, "hole", "in", holes[thin], CRACK)
         keep = exterior.copy()
         keep[~exterior] = ~thin
         islands = shapely.polygons(rings[keep], indices=index[keep])
@@ -220,10 +221,12 @@ def _thin(polygons: Shapes, by: float) -> Any:
     return thin
 
 
-def _tell(remark: Callable[[str], None] | None, what: str, dropped: Shapes, width: float) -> None:
+def _tell(
+    remark: Callable[[str], None] | None, what: str, of: str, dropped: Shapes, width: float
+) -> None:
     if remark is not None:
         x, y = shapely.get_coordinates(dropped[0])[0]
         remark(
-            f"{len(dropped)} {what} nowhere wider than {width:g} mm left out, "
-            f"one near ({x:.3f}, {y:.3f})"
+            f"{plural.count(len(dropped), what)} {of} copper nowhere wider than {width:g} mm "
+            f"left out, one near ({x:.3f}, {y:.3f})"
         )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 from msgspec import Struct
 
-from checker.findings import Verdict
+from checker.findings import State, Verdict
 from checker.report import accepted, words
 from checker.report.drawing import Frame, outer_layers
 from checker.report.html.assets import asset, environment, policy
@@ -231,11 +231,17 @@ def _says(report: Report) -> str:
 def _summary(report: Report) -> str:
     if not report.causes:
         return f"No findings{accepted.told(report)}"
-    states = Counter(found.seen.state.value for found in report.findings)
-    parts = ", ".join(f"{count} {words.state(state)}" for state, count in sorted(states.items()))
+    states = Counter(found.seen.state for found in report.findings)
+    parts = ", ".join(_in_state(states[state], state) for state in State if states[state])
     causes = words.count(len(report.causes), "cause")
     places = words.count(len(report.findings), "place")
     return f"{causes}, {places}: {parts}{accepted.told(report)}"
+
+
+def _in_state(number: int, state: State) -> str:
+    if state is State.REMARK:
+        return words.count(number, "remark")
+    return f"{number} {words.state(state.value)}"
 
 
 def _cause(

@@ -138,7 +138,7 @@ def test_copper_nowhere_wider_than_three_tolerances_is_left_out_and_told() -> No
     assert island_of.tolist() == [0, -1]
     assert [island.area for island in islands] == [1]
     assert told == [
-        "1 pieces of copper nowhere wider than 0.003 mm left out, one near (2.500, 4.999)"
+        "1 piece of copper nowhere wider than 0.003 mm left out, one near (2.500, 4.999)"
     ]
 
 
@@ -152,7 +152,7 @@ def test_holes_nowhere_wider_than_five_tolerances_are_filled_and_told() -> None:
 
     assert islands[0].area == 99
     assert len(told) == 1
-    assert told[0].startswith("1 holes in copper nowhere wider than 0.005 mm left out")
+    assert told[0].startswith("1 hole in copper nowhere wider than 0.005 mm left out")
 
 
 @pytest.mark.parametrize("width", [0.0035, 0.01, 0.1])
