@@ -3,20 +3,20 @@
 Measures
 --------
 From the copper drawn on an outer side to the nearest edge, cut-outs included, against
-``outline.edge_clearance``: once for each pad, and for each track or pour once along each side of
-the edge. Not makeable where the edge cuts copper in two, cuts away the middle of a track or more
+``outline.edge_clearance``: once for each pad, and for each trace or pour once along each side of
+the edge. Not makeable where the edge cuts copper in two, cuts away the middle of a trace or more
 than half of a pad, or leaves outside what is joined to something; otherwise marginal. Copper
 outside that is joined to nothing is a remark.
 
 Why
 ---
 The outline cutter wanders by its runout and by the play of the axes, and pulls at the foil: copper
-at the edge comes off as a burr that joins both sides, or takes a track with it. Tabs are broken off
+at the edge comes off as a burr that joins both sides, or takes a trace with it. Tabs are broken off
 and filed, and what lies behind them goes along.
 
 Fix
 ---
-Pull the copper back by the length told: move the track, or give the pour that distance to the edge.
+Pull the copper back by the length told: move the trace, or give the pour that distance to the edge.
 
 Limits
 ------
@@ -59,8 +59,8 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 _SUBJECT = "copper at the edge"
-_ONE = {Kind.PAD: "Pad", Kind.TRACE: "Track", Kind.POUR: "Pour", UNKNOWN: "Copper"}
-_MANY = {Kind.PAD: "pads", Kind.TRACE: "tracks", Kind.POUR: "pours", UNKNOWN: "copper"}
+_ONE = {Kind.PAD: "Pad", Kind.TRACE: "Trace", Kind.POUR: "Pour", UNKNOWN: "Copper"}
+_MANY = {Kind.PAD: "pads", Kind.TRACE: "traces", Kind.POUR: "pours", UNKNOWN: "copper"}
 _NEAR, _OVER, _CUT, _OUT, _MARK = range(5)
 _LIES = (
     "from the edge", "over the edge", "over the edge, which cuts it", "outside the edge",

@@ -2,7 +2,7 @@
 
 Measures
 --------
-Stretches of undrawn copper between the widths cleared round two tracks, narrower than
+Stretches of undrawn copper between the widths cleared round two traces, narrower than
 ``minimum_trace``, at the nominal ``cleared_width`` (or the cut, where that is wider). Each end that
 goes on into wide copper holds ``short_neck`` of a strip; what is longer is told. Passes that only
 touch leave a strip of no width, which is told as well.
@@ -14,7 +14,7 @@ curls into the channel beside it: a short that comes and goes.
 
 Fix
 ---
-Clear the width told, at least there, so that nothing stays between the passes; or move the tracks
+Clear the width told, at least there, so that nothing stays between the passes; or move the traces
 so far apart that a wide strip stays.
 
 Limits

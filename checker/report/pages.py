@@ -76,7 +76,7 @@ def rule_page(rule: Rule, process: Process) -> Iterator[str]:
     """The rule's name, severity and page, then what a profile sets for it."""
     yield f"{rule.name} ({rule.severity.value} unless a profile says otherwise)"
     yield ""
-    yield rule.page
+    yield rule.page.replace("``", "")
     named = set(re.findall(r"``([a-z_.]+)``", rule.page))
     limits = [
         (key, value)

@@ -89,6 +89,7 @@ def test_rule_page_ends_with_what_the_profile_sets_for_the_keys_it_names() -> No
 
     lines = list(pages.rule_page(rule, made.process(resolved={"minimum_trace": 0.2, "web": 0.4})))
 
+    assert lines[2] == "Gaps that are odd.\n\nAgainst minimum_trace and ring."
     assert [line.split(maxsplit=1) for line in lines[-5:]] == [
         ["In", "force with cone"],
         ["------------------"],

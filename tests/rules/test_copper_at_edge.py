@@ -198,4 +198,5 @@ def test_a_track_beside_an_edge_that_is_drawn_in_copper_is_still_told(tmp_path: 
     (found,) = seen(NAME, Facts(board, Reach(), (), ()), keeping(0.7))
 
     assert found.measured == pytest.approx(0.5, abs=0.002)
+    assert found.message.startswith("Trace 0.500 mm from the edge")
     assert (found.x, found.y) == pytest.approx((15, 0.5), abs=0.06)
