@@ -6,7 +6,7 @@ are tried anew: round it, from their other side, or as far as it.
 
 from __future__ import annotations
 
-from functools import cached_property, partial
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,21 +19,22 @@ from checker.measure.boundary.segments import Segments
 from checker.measure.gaps.census import ERROR, census
 from checker.measure.leftover.crowding import soldered_of
 from checker.relief.channels import EXACT, QUARTER, Sheet
+from checker.relief.harms import Harms
 from checker.relief.limits import Tier, kept_of, least_of
 from checker.relief.thin import thin_in
-from checker.relief.ways import Strokes, between, grown
-from checker.relief.whole import Harm, Island
+from checker.relief.ways import between, grown
 from checker.remedy import FINE_STEP, up
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterator
 
     from checker.board import Floats, Ints, Shapes
     from checker.measure import Facts
     from checker.process import Process
     from checker.relief.limits import Kept
     from checker.relief.model import Options
-    from checker.relief.ways import Box
+    from checker.relief.ways import Box, Strokes
+    from checker.relief.whole import Harm
 
 _ROUNDS = 8  # of sparing what would be harmed and trying anew
 _NEARLY = 0.002  # mm of slack that is measured too short
@@ -109,14 +110,11 @@ class Layer:
         self.strokes: dict[bytes, Stroke] = {}
         self.of: dict[int, bytes] = {}
         self.why: dict[int, str] = {}
-        self._islands: dict[int, Island] = {}
+        self._seen = Harms(self.sheet, self._held, self.least)
         self._slack: dict[Tier, dict[int, tuple[float, float]]] = {}
         self._barred: set[bytes] = set()
         self._left: dict[int, Iterator[Attempt]] = {}  # row -> what was not tried yet
         self._next: dict[int, Attempt | None] = {}  # row -> what has not failed yet
-        self._taken: dict[bytes, Ints] = {}  # stroke -> islands that it takes of
-        self._judged: dict[int, dict[bytes, shapely.Geometry]] = {}  # island -> by which strokes
-        self._doubted: dict[int, list[shapely.Geometry]] = {}  # island -> where it was harmed
 
     def _with_thin(self) -> dict[Tier, Kept]:
         """What stays, and what is too narrow already where gaps or ways through them may be."""
@@ -258,50 +256,24 @@ class Layer:
                     self.strokes[part.wkb] = Stroke(attempt, part, self.wide, [], further=True)
         self._drop_further()
 
-    def _harms(self) -> Iterator[tuple[int, list[bytes], Strokes, Harm]]:
-        """Island, strokes beside the harm from the least worth up, all that take, and the harm."""
-        for number, mine in self._strokes_of().items():
-            before = self._judged.get(number, {})
-            changed = [stroke for key, stroke in before.items() if key not in mine]
-            changed += [stroke for key, stroke in mine.items() if key not in before]
-            changed += self._doubted.get(number, [])
-            if not changed:
-                continue
-            keys, strokes = list(mine), Strokes(_column(mine.values()))
-            found = self._island(number).harms(strokes, _column(changed))
-            self._judged[number] = mine
-            self._doubted[number] = [harm.at for harm in found]
-            for harm in found:
-                near = [keys[k] for k in strokes.beside(harm.at, self.least).tolist()]
-                if near:
-                    yield number, sorted(near, key=self._worth), strokes, harm
+    def _harms(self) -> list[tuple[int, list[bytes], Strokes, Harm]]:
+        """As `Harms.of`, the strokes beside each from the least worth up."""
+        found = self._seen.of(self._cleared())
+        return [
+            (number, sorted(near, key=self._worth), strokes, harm)
+            for number, near, strokes, harm in found
+        ]
 
-    def _island(self, number: int) -> Island:
-        if number not in self._islands:
-            held = partial(self._held, number)
-            self._islands[number] = Island(self.layer.islands[number], held, self.least)
-        return self._islands[number]
-
-    def _strokes_of(self) -> dict[int, dict[bytes, shapely.Geometry]]:
-        """Island -> the strokes that take of it, and what they clear."""
-        new = [key for key in self.strokes if key not in self._taken]
-        if new:
-            stroke, island = self.sheet.touched(_column(self.strokes[key].cleared for key in new))
-            for k, key in enumerate(new):
-                self._taken[key] = np.unique(island[stroke == k])
-        found: dict[int, dict[bytes, shapely.Geometry]] = {}
-        for key, one in self.strokes.items():
-            for number in self._taken[key].tolist():
-                found.setdefault(number, {})[key] = one.cleared
-        return dict(sorted(found.items()))
+    def _cleared(self) -> dict[bytes, shapely.Geometry]:
+        return {key: stroke.cleared for key, stroke in self.strokes.items()}
 
     def _spare(self) -> set[int]:
         """Copper that strokes would harm is to stay from now on; rows of the gaps to try anew."""
         waiting: set[int] = set()
-        for number, near, strokes, harm in list(self._harms()):
+        for number, near, strokes, harm in self._harms():
             if any(key not in self.strokes for key in near):
                 continue  # what made it is gone already
-            spared_of = harm.spared(self._islands[number].clips, strokes, self.least)
+            spared_of = harm.spared(self._seen.island(number).clips, strokes, self.least)
             for key in near:
                 spared = self._spared(self.strokes[key], strokes, spared_of)
                 if spared is not None:
@@ -323,7 +295,7 @@ class Layer:
 
     def _drop_harm(self) -> None:
         """Take back strokes until none harms."""
-        while found := list(self._harms()):
+        while found := self._harms():
             for _, near, _, _ in found:
                 if all(key in self.strokes for key in near):
                     self._take_back(near[0])
@@ -331,12 +303,12 @@ class Layer:
     def _drop_further(self) -> None:
         """Take back strokes that open no gap until none of them harms."""
         taken = True
-        while taken and (found := list(self._harms())):
+        while taken and (found := self._harms()):
             taken = False
             for number, near, _, _ in found:
                 if any(key not in self.strokes for key in near):
                     continue
-                ours = [key for key in self._judged[number] if self._opens_none(key)]
+                ours = [key for key in self._seen.taking(number) if self._opens_none(key)]
                 for key in [key for key in near if self._opens_none(key)][:1] or ours:
                     self._take_back(key)
                     taken = True
@@ -358,9 +330,7 @@ class Layer:
 
     def _still_narrow(self, width: float) -> set[int]:
         """Rows of the gaps that let no cut of that width pass in the copper that is left."""
-        islands = self.layer.islands.copy()
-        for number, mine in self._strokes_of().items():
-            islands[number] = self._island(number).after(_column(mine.values()))[0]
+        islands = self._seen.left(self._cleared())
         opened = np.sort(self.gaps.islands[sorted(self.of)], axis=1)
         found = census(Segments.of(islands), width - ERROR, between=np.unique(opened, axis=0))
         narrow = np.flatnonzero(np.isfinite(found.width[0]))
@@ -381,13 +351,6 @@ class Layer:
         for key in idle:
             del self.strokes[key]
         return bool(idle)
-
-
-def _column(shapes: Iterable[shapely.Geometry]) -> Shapes:
-    several = list(shapes)
-    column = np.empty(len(several), dtype=object)
-    column[:] = several
-    return column
 
 
 def nearest_rows(
