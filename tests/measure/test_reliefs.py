@@ -37,6 +37,29 @@ def test_a_pad_within_a_pour_is_joined_all_round() -> None:
     assert told.slot.tolist() == [np.inf]
 
 
+@pytest.mark.parametrize("x", [0.0, 0.7, 12.34, 31.7])
+def test_a_pad_just_wide_enough_for_a_lead_is_one_wherever_it_lies(x: float) -> None:
+    disc, plane = shapely.Point(x, x).buffer(0.45, 64), shapely.box(-5, -5, 40, 40)
+
+    (told,) = reliefs_of(board_with([(Kind.POUR, plane, 0.0), (Kind.PAD, disc, 0.0)]))
+
+    assert len(told.pad) == 1
+
+
+@pytest.mark.parametrize("turn", [0.0, 10.0, 33.0, 45.0, 61.0])
+def test_a_pad_drawn_within_a_larger_one_up_to_its_edge_is_none_however_they_lie(
+    turn: float,
+) -> None:
+    drawn = shapely.box(-5, -5, 5, 5), shapely.box(-1, -1, 1, 1), shapely.box(-1, -0.4, 1, 0.4)
+    plane, larger, pad = (affinity.rotate(one, turn, origin=(0.3, 7.1)) for one in drawn)
+
+    (told,) = reliefs_of(
+        board_with([(Kind.POUR, plane, 0.0), (Kind.PAD, larger, 0.0), (Kind.PAD, pad, 0.0)])
+    )
+
+    assert told.pad.tolist() == [1]
+
+
 def test_copper_of_another_net_is_no_slot() -> None:
     pad, neck = shapely.box(-1, -1, 1, 1), shapely.box(0.9, -0.2, 4, 0.2)
     plane = shapely.box(4, -4, 8, 4)

@@ -37,6 +37,7 @@ _NO_LEAD = ("ViaPad", "HeatsinkPad")  # .AperFunction of the Gerber layer format
 _SAME = 1e-6  # parts of an area
 _RINGS = 0.1  # mm on both sides of a hole together: less takes no solder
 _BALL = 0.9  # mm; round pads below this are no lead's: its hole and a ring of 0.15 mm take as much
+_CHORDS = 0.002  # mm by which they make a disk narrower
 _ROUND = 0.02  # parts of a disk's area by which a round pad may differ
 
 
@@ -116,7 +117,7 @@ def _ball(pads: Shapes) -> NDArray[np.bool_]:
     """(n,) True for round pads too narrow for a hole with a lead."""
     x0, y0, x1, y1 = shapely.bounds(pads).T
     wide = np.maximum(x1 - x0, y1 - y0)
-    ball: NDArray[np.bool_] = (wide < _BALL) & (
+    ball: NDArray[np.bool_] = (wide < _BALL - _CHORDS) & (
         np.abs(shapely.area(pads) / (np.pi / 4 * wide**2) - 1) < _ROUND
     )
     return ball
@@ -131,7 +132,10 @@ def _within(layer: CopperLayer, rows: Ints) -> NDArray[np.bool_]:
     named = objects.dark & (objects.kind == Kind.POUR) & (objects.component >= 0)
     pads = np.concatenate([objects.shape[rows], objects.shape[named]])
     area, within = shapely.area(pads), np.zeros(len(rows), dtype=bool)
-    one, other = shapely.STRtree(pads).query(pads[: len(rows)], predicate="covered_by")
+    one, other = shapely.STRtree(pads).query(pads[: len(rows)], predicate="intersects")
+    # By area, as rounding may put an edge that both share on either side of itself.
+    covers = shapely.area(shapely.intersection(pads[one], pads[other])) >= area[one] * (1 - _SAME)
+    one, other = one[covers], other[covers]
     larger = area[other] > area[one] * (1 + _SAME)
     again = (np.abs(area[other] - area[one]) <= area[one] * _SAME) & (other < one)
     within[one[larger | again]] = True
@@ -141,7 +145,7 @@ def _within(layer: CopperLayer, rows: Ints) -> NDArray[np.bool_]:
 def _round(pads: Shapes) -> tuple[Floats, Floats]:
     """`_RAYS` points on the edge of each pad, and the unit vectors outward there."""
     edges = np.repeat(shapely.get_exterior_ring(shapely.orient_polygons(pads)), _RAYS)
-    along = np.tile(np.arange(_RAYS) / _RAYS, len(pads)) * shapely.length(edges)
+    along = np.tile((np.arange(_RAYS) + 0.5) / _RAYS, len(pads)) * shapely.length(edges)
     at = shapely.get_coordinates(shapely.line_interpolate_point(edges, along))
     ahead = shapely.get_coordinates(shapely.line_interpolate_point(edges, along + _START)) - at
     ahead /= np.maximum(np.hypot(*ahead.T), np.finfo(float).tiny)[:, None]

@@ -14,6 +14,7 @@ import shapely
 from msgspec import Struct
 
 from checker.board import Kind
+from checker.measure.boundary.minima import components
 from checker.measure.boundary.segments import Segments
 from checker.measure.boundary.standing import Standing
 from checker.measure.edge.contour import STEP, Contour, contour_of
@@ -43,7 +44,7 @@ _MOST_SAMPLES = 100  # in a row of them
 _SPECK = 1e-9  # mm2: less is arithmetic
 _SLIVER = 1e-3  # mm: copper that reaches less far over the edge lies on it
 _MEETS = 0.1  # mm; copper as near as this to where it crosses the edge is told there
-_DIGITS = 4  # of coordinates in mm, for places that are one
+_SAME = 1e-4  # mm between places that are one
 _CORNER = 1e-6  # mm: a stretch ends so far from a corner
 
 
@@ -299,11 +300,13 @@ def _nearest(keys: Ints, at: Floats, distance: Floats, weight: Floats) -> tuple[
 
 def _once(keys: Ints, at: Floats, row: Ints, least: Floats) -> NDArray[np.bool_]:
     """(n,) False for a place that is told for another side of the edge already."""
-    order = np.argsort(least, kind="stable")
-    places = np.column_stack([keys[row], np.round(at[row], _DIGITS)])[order]
-    first = np.unique(places, axis=0, return_index=True)[1]
+    points = shapely.points(at[row])
+    one, other = shapely.STRtree(points).query(points, "dwithin", distance=_SAME)
+    alike = (keys[row[one]] == keys[row[other]]).all(axis=1)
+    place = components(len(row), one[alike], other[alike])
+    order = np.lexsort((least, place))
     once = np.zeros(len(row), bool)
-    once[order[first]] = True
+    once[order[np.unique(place[order], return_index=True)[1]]] = True
     return once
 
 

@@ -1,0 +1,46 @@
+"""An open board has as many findings of each rule wherever it lies and whichever way it is turned.
+
+Places of copper at the edge are left out: what is as near to two sides that meet in a corner is
+told for either or for both.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from checker.board import Board
+from checker.engine import check
+from checker.process import load_profile
+from checker.read import read_board
+from tests.read.made import BOARDS, needs_boards
+from tests.transforms import MOTIONS, Motion, moved
+
+QUICK = ("blinker", "pmw3360-fusion", "simplefoc-shield")
+LONG = (
+    "clockblock", "ds3231-breakout", "freeduino", "freevse", "herovco-back", "hotpi", "mppt-2420",
+    "openbci-cyton", "pwm555", "snark-barker", "usbtinyisp-ss",
+)  # fmt: skip
+UNSURE = "copper-at-edge"
+
+
+def found(board: Board, profile: str) -> Counter[tuple[str, str]]:
+    findings = check(board, load_profile(profile)).findings
+    return Counter((one.rule, one.seen.state.name) for one in findings if one.rule != UNSURE)
+
+
+@needs_boards
+@pytest.mark.parametrize(
+    "name", [*QUICK, *(pytest.param(name, marks=pytest.mark.long) for name in LONG)]
+)
+@pytest.mark.parametrize(
+    "profile", ["cone-30-0.1", pytest.param("flat-0.4", marks=pytest.mark.long)]
+)
+@pytest.mark.parametrize("motion", MOTIONS.values(), ids=MOTIONS)
+def test_findings_of_a_board_moved_turned_or_mirrored(
+    name: str, profile: str, motion: Motion
+) -> None:
+    board = read_board([BOARDS / name])
+
+    assert found(moved(board, motion), profile) == found(board, profile)
