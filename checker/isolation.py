@@ -2,7 +2,8 @@
 
 A gap is open where a cut as wide as the process makes still separates its two islands: where the
 gap's widest cut is no less than the cut. Each place of two nets has exactly one fate, so the rules
-on gaps share this judgement and never speak twice of one place.
+on gaps share this judgement and never speak twice of one place. Letters and marks that belong to no
+net part nothing from each other: what joins them spoils how they look.
 """
 
 from __future__ import annotations
@@ -16,13 +17,14 @@ import numpy as np
 from msgspec import Struct
 
 from checker.exact import tie
+from checker.measure.copper.letters import carries_no_current
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
-    from checker.board import Floats, Ints
+    from checker.board import Board, Floats, Ints
     from checker.measure import Facts, Gaps
     from checker.process.model import Process, Spread
 
@@ -43,7 +45,7 @@ class Fates(Struct, frozen=True, eq=False):
     Attributes:
         fits: (n,) the width the cut is compared with: the widest cut that passes without biting
             into copper, or the distance for etching, which has no tool to fit.
-        fate: (n,) values of `Fate`; gaps inside one net are always open.
+        fate: (n,) values of `Fate`; gaps that part no nets are always open.
     """
 
     fits: Floats
@@ -57,16 +59,25 @@ def fates(facts: Facts, process: Process) -> tuple[Fates, ...]:
     return _fates(facts, process.cut, process.bite, process.method == "etching")
 
 
+def parts_nets(board: Board, layer: int, islands: Ints) -> NDArray[np.bool_]:
+    """(n,) whether two islands (n, 2) of a layer are two nets; letters and marks are no net's."""
+    net = board.copper[layer].net
+    found: NDArray[np.bool_] = net[islands[:, 0]] != net[islands[:, 1]]
+    if found.any():
+        found &= ~carries_no_current(board, layer)[islands].all(axis=1)
+    return found
+
+
 @lru_cache(maxsize=4)  # the rules on gaps and the grouping of nets ask one after another
 def _fates(facts: Facts, cut: Spread, bite: float, by_distance: bool) -> tuple[Fates, ...]:
     band = tie(facts.board)
     judged = []
-    for layer, gaps in zip(facts.board.copper, facts.gaps, strict=True):
+    for layer, gaps in enumerate(facts.gaps):
         fits = gaps.distance if by_distance else gaps.widest_cut[0.0]
         bitten = gaps.distance if by_distance else widest_cut(gaps, bite)
         fate = np.select(
             [
-                layer.net[gaps.islands[:, 0]] == layer.net[gaps.islands[:, 1]],
+                ~parts_nets(facts.board, layer, gaps.islands),
                 bitten < cut.nominal - band,
                 bitten < cut.nominal + band,
                 fits < cut.nominal - band,
@@ -106,8 +117,8 @@ def tightest(facts: Facts, process: Process, reach: float = math.inf) -> Tightes
     reach = min(reach, facts.reach.cut)
     fits, bitten, layer, row = reach, reach, None, None
     for index, judged in enumerate(fates(facts, process)):
-        gaps, net = facts.gaps[index], facts.board.copper[index].net
-        foreign = np.flatnonzero(np.diff(net[gaps.islands], axis=1)[:, 0])
+        gaps = facts.gaps[index]
+        foreign = np.flatnonzero(parts_nets(facts.board, index, gaps.islands))
         if len(foreign):
             bitten = min(bitten, float(widest_cut(gaps, process.bite)[foreign].min()))
             narrowest = int(foreign[np.argmin(judged.fits[foreign])])

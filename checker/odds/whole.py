@@ -10,7 +10,7 @@ import shapely
 from msgspec import Struct
 
 from checker.board import Unchecked
-from checker.isolation import widest_cut
+from checker.isolation import parts_nets, widest_cut
 from checker.measure.holes.pads import SIDES, outer
 from checker.odds.bed import Bed, bed_of
 from checker.odds.chance import DRAWS, SEED, offsets, setups, wanders
@@ -145,7 +145,7 @@ class Machines(Struct, frozen=True, eq=False):
             index = self.facts.board.copper.index(layer)
             gaps, trial = self.facts.gaps[index], self.drawn.trial[:, side, None]
             fits = widest_cut(gaps, bite) if len(gaps) else gaps.distance
-            between = layer.net[gaps.islands[:, 0]] != layer.net[gaps.islands[:, 1]]
+            between = parts_nets(self.facts.board, index, gaps.islands)
             rows = np.flatnonzero(between & (gaps.distance + 2 * bite < trial.max()))
             rows = rows[np.lexsort((gaps.distance[rows], fits[rows]))[:_MOST]]
             if not len(rows):

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from checker.board import Kind
 from checker.exact import tie
-from checker.isolation import Fate, fates
+from checker.isolation import Fate, fates, parts_nets
 from checker.labels import UNKNOWN, labels_of
 from checker.measure.gaps.census import ERROR
 from checker.relief.gerber import refusal
@@ -87,8 +87,7 @@ def too_narrow(
 ) -> Iterator[tuple[int, Fates, list[int]]]:
     """Layers with gaps between two nets that let no cut of that width pass: fates, and which."""
     for index, judged in enumerate(fates(facts, process)):
-        net, gaps = facts.board.copper[index].net, facts.gaps[index]
-        foreign = np.diff(net[gaps.islands], axis=1)[:, 0] != 0
+        foreign = parts_nets(facts.board, index, facts.gaps[index].islands)
         rows = np.flatnonzero(foreign & (judged.fits < width)).tolist()
         if rows:
             yield index, judged, rows

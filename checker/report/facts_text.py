@@ -9,6 +9,7 @@ from msgspec import Struct
 from rich.console import Group
 from rich.text import Text
 
+from checker.isolation import parts_nets
 from checker.labels import labels_of
 from checker.measure.edge.clearances import copper_of
 from checker.measure.holes.drilling import drilling_of
@@ -22,8 +23,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from rich.console import RenderableType
 
-    from checker.board import Board, CopperLayer, Floats
-    from checker.measure import Facts, Gaps
+    from checker.board import Board, Floats
+    from checker.measure import Facts
 
 _STEPS = (0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0)  # mm
 _MOST_PLACES = 5
@@ -41,7 +42,7 @@ def _parts(facts: Facts) -> Iterator[RenderableType]:
         f"{words.plain(board.name)}: {width:.1f} x {height:.1f} mm, "
         f"nets from {words.plain(board.nets_from)}"
     )
-    between = [_between_nets(*pair) for pair in zip(board.copper, facts.gaps, strict=True)]
+    between = [parts_nets(board, index, gaps.islands) for index, gaps in enumerate(facts.gaps)]
     widest = [gaps.widest_cut[0.0][kept] for gaps, kept in zip(facts.gaps, between, strict=True)]
     yield from _counted(
         facts,
@@ -88,12 +89,6 @@ def _least(board: Board) -> Iterator[_Place]:
         row = int(np.argmin(edge.distance))
         side, (x, y) = board.copper[int(edge.layer[row])].side, edge.at[row].tolist()
         yield _Place(float(edge.distance[row]), side, x, y, "copper nearest to the edge")
-
-
-def _between_nets(layer: CopperLayer, gaps: Gaps) -> NDArray[np.bool_]:
-    """Which gaps part two nets; the others may stay closed."""
-    nets = layer.net[gaps.islands]
-    return np.asarray(nets[:, 0] != nets[:, 1])
 
 
 def _counted(

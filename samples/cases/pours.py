@@ -18,6 +18,7 @@ def cases() -> dict[str, Case]:
         "solid-joint": Case(_filled(0), _relieved(0.4)),
         "powdered-fill": Case(_filled(0.25), _relieved(0.4)),
         "fine-lettering": Case(_lettered(0.15), _lettered(0.4)),
+        "merged-lettering": Case(_lettered(0.4, 1.27), _lettered(0.4)),
     }
 
 
@@ -67,15 +68,15 @@ def _largest(area: shapely.Geometry) -> shapely.Polygon:
     return max(shapely.get_parts(area), key=lambda part: part.area)
 
 
-def _lettered(pen: float) -> Layout:
-    """Two letters written on the copper side with a pen."""
+def _lettered(pen: float, pitch: float = 5.0) -> Layout:
+    """Two letters written on the copper side with a pen, one so far from the other."""
     board = _supply()
     (x0, y0), (x1, y1) = ((pad.x, pad.y) for pad in board.pads if pad.net == "GND")
     board.track("bottom", 0.8, "GND", (x0, y0), (x1, y1))
     for number, letter in enumerate("LT"):
         for line in strokes_of(letter):
             points = tuple(
-                (round(11 + 5 * number + 3 * x, 4), round(11 + 3 * y, 4)) for x, y in line
+                (round(11 + pitch * number + 3 * x, 4), round(11 + 3 * y, 4)) for x, y in line
             )
             board.track("bottom", pen, "", *points)
     return board

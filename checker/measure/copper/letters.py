@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 _NO_NET = ("", "N/C")  # net names of the Gerber layer format that name none
 _FAT = 2.0  # pens; a stroke's own copper is 1, a sharp bend or a crossing of two 1.6 at most
 _SCRAPS = 0.25  # of all that a pen draws without a net: then the rest are scraps of fills too
+_BARED = 0.5  # of its area, what an opening for a pad bares of it at least
 _APART = 3.0  # letters of one text are nearer to each other than this, mm
 
 
@@ -46,6 +47,7 @@ class Letters(Struct, frozen=True, eq=False):
     filled: NDArray[np.bool_]
 
 
+@lru_cache(maxsize=8)  # layers
 def carries_no_current(board: Board, layer: int) -> NDArray[np.bool_]:
     """(islands of the layer,) where they are letters or scraps."""
     found = np.zeros(len(board.copper[layer].islands), dtype=bool)
@@ -79,6 +81,8 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
         paths = shapely.points(uses_of(board).at)
         drilled, _ = shapely.STRtree(paths).query(layer.islands, predicate="intersects")
         alone[drilled] = False
+    if alone.any():
+        alone &= ~_bared(board, layer)
     islands = np.flatnonzero(alone)
     stroke = np.full(count, np.inf)
     np.minimum.at(stroke, layer.island_of[stroked], objects.pen[stroked])
@@ -95,6 +99,21 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
         np.array([min(box[2] - box[0], box[3] - box[1]) for box in boxes]),
         np.arange(len(texts)) >= letters,
     )
+
+
+def _bared(board: Board, layer: CopperLayer) -> NDArray[np.bool_]:
+    """(islands,) those with an opening of the mask each, as pads have: they are soldered."""
+    bared = np.zeros(len(layer.islands), dtype=bool)
+    for mask in board.graphics:
+        if (mask.role, mask.side) == ("mask", layer.side):
+            drawn = mask.objects
+            openings = drawn.shape[drawn.dark]
+            opening, island = shapely.STRtree(layer.islands).query(openings, "intersects")
+            both = shapely.intersection(openings[opening], layer.islands[island])
+            most = shapely.area(both) > _BARED * shapely.area(layer.islands[island])
+            opening, island = opening[most], island[most]
+            bared[island[np.bincount(opening, minlength=len(openings))[opening] == 1]] = True
+    return bared
 
 
 def _scraps(layer: CopperLayer, islands: Ints, pen: Floats) -> NDArray[np.bool_]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from checker.isolation import widest_cut
+from checker.isolation import parts_nets, widest_cut
 from checker.labels import labels_of
 from checker.report import words
 from checker.report.drawing import outer_layers
@@ -92,12 +92,12 @@ class Columns:
 
     def _rows_of(self, facts: Facts, index: int) -> dict[tuple[float, ...], int]:
         """What tells a gap from any other -> its row, for those that some width closes."""
-        gaps, net = facts.gaps[index], facts.board.copper[index].net
+        gaps = facts.gaps[index]
         etched = self.report.process.method == "etching"
         fits = gaps.distance if etched else gaps.widest_cut[0.0]
         bitten = fits if etched else widest_cut(gaps, self.report.process.bite)
         islands = gaps.islands
-        rows = np.flatnonzero((net[islands[:, 0]] != net[islands[:, 1]]) & np.isfinite(fits))
+        rows = np.flatnonzero(parts_nets(facts.board, index, islands) & np.isfinite(fits))
         columns = np.column_stack([islands, gaps.a, gaps.b, fits, np.minimum(bitten, _WIDE)])
         return dict(zip(map(tuple, columns[rows].tolist()), rows.tolist(), strict=True))
 

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from msgspec import Struct
 
-from checker.isolation import fates
+from checker.isolation import fates, parts_nets
 from checker.measure.clipping import clipped
 from checker.measure.leftover.pieces import blank_of
 from checker.report import words
@@ -60,7 +60,7 @@ class Places:
     def __init__(self, facts: Facts) -> None:
         self._rows: dict[tuple[str | None, float, float], tuple[int, int]] = {}
         for index, (layer, gaps) in enumerate(zip(facts.board.copper, facts.gaps, strict=True)):
-            foreign = np.flatnonzero(np.diff(layer.net[gaps.islands], axis=1)[:, 0])
+            foreign = np.flatnonzero(parts_nets(facts.board, index, gaps.islands))
             middles = ((gaps.a[foreign] + gaps.b[foreign]) / 2).tolist()
             for row, (x, y) in zip(foreign.tolist(), middles, strict=True):
                 self._rows[layer.side, x, y] = index, row
