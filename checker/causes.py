@@ -83,6 +83,7 @@ def rank(rule: str, severity: Severity, worst: Observation, count: int) -> tuple
     return (
         _SEVERITY.index(severity),
         _STATE.index(worst.state),
+        worst.last,
         worst.x is not None,
         -shortfall(worst),
         -count,

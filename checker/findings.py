@@ -56,6 +56,8 @@ class Observation(Struct, frozen=True):
             place alone.
         redraw: of ``together``, the change of the layout alone, where a setting or a tool is named
             beside it.
+        last: told after all else of its state: the maker makes up for it beside the board, without
+            a change of what is drawn.
     """
 
     message: str
@@ -71,6 +73,7 @@ class Observation(Struct, frozen=True):
     pins: tuple[str, ...] = ()
     together: str | None = None
     redraw: str | None = None
+    last: bool = False
 
 
 class Finding(Struct, frozen=True):

@@ -80,8 +80,10 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         remedy=_remedy(board, process, least),
         cause="no holes for dowels",
         state=State.MARGINAL,
-        measured=apart,
-        limit=wanted,
+        # How far two holes lie apart can fall short; of holes that aren't there no length tells.
+        measured=apart if len(fit) > 1 else None,
+        limit=wanted if len(fit) > 1 else None,
+        last=True,
     )
 
 

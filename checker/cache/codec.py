@@ -172,6 +172,7 @@ _SEEN = _record(
     _NAMES,  # pins
     _maybe(TEXT),  # together
     _maybe(TEXT),  # redraw
+    TRUTH,  # last
 )
 _FINDING = _record(Finding, TEXT, TEXT, _SEVERITY, _SEEN)
 _CAUSE = _row(TEXT, TEXT, _SEVERITY, _STATE, TEXT, _many(WHOLE))  # findings by their number

@@ -35,6 +35,7 @@ _SEEN = built(
     NAMES,
     NAMES,
     *[st.none() | TEXTS] * 2,
+    st.booleans(),
 )
 _FINDINGS = st.lists(
     built(Finding, TEXTS, TEXTS, st.sampled_from(Severity), _SEEN),
@@ -93,7 +94,7 @@ def report(process: Process = PROCESS) -> tuple[Report, Origins]:
     """One with something in every field."""
     seen = Observation(
         "Gap 0.25 mm", "move them", "close", State.MARGINAL, 0.25, 0.3, "top", 1.5, -2.0, ("GND",),
-        ("U1.1",), "move all", "redraw",
+        ("U1.1",), "move all", "redraw", True,
     )  # fmt: skip
     finding = Finding("0123456789", "tight-gap", Severity.WARNING, seen)
     unseen = Unchecked("the mask", "no file")

@@ -6,12 +6,14 @@ import pytest
 from msgspec.structs import replace
 
 from checker.board import Unchecked
+from checker.causes import group
 from checker.engine import check
-from checker.findings import State
+from checker.findings import Finding, State
 from checker.process import load_profile
 from checker.process.model import Process
 from checker.process.shop import Drills, Machine
 from checker.read import read_board
+from checker.severity import Severity
 from tests.handmade import PLAIN, seen
 from tests.holed import hit, holed, slot, unchecked
 
@@ -77,7 +79,7 @@ def test_where_no_two_holes_fit_they_are_counted(count: int) -> None:
     (found,) = seen(NAME, holed(*[hit(5, 30, 3.0)] * count, hit(90, 30, 1.0)), turning())
 
     assert found.message.endswith(f"to be lined up by: {count} found")
-    assert found.measured == 0.0
+    assert (found.measured, found.limit) == (None, None)
 
 
 def test_the_remedy_mends_it() -> None:
@@ -93,7 +95,19 @@ def test_the_remedy_mends_it() -> None:
 def test_without_an_outline_the_copper_is_measured() -> None:
     (found,) = seen(NAME, holed(box=None), turning())
 
-    assert found.limit == pytest.approx(0.3)  # 60 % of a square of 0.5 mm
+    assert "0.3 mm apart or more" in found.message  # 60 % of a square of 0.5 mm
+
+
+def test_it_is_told_after_what_is_to_be_mended_on_the_board() -> None:
+    (missing,) = seen(NAME, holed(), turning())
+    narrow = replace(missing, cause="narrow", x=1.0, y=1.0, last=False)
+    findings = [
+        Finding("", rule, Severity.WARNING, one) for rule, one in ((NAME, missing), ("a", narrow))
+    ]
+
+    causes = group(findings)
+
+    assert [cause.cause for cause in causes] == ["narrow", "no holes for dowels"]
 
 
 def test_one_side_needs_no_dowels() -> None:
@@ -118,5 +132,5 @@ def test_the_bad_sample_wants_two_holes_beside_it() -> None:
     (found,) = check(read_board([BAD]), load_profile("cone-30-0.1")).findings
 
     # The board is 40 x 24 mm: 60 % of the longer side are 24 mm.
-    assert found.seen.limit == pytest.approx(24.0)
+    assert "24.0 mm apart or more" in found.seen.message
     assert found.seen.remedy.endswith("at -5.0, 12.0 and 45.0, 12.0")
