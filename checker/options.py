@@ -167,6 +167,7 @@ def add_output(parser: _Parser, *formats: str) -> None:
         help=f"{default} (default), {', '.join(others)}",
     )
     parser.add_argument(
+        "-o",
         "--output",
         metavar="PATH",
         type=Path,

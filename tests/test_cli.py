@@ -257,12 +257,13 @@ def test_nothing_to_judge_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None
     assert status == FAILED
 
 
+@pytest.mark.parametrize("option", ["--output", "-o"])
 def test_report_goes_to_a_file_and_the_verdict_to_standard_error(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    option: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     report = tmp_path / "report.json"
 
-    cli.main(["check", BOARD, "--format", "json", "--output", str(report)])
+    cli.main(["check", BOARD, "--format", "json", option, str(report)])
 
     out, err = capsys.readouterr()
     verdict = json.loads(report.read_text())["verdict"].replace("-", " ")
