@@ -15,6 +15,7 @@ import numpy as np
 from msgspec import Struct
 
 from checker.exact import tie
+from checker.measure.holes.centring import centring
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import SIDES
@@ -31,7 +32,9 @@ if TYPE_CHECKING:
 
     Bools = NDArray[np.bool_]
 
+_MEANT = 0.05  # mm; a hole this near to its pad's middle is meant to be there
 _SCREWS = 2.0, 6.5  # mm, holes for M2 to M6 (ISO 273, from memory)
+OFF = ", off the middle of their pads"
 ROUND: dict[int, str] = {Use.VIA: "vias", Use.COMPONENT: "leads", Use.UNKNOWN: "joints"}
 
 
@@ -126,6 +129,49 @@ def counted(process: Process, far: bool) -> str:
     words = [name for name, value in named.items() if value] or ["no error"]
     *first, last = words
     return f"{', '.join(first)} and {last}" if first else last
+
+
+class Centring(Struct, frozen=True, eq=False):
+    """What moving pads towards the middle of their holes would win; columns of length n.
+
+    Attributes:
+        away: (n,) mm from the middle of the hole to that of the pad.
+        shift: (n,) mm of it after which the ring that is wanted is left, or all of it.
+        more: (n,) mm by which the pad has to be wider as well, 0 where it need not.
+        off: (n,) whether that is a smaller change than a wider pad where it is.
+    """
+
+    away: Floats
+    shift: Floats
+    more: Floats
+    off: Bools
+
+    def one(self, row: int) -> str:
+        """The remedy of one place."""
+        away, shift, wide = (
+            up(float(column[row])) for column in (self.away, self.shift, self.more)
+        )
+        if shift < away:
+            return f"Move the pad {shift:.2f} mm towards the middle of its hole, {away:.2f} mm away"
+        wider = f", and make it {wide:.2f} mm wider" * (wide > 0)
+        return f"Centre the pad on its hole, {away:.2f} mm away{wider}"
+
+    def all(self, rows: Ints) -> str:
+        """The remedy that mends several places."""
+        shift, wide = (up(float(column[rows].max())) for column in (self.shift, self.more))
+        wider = f", and make them {wide:.2f} mm wider" * (wide > 0)
+        return f"Move the pads up to {shift:.2f} mm towards the middles of their holes{wider}"
+
+
+def centred(board: Board, found: Rings, rows: Ints, wanted: float) -> Centring:
+    """What moving the pads of some rings would win, of which ``wanted`` mm are to be left."""
+    away, gain = centring(board, found.hole[rows], found.column[rows])
+    lacks = wanted - found.left[rows]
+    # On the way to the middle a ring grows evenly, or faster at first.
+    share = np.divide(lacks, gain, out=np.ones(len(rows)), where=gain > lacks)
+    more = np.maximum(2 * (lacks - gain), 0.0)
+    off = found.bounded[rows] & (away > _MEANT) & (away < 2 * gain)
+    return Centring(away, away * share, more, off)
 
 
 def wider(process: Process, found: Rings, row: int, wanted: float) -> str:

@@ -14,7 +14,8 @@ solder runs out of the joint. Over more than a quarter of the rim hardly a lead 
 
 Fix
 ---
-Make the pad wider or the hole smaller by the amount told; or draw a teardrop where the trace joins.
+Make the pad wider or the hole smaller by the amount told; or, where the hole lies off the middle of
+its pad and that is the smaller change, move the pad. Or draw a teardrop where the trace joins.
 
 Limits
 ------
@@ -45,7 +46,7 @@ from checker.findings import Observation, State, rule
 from checker.measure.holes.drilling import drilling_of
 from checker.severity import Severity
 from rules._holes import names, unread, where, word
-from rules._rings import ROUND, counted, rings, wider
+from rules._rings import OFF, ROUND, centred, counted, rings, wider
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -67,16 +68,18 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     found, band, drilling = rings(board, process), tie(board), drilling_of(board)
     broken = found.ring <= band
     rows = np.flatnonzero(broken | (found.left < -band))
-    pattern = found.use[rows] * 4 + found.far[rows] * 2 + broken[rows]
+    by = centred(board, found, rows, process.ring or 0.0)
+    pattern = found.use[rows] * 8 + found.far[rows] * 4 + broken[rows] * 2 + by.off
     for code, members in alike(pattern, found.ring[rows]):
-        use, far, out = code // 4, code // 2 % 2, bool(code % 2)
+        use, far, out, off = code // 8, code // 4 % 2, bool(code // 2 % 2), bool(code % 2)
         size = spoken(found.ring[rows[members]])
         cause = (
             f"holes of {ROUND[use]} that leave no ring"
             if out
             else (f"rings {size} wide round {ROUND[use]}" + " on the side cut second" * far)
-        )
-        for row in rows[members].tolist():
+        ) + OFF * off
+        for member in members.tolist():
+            row = int(rows[member])
             hole, ring, left = int(found.hole[row]), float(found.ring[row]), float(found.left[row])
             column = int(found.column[row])
             nets, pins = names(board, [hole])
@@ -95,7 +98,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             )
             yield Observation(
                 message=message + where(board, hole),
-                remedy=wider(process, found, row, process.ring or 0.0),
+                remedy=by.one(member) if off else wider(process, found, row, process.ring or 0.0),
                 cause=cause,
                 state=State.NOT_MAKEABLE
                 if out and (found.bounded[row] or degrees > _QUARTER)
@@ -107,6 +110,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 y=float(drilling.at[hole, 1]),
                 nets=nets,
                 pins=pins,
+                together=by.all(members) if off else None,
             )
 
 

@@ -15,7 +15,8 @@ thin ring gets thinner still, lifts under the iron, and the trace that joins the
 
 Fix
 ---
-Make the pad wider or the hole smaller by the amount told.
+Make the pad wider or the hole smaller by the amount told; or, where the hole lies off the middle of
+its pad and that is the smaller change, move the pad.
 
 Limits
 ------
@@ -47,7 +48,7 @@ from checker.findings import Observation, State, rule
 from checker.measure.holes.drilling import drilling_of
 from checker.severity import Severity
 from rules._holes import names, unread, where
-from rules._rings import ROUND, counted, rings, wider
+from rules._rings import OFF, ROUND, centred, counted, rings, wider
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -69,19 +70,21 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     found, band, at = rings(board, process), tie(board), drilling_of(board).at
     rows = np.flatnonzero((found.left < limit - band) & (found.left >= -band))
     rows = rows[found.ring[rows] > band]
-    pattern = found.use[rows] * 2 + found.far[rows]
+    by = centred(board, found, rows, limit)
+    pattern = found.use[rows] * 4 + found.far[rows] * 2 + by.off
     for code, members in alike(pattern, found.ring[rows]):
-        use, far = divmod(code, 2)
+        use, far, off = code // 4, code // 2 % 2, bool(code % 2)
         cause = f"rings {spoken(found.ring[rows[members]])} wide round {ROUND[use]}"
-        cause += " on the side cut second" * far
-        for row in rows[members].tolist():
+        cause += " on the side cut second" * far + OFF * off
+        for member in members.tolist():
+            row = int(rows[member])
             hole, left = int(found.hole[row]), float(found.left[row])
             nets, pins = names(board, [hole])
             yield Observation(
                 message=f"Ring {found.ring[row]:.3f} mm, {max(left, 0):.3f} mm is left once "
                 f"{counted(process, bool(far))} are counted, {limit:.3f} mm is wanted"
                 + where(board, hole),
-                remedy=wider(process, found, row, limit),
+                remedy=by.one(member) if off else wider(process, found, row, limit),
                 cause=cause,
                 state=State.MARGINAL,
                 measured=max(left, 0.0),
@@ -91,4 +94,5 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 y=float(at[hole, 1]),
                 nets=nets,
                 pins=pins,
+                together=by.all(members) if off else None,
             )
