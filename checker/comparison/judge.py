@@ -111,50 +111,17 @@ class _Judged(Struct, frozen=True, eq=False):
 def _judged(
     board: Board, processes: Sequence[Process], rules: Mapping[str, Rule], both: bool
 ) -> list[_Judged]:
-    """What each process comes to.
-
-    Which gaps stay shut decides what else is asked, and by how many. While gaps are measured the
-    other hand hears the processes that those before decided; at first the finest process: where
-    that is not asked, no other will be.
-    """
-    facts: dict[int, Facts] = {}
-    told: dict[int, dict[str, Told]] = {i: {} for i in range(len(processes))}
-    finest = min(told, key=lambda i: _widest(processes[i]) or inf)
+    """What each process comes to."""
     if both:
         uses_of(board)  # both hands need them
     with Hearing(facts_when_asked(board, reach_for(processes)), rules, tally_of, both) as hearing:
-        decided: dict[int, Facts] = {}
-        asked = [finest]
-
-        def measured() -> bool:
-            nonlocal decided
-            decided = next(censuses)
-            facts.update(decided)
-            return not a_gap_stays_shut(facts[finest], processes[finest])
-
-        works: list[Work] = []
-
-        def worked_out() -> None:
-            if not works:
-                works.extend(_works(board, processes))
-
-        censuses = _measured(board, processes, both)
-        while len(facts) < len(processes):
-            answers = hearing.ask([processes[i] for i in asked], measured, worked_out)
-            for i, more in zip(asked, answers, strict=True):
-                told[i].update(more)
-            for one in decided.values():
-                one.take(hearing.facts.necks)
-            asked = [
-                i
-                for i, one in decided.items()
-                if not (told[i] or a_gap_stays_shut(one, processes[i]))
-            ]
-        pairs = [(process, facts[i]) for i, process in enumerate(processes)]
-        found = _tallied(hearing, rules, pairs, told)
+        rounds = _Rounds(board, processes, hearing, both)
+        rounds.run()
+        pairs = [(process, rounds.facts[i]) for i, process in enumerate(processes)]
+        found = _tallied(hearing, rules, pairs, rounds.told)
         judged = [
-            _Judged(one, process, result, window_of(one, process), work)
-            for (process, one), result, work in zip(pairs, found, works, strict=True)
+            _Judged(facts, process, result, window_of(facts, process), work)
+            for (process, facts), result, work in zip(pairs, found, rounds.works, strict=True)
         ]
         other = {
             i: (process, one.facts)
@@ -163,6 +130,59 @@ def _judged(
         }
         then = dict(zip(other, _tallied(hearing, rules, list(other.values())), strict=True))
     return [replace(one, then=then.get(i)) for i, one in enumerate(judged)]
+
+
+class _Rounds:
+    """Rounds of a census and of rules, until it is known which gaps each process leaves shut.
+
+    That decides what else is asked, and by how many. While gaps are measured the other hand hears
+    the processes that those before decided; at first the finest process: where that is not asked,
+    no other will be.
+
+    Attributes:
+        facts: whose gaps decide a process, by its row.
+        told: what rules said of it meanwhile, by their names.
+        works: what each process takes.
+    """
+
+    def __init__(
+        self, board: Board, processes: Sequence[Process], hearing: Hearing[Told], both: bool
+    ) -> None:
+        self.facts: dict[int, Facts] = {}
+        self.told: dict[int, dict[str, Told]] = {row: {} for row in range(len(processes))}
+        self.works: list[Work] = []
+        self._board, self._processes, self._hearing = board, processes, hearing
+        self._finest = min(self.told, key=lambda row: _widest(processes[row]) or inf)
+        self._censuses = _measured(board, processes, both)
+        self._last: dict[int, Facts] = {}  # of the last census, by row
+
+    def run(self) -> None:
+        """Make censuses, one wider than the other, till all are decided."""
+        asked = [self._finest]
+        while len(self.facts) < len(self._processes):
+            answers = self._hearing.ask(
+                [self._processes[row] for row in asked], self._measure, self._work_out
+            )
+            for row, more in zip(asked, answers, strict=True):
+                self.told[row].update(more)
+            for facts in self._last.values():
+                facts.take(self._hearing.facts.necks)
+            asked = [
+                row
+                for row, facts in self._last.items()
+                if not (self.told[row] or a_gap_stays_shut(facts, self._processes[row]))
+            ]
+
+    def _measure(self) -> bool:
+        """One census more; whether the finest process opens all gaps, so that rules are heard."""
+        self._last = next(self._censuses)
+        self.facts.update(self._last)
+        finest = self._finest
+        return not a_gap_stays_shut(self.facts[finest], self._processes[finest])
+
+    def _work_out(self) -> None:
+        if not self.works:
+            self.works.extend(_works(self._board, self._processes))
 
 
 def _works(board: Board, processes: Sequence[Process]) -> list[Work]:
