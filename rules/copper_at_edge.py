@@ -46,7 +46,7 @@ from checker.board import Kind
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.labels import UNKNOWN, labels_of
-from checker.measure.edge.clearances import REACH, copper_of
+from checker.measure.edge.clearances import copper_of
 from checker.remedy import up
 from checker.severity import Severity
 from rules._edge import alone, no_edge, told_elsewhere, unset
@@ -61,6 +61,7 @@ if TYPE_CHECKING:
 _SUBJECT = "copper at the edge"
 _ONE = {Kind.PAD: "Pad", Kind.TRACE: "Trace", Kind.POUR: "Pour", UNKNOWN: "Copper"}
 _MANY = {Kind.PAD: "pads", Kind.TRACE: "traces", Kind.POUR: "pours", UNKNOWN: "copper"}
+_EVEN = 0.01  # mm; what is all but as near as the limit counts for which of equal places is told
 _NEAR, _OVER, _CUT, _OUT, _MARK = range(5)
 _LIES = (
     "from the edge", "over the edge", "over the edge, which cuts it", "outside the edge",
@@ -76,7 +77,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     if limit is None:
         yield unset(_SUBJECT, "outline.edge_clearance")
         return
-    copper = copper_of(board, max(REACH, limit))
+    copper = copper_of(board, limit + _EVEN)
     if copper is None:
         yield no_edge(board, _SUBJECT)
         return

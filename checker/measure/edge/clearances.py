@@ -118,7 +118,7 @@ class Stretches(Struct, frozen=True, eq=False):
     at: tuple[float, float]
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=4)  # profiles may ask for different reaches
 def copper_of(board: Board, reach: float = REACH) -> EdgeCopper | None:
     """Copper of the outer sides within a reach (mm) of the edge or beyond it; None without edge."""
     contour = contour_of(board)
