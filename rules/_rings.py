@@ -21,7 +21,7 @@ from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import SIDES
 from checker.measure.holes.uses import Use
 from checker.measure.holes.webs import extent_of
-from checker.remedy import up
+from checker.remedy import STEP, up
 from rules._holes import EXACT, drill_for, rounds, two_sided
 
 if TYPE_CHECKING:
@@ -147,7 +147,9 @@ class Centring(Struct, frozen=True, eq=False):
     off: Bools
 
     def one(self, row: int) -> str:
-        """The remedy of one place."""
+        """The remedy of one place; empty where its pad is not off."""
+        if not self.off[row]:
+            return ""
         away, shift, wide = (
             up(float(column[row])) for column in (self.away, self.shift, self.more)
         )
@@ -156,8 +158,10 @@ class Centring(Struct, frozen=True, eq=False):
         wider = f", and make it {wide:.2f} mm wider" * (wide > 0)
         return f"Centre the pad on its hole, {away:.2f} mm away{wider}"
 
-    def all(self, rows: Ints) -> str:
-        """The remedy that mends several places."""
+    def all(self, rows: Ints) -> str | None:
+        """The remedy that mends several places; None where one of their pads is not off."""
+        if not self.off[rows].all():
+            return None
         shift, wide = (up(float(column[rows].max())) for column in (self.shift, self.more))
         wider = f", and make them {wide:.2f} mm wider" * (wide > 0)
         return f"Move the pads up to {shift:.2f} mm towards the middles of their holes{wider}"
@@ -166,11 +170,11 @@ class Centring(Struct, frozen=True, eq=False):
 def centred(board: Board, found: Rings, rows: Ints, wanted: float) -> Centring:
     """What moving the pads of some rings would win, of which ``wanted`` mm are to be left."""
     away, gain = centring(board, found.hole[rows], found.column[rows])
-    lacks = wanted - found.left[rows]
+    lacks = np.maximum(wanted - found.left[rows], 0.0)
     # On the way to the middle a ring grows evenly, or faster at first.
     share = np.divide(lacks, gain, out=np.ones(len(rows)), where=gain > lacks)
     more = np.maximum(2 * (lacks - gain), 0.0)
-    off = found.bounded[rows] & (away > _MEANT) & (away < 2 * gain)
+    off = found.bounded[rows] & (away > _MEANT) & (away < 2 * gain) & (lacks > 0)
     return Centring(away, away * share, more, off)
 
 
@@ -180,7 +184,7 @@ def wider(process: Process, found: Rings, row: int, wanted: float) -> str:
     if not found.bounded[row]:
         width = drill + 2 * (wanted + float(found.ring[row] - found.left[row]))
         return f"Draw a pad {up(width):.2f} mm wide round it"
-    more = up(2 * (wanted - float(found.left[row])))
+    more = max(STEP, up(2 * (wanted - float(found.left[row]))))
     thinnest = (process.joints.wire or drill / 2) + process.joints.play
     smaller = f", or the hole {more:.2f} mm smaller" * (drill - more >= thinnest)
     return f"Make the pad {more:.2f} mm wider{smaller}"

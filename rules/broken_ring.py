@@ -72,14 +72,10 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     pattern = found.use[rows] * 8 + found.far[rows] * 4 + broken[rows] * 2 + by.off
     for code, members in alike(pattern, found.ring[rows]):
         use, far, out, off = code // 8, code // 4 % 2, bool(code // 2 % 2), bool(code % 2)
-        size = spoken(found.ring[rows[members]])
-        cause = (
-            f"holes of {ROUND[use]} that leave no ring"
-            if out
-            else (f"rings {size} wide round {ROUND[use]}" + " on the side cut second" * far)
-        ) + OFF * off
-        for member in members.tolist():
-            row = int(rows[member])
+        cause = f"rings {spoken(found.ring[rows[members]])} wide round {ROUND[use]}"
+        cause += " on the side cut second" * far
+        cause = (f"holes of {ROUND[use]} that leave no ring" if out else cause) + OFF * off
+        for member, row in zip(members.tolist(), rows[members].tolist(), strict=True):
             hole, ring, left = int(found.hole[row]), float(found.ring[row]), float(found.left[row])
             column = int(found.column[row])
             nets, pins = names(board, [hole])
@@ -98,7 +94,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             )
             yield Observation(
                 message=message + where(board, hole),
-                remedy=by.one(member) if off else wider(process, found, row, process.ring or 0.0),
+                remedy=by.one(member) or wider(process, found, row, process.ring or 0.0),
                 cause=cause,
                 state=State.NOT_MAKEABLE
                 if out and (found.bounded[row] or degrees > _QUARTER)
@@ -110,7 +106,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 y=float(drilling.at[hole, 1]),
                 nets=nets,
                 pins=pins,
-                together=by.all(members) if off else None,
+                together=by.all(members),
             )
 
 

@@ -76,15 +76,14 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         use, far, off = code // 4, code // 2 % 2, bool(code % 2)
         cause = f"rings {spoken(found.ring[rows[members]])} wide round {ROUND[use]}"
         cause += " on the side cut second" * far + OFF * off
-        for member in members.tolist():
-            row = int(rows[member])
+        for member, row in zip(members.tolist(), rows[members].tolist(), strict=True):
             hole, left = int(found.hole[row]), float(found.left[row])
             nets, pins = names(board, [hole])
             yield Observation(
                 message=f"Ring {found.ring[row]:.3f} mm, {max(left, 0):.3f} mm is left once "
                 f"{counted(process, bool(far))} are counted, {limit:.3f} mm is wanted"
                 + where(board, hole),
-                remedy=by.one(member) if off else wider(process, found, row, limit),
+                remedy=by.one(member) or wider(process, found, row, limit),
                 cause=cause,
                 state=State.MARGINAL,
                 measured=max(left, 0.0),
@@ -94,5 +93,5 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 y=float(at[hole, 1]),
                 nets=nets,
                 pins=pins,
-                together=by.all(members) if off else None,
+                together=by.all(members),
             )

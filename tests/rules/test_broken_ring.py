@@ -87,6 +87,12 @@ def test_a_hole_that_may_miss_its_pad_comes_out_all_round() -> None:
     assert "the hole may come 1.150 mm out of its pad over 360° once" in found.message
 
 
+def test_a_ring_at_the_limit_lacks_nothing_that_moving_would_win() -> None:
+    (found,) = seen(NAME, joint(1.004), off_by(0.0, ring=None))
+
+    assert found.remedy.startswith("Make the pad 0.01 mm wider")
+
+
 def test_a_slot_that_sticks_out_of_its_pad_is_broken() -> None:
     slot = Hole(((10, 10), (12, 10)), 1.0, None, None, "holes.drl", 1)
     pad = shapely.box(8.0, 9.0, 12.2, 11.0)
