@@ -2,7 +2,7 @@
 
 An answer follows from
 
-* the texts of the board, their names, the notes on collecting them, and what the user says of them,
+* the texts of the board, their names, what collecting them told, and what the user says of them,
   roles and title: `checker.read.read_package` is given nothing else;
 * the process with every field: a rule may read any of them, and messages quote some;
 * the other processes of the run: how far they reach is how far the board is measured, and a width

@@ -47,7 +47,7 @@ def assemble(
     jobs = [parse_job(file.text, file.name) for file in package.files if file.format == "job"]
     items, notes = identify(package.files, jobs, layers)
     notes = [*package.notes, *notes, *(note for job in jobs for note in job.notes)]
-    work = _Assembly(items, notes, {} if drawn is None else drawn)
+    work = _Assembly(items, notes, package.unchecked, {} if drawn is None else drawn)
     if meanwhile is not None:
         work.draw_by_both(meanwhile)
     work.read_copper()
@@ -70,18 +70,25 @@ class _Assembly:
     """The parts of a board as they are found."""
 
     def __init__(
-        self, items: list[Identified], notes: list[Note], drawn: dict[tuple[str, str], Drawing]
+        self,
+        items: list[Identified],
+        notes: list[Note],
+        unchecked: Sequence[Unchecked],
+        drawn: dict[tuple[str, str], Drawing],
     ) -> None:
         self.drawn = drawn
         self.items = items
         self.notes = notes
         self.unchecked: list[Unchecked] = [
-            Unchecked(
-                f"{item.promised.label} of {item.file.name}",
-                "the file holds no layer or drill data",
-            )
-            for item in items
-            if item.promised is not None and item.promised.kind != "unused"
+            *unchecked,
+            *(
+                Unchecked(
+                    f"{item.promised.label} of {item.file.name}",
+                    "the file holds no layer or drill data",
+                )
+                for item in items
+                if item.promised is not None and item.promised.kind != "unused"
+            ),
         ]
         self.tolerance = TOLERANCE
         self.layers: list[DrawnLayer] = []

@@ -15,7 +15,7 @@ from msgspec import Struct
 
 from checker.errors import ReadError
 from checker.read.opened import opened
-from checker.remarks import Note
+from checker.remarks import Note, Unchecked
 
 if TYPE_CHECKING:
     import zipfile
@@ -78,11 +78,19 @@ class SourceFile(Struct, frozen=True):
 
 
 class Package(Struct, frozen=True):
-    """The files of one board, by name."""
+    """The files of one board, by name.
+
+    Attributes:
+        name: of the folder, the archive or the first file.
+        files: by name.
+        notes: on what was collected.
+        unchecked: what was left out though it may hold something of the board.
+    """
 
     name: str
     files: tuple[SourceFile, ...]
     notes: tuple[Note, ...]
+    unchecked: tuple[Unchecked, ...] = ()
 
 
 def is_archive(path: Path) -> bool:
@@ -132,6 +140,7 @@ def open_package(paths: Sequence[str | Path]) -> Package:
         shared or "board",
         tuple(sorted(collector.files, key=lambda file: file.name)),
         tuple(collector.notes),
+        tuple(collector.unchecked),
     )
 
 
@@ -149,8 +158,8 @@ def peek(path: Path) -> tuple[SourceFile, ...]:
     return tuple(collector.files)
 
 
-def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iterator[Path]:
-    """The files of a folder by name, then those of each folder in it; what is passed over is noted.
+def walk(folder: Path, leave: Callable[[str, str], None], depth: int = 0) -> Iterator[Path]:
+    """The files of a folder by name, then those of each folder in it; what may be missed is told.
 
     Raises:
         ReadError: a folder cannot be opened.
@@ -165,18 +174,18 @@ def walk(folder: Path, note: Callable[[str, str], None], depth: int = 0) -> Iter
         if entry.name.startswith(".") or entry.name in SKIPPED_FOLDERS:
             continue
         if entry.is_symlink():
-            note(entry.name, "a link; not followed")
+            leave(entry.name, "a link; not followed")
         elif entry.is_dir():
             folders.append(folder / entry.name)
         elif not entry.is_file():
-            note(entry.name, "no ordinary file; not opened")
+            leave(entry.name, "no ordinary file; not opened")
         elif not _BACKUP.search(entry.name):
             yield folder / entry.name
     for path in folders:
         if depth < MAX_DEPTH:
-            yield from walk(path, note, depth + 1)
+            yield from walk(path, leave, depth + 1)
         else:
-            note(path.name, f"folder not opened: more than {MAX_DEPTH} levels deep")
+            leave(path.name, f"folder not opened: more than {MAX_DEPTH} levels deep")
 
 
 def board_format(head: str) -> str:
@@ -201,13 +210,14 @@ class _Collector:
         self.heads = heads
         self.files: list[SourceFile] = []
         self.notes: list[Note] = []
+        self.unchecked: list[Unchecked] = []
         self.entries = 0
         self.total = 0
 
     def folder(self, root: Path) -> None:
         archives: list[Path] = []
         before = len(self.files)
-        for path in walk(root, self._note):
+        for path in walk(root, self._leave):
             name = path.relative_to(root).as_posix()
             if path.suffix.lower() == ".zip":
                 archives.append(path)
@@ -234,6 +244,7 @@ class _Collector:
             self._note(name, "the folder holds no loose Gerber files: this archive is read")
             self.files += inside.files
             self.notes += inside.notes
+            self.unchecked += inside.unchecked
 
     def file(self, path: Path, name: str, *, named: bool = False) -> None:
         self._count(str(path))
@@ -285,13 +296,13 @@ class _Collector:
         if any(p in SKIPPED_FOLDERS for p in parts) or _BACKUP.search(inner):
             return
         if ".." in parts or inner.startswith("/") or re.match(r"[A-Za-z]:", inner):
-            self._note(where, "left out: its name leads out of the archive")
+            self._leave(where, "left out: its name leads out of the archive")
         elif stat.S_ISLNK(info.external_attr >> 16):
-            self._note(where, "a link; not followed")
+            self._leave(where, "a link; not followed")
         elif inner in seen:
-            self._note(where, "left out: the archive holds this name twice")
+            self._leave(where, "left out: the archive holds this name twice")
         elif inner.lower().endswith(".zip"):
-            self._note(where, "archive inside an archive; not opened")
+            self._leave(where, "archive inside an archive; not opened")
         elif info.flag_bits & 1:
             raise ReadError(where, "is encrypted", advice="unpack the archive and give the folder")
         else:
@@ -342,6 +353,9 @@ class _Collector:
             raise ReadError(
                 where, f"holds more than {MAX_ENTRIES} files", advice="give the board's own folder"
             )
+
+    def _leave(self, name: str, why: str) -> None:
+        self.unchecked.append(Unchecked(name, why))
 
     def _note(self, name: str, text: str) -> None:
         self.notes.append(Note(name, 0, text))

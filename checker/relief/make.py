@@ -191,7 +191,7 @@ def _proved(
     )
     same = {key: drawing for key, drawing in drawn.items() if key[0] not in files}
     try:
-        board = read_package(Package(package.name, texts, package.notes), layers, same)
+        board = read_package(replace(package, files=texts), layers, same)
     except ReadError as why:
         raise ReliefError(
             why.where,

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from checker.board import Note
+from checker.board import Note, Unchecked
 from checker.cache import key
 from checker.cache.key import keys_of, preimage
 from checker.process import load_profile, profile_names
@@ -39,6 +39,12 @@ INPUTS: dict[str, tuple[Package, str | None, Any, Process]] = {
     "named": (replace(BOARD, files=(EDGE, replace(TOP, named=True))), None, LAYERS, CONE),
     "order of files": (replace(BOARD, files=(TOP, EDGE)), None, LAYERS, CONE),
     "one file less": (replace(BOARD, files=(EDGE,)), None, LAYERS, CONE),
+    "something left out": (
+        replace(BOARD, unchecked=(Unchecked("../a.gbr", "left out"),)),
+        None,
+        LAYERS,
+        CONE,
+    ),
     "no note": (replace(BOARD, notes=()), None, LAYERS, CONE),
     "another note": (replace(BOARD, notes=(Note("lamp.zip", 1, "read"),)), None, LAYERS, CONE),
     "title": (BOARD, "lamp", LAYERS, CONE),

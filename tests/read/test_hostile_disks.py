@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from checker.board import Unchecked
 from checker.errors import ReadError
 from checker.read import package, read_board
 from checker.read.boards import boards_of
@@ -76,7 +77,7 @@ def test_pipe_in_a_folder_is_told_and_not_opened(tmp_path: Path) -> None:
         found = open_package([tmp_path])
 
     assert {file.name for file in found.files} == set(two_sided())
-    assert [note.text for note in found.notes] == ["no ordinary file; not opened"]
+    assert [left.why for left in found.unchecked] == ["no ordinary file; not opened"]
 
 
 def test_socket_in_a_folder_is_told_and_not_opened(
@@ -89,7 +90,7 @@ def test_socket_in_a_folder_is_told_and_not_opened(
 
         found = open_package([tmp_path])
 
-    assert [note.source for note in found.notes] == ["top.gtl"]
+    assert [left.what for left in found.unchecked] == ["top.gtl"]
 
 
 @needs_pipes
@@ -134,9 +135,7 @@ def test_device_that_a_link_in_a_folder_leads_to(tmp_path: Path) -> None:
     with no_waiting():
         found = open_package([tmp_path])
 
-    assert [(note.source, note.text) for note in found.notes] == [
-        ("top.gtl", "a link; not followed")
-    ]
+    assert found.unchecked == (Unchecked("top.gtl", "a link; not followed"),)
 
 
 def test_device_is_not_read_whoever_opens_it(tmp_path: Path) -> None:
@@ -158,7 +157,7 @@ def test_link_in_a_folder_that_leads_out_of_it(tmp_path: Path) -> None:
     found = open_package([board])
 
     assert {file.name for file in found.files} == set(two_sided())
-    assert {note.source for note in found.notes} == {"link.gtl", "folder"}
+    assert {left.what for left in found.unchecked} == {"link.gtl", "folder"}
 
 
 def test_file_that_becomes_a_link_out_of_the_folder_before_it_is_opened(

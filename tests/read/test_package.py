@@ -3,8 +3,9 @@ from pathlib import Path
 
 import pytest
 
+from checker.board import Unchecked
 from checker.errors import ReadError
-from checker.read import package
+from checker.read import package, read_board
 from checker.read.package import board_format, open_package
 from tests.read.made import drill, gerber, pack, pads, two_sided, write
 
@@ -54,7 +55,30 @@ def test_names_that_lead_out_of_an_archive_are_left_out(tmp_path: Path, name: st
     opened = open_package([archive])
 
     assert {f.name for f in opened.files} == set(two_sided())
-    assert any("leads out of the archive" in note.text for note in opened.notes)
+    assert any("leads out of the archive" in left.why for left in opened.unchecked)
+
+
+def test_archive_in_an_archive_is_not_opened(tmp_path: Path) -> None:
+    inner = pack(tmp_path / "inner.zip", {"b.drl": "M48\n"})
+    archive = pack(tmp_path / "b.zip", two_sided())
+    with zipfile.ZipFile(archive, "a") as out:
+        out.write(inner, "inner.zip")
+
+    opened = open_package([archive])
+
+    assert opened.unchecked == (
+        Unchecked("b.zip: inner.zip", "archive inside an archive; not opened"),
+    )
+
+
+def test_what_was_left_out_is_not_checked_on_the_board(tmp_path: Path) -> None:
+    archive = pack(tmp_path / "b.zip", {"../b-drill.drl": "M48\n", **two_sided()})
+
+    board = read_board([archive])
+
+    left = Unchecked("b.zip: ../b-drill.drl", "left out: its name leads out of the archive")
+    assert left in board.unchecked
+    assert not any("leads out" in note.text for note in board.notes)
 
 
 def test_links_are_not_followed(tmp_path: Path) -> None:
@@ -66,7 +90,7 @@ def test_links_are_not_followed(tmp_path: Path) -> None:
     opened = open_package([board])
 
     assert {f.name for f in opened.files} == set(two_sided())
-    assert len([note for note in opened.notes if "link" in note.text]) == 2
+    assert len([left for left in opened.unchecked if "link" in left.why]) == 2
 
 
 def test_link_in_an_archive_is_not_followed(tmp_path: Path) -> None:
