@@ -92,13 +92,17 @@ def test_an_open_board_has_the_same_places_after_a_motion(name: str, motion: Mot
 
 
 def places(facts: Facts) -> list[dict[tuple[int, ...], list[float]]]:
-    """Layer by layer the widths of the gaps of two islands, and of the necks of one."""
+    """Layer by layer the widths of the gaps of two islands, and of the necks of one.
+
+    Those as wide as is looked for are left out: rounding decides whether they are there.
+    """
+    cut, copper = facts.reach.cut - gaps.ERROR, facts.reach.copper - gaps.ERROR
     found = []
     for gap, neck in zip(facts.gaps, facts.necks, strict=True):
         of = defaultdict(list)
         for pair, width in zip(gap.islands.tolist(), gap.widest_cut[0.0].tolist(), strict=True):
-            of[tuple(pair)].append(width)
+            of[tuple(pair)] += [width] if width < cut else []
         for island, width in zip(neck.island.tolist(), neck.width.tolist(), strict=True):
-            of[island,].append(width)
+            of[island,] += [width] if width < copper else []
         found.append(dict(of))
     return found
