@@ -48,7 +48,7 @@ def mirrored(islands: Iterable[Polygon]) -> Shapes:
     return found
 
 
-def widths(islands: Shapes) -> list[float]:
+def cuts(islands: Shapes) -> list[float]:
     return sorted(gaps.census(Segments.of(shapely.orient_polygons(islands)), REACH).width[0])
 
 
@@ -57,7 +57,7 @@ def widths(islands: Shapes) -> list[float]:
 def test_a_layout_has_the_gaps_of_its_mirror_image(family: str, seed: int) -> None:
     islands = np.array(layout(family, seed))
 
-    assert widths(mirrored(islands)) == pytest.approx(widths(islands), abs=gaps.ERROR)
+    assert cuts(mirrored(islands)) == pytest.approx(cuts(islands), abs=gaps.ERROR)
 
 
 @pytest.mark.parametrize("turned", [np.array, mirrored], ids=["as it is", "mirrored"])
@@ -96,13 +96,15 @@ def places(facts: Facts) -> list[dict[tuple[int, ...], list[float]]]:
 
     Those as wide as is looked for are left out: rounding decides whether they are there.
     """
-    cut, copper = facts.reach.cut - gaps.ERROR, facts.reach.copper - gaps.ERROR
-    found = []
+    reach, found = facts.reach, []
     for gap, neck in zip(facts.gaps, facts.necks, strict=True):
-        of = defaultdict(list)
-        for pair, width in zip(gap.islands.tolist(), gap.widest_cut[0.0].tolist(), strict=True):
-            of[tuple(pair)] += [width] if width < cut else []
-        for island, width in zip(neck.island.tolist(), neck.width.tolist(), strict=True):
-            of[island,] += [width] if width < copper else []
+        of: dict[tuple[int, ...], list[float]] = defaultdict(list)
+        for islands, widths, most in (
+            (gap.islands, gap.widest_cut[0.0], reach.cut),
+            (neck.island[:, None], neck.width, reach.copper),
+        ):
+            told = widths < most - gaps.ERROR
+            for key, width in zip(islands[told].tolist(), widths[told].tolist(), strict=True):
+                of[tuple(key)].append(width)
         found.append(dict(of))
     return found
