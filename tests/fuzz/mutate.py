@@ -16,7 +16,7 @@ NUMBERS = (
     *(b"127", b"255", b"65536", b"2147483648", b"-9223372036854775809", b"4294967295"),
     *(b"9" * 12, b"9" * 30, b"9" * 400, b"0.5", b"45", b"90", b"360", b"1000", b"100000"),
 )
-_TOKENS = {
+TOKENS = {
     **dict.fromkeys(("gerber", "parts", "edge"), "gerber"),
     **dict.fromkeys(("drill", "drilling"), "drill"),
     **dict.fromkeys(("netlist", "nets"), "netlist"),
@@ -27,7 +27,7 @@ _TOKENS = {
 
 def tokens(target: str) -> tuple[bytes, ...]:
     """What is put into the files of a target: one a line, with Python's escapes."""
-    path = Path(__file__).parent / "tokens" / f"{_TOKENS[target]}.txt"
+    path = Path(__file__).parent / "tokens" / f"{TOKENS[target]}.txt"
     lines = path.read_text(encoding="ascii").splitlines()
     return tuple(line.encode().decode("unicode_escape").encode("latin-1") for line in lines)
 

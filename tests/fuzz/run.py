@@ -74,8 +74,10 @@ def _computed(process: int) -> float:
 
 
 def _arguments() -> argparse.Namespace:
+    from tests.fuzz.mutate import TOKENS
+
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("target")
+    parser.add_argument("target", choices=sorted(TOKENS))
     parser.add_argument("--seconds", type=float, default=60.0)
     parser.add_argument("--largest", type=int, default=1024, help="bytes of an input")
     parser.add_argument("--seed", type=int, default=1)
