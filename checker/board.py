@@ -236,6 +236,8 @@ class Board(Struct, frozen=True, eq=False):
         stray_outline: where ``outline`` is None, a closed edge that does not go round the copper.
         open_edge: where ``outline`` is None, the openings that a profile has too wide to be
             closed, as in `Outline`.
+        crossed_edge: (x, y) in mm of places where the profile, used as ``outline`` or not, is
+            closed and meets itself.
     """
 
     name: str
@@ -254,11 +256,18 @@ class Board(Struct, frozen=True, eq=False):
     ratings: Mapping[str, Rating] = field(default_factory=dict)
     stray_outline: Outline | None = None
     open_edge: tuple[tuple[float, float, float], ...] = ()
+    crossed_edge: tuple[tuple[float, float], ...] = ()
 
     @property
     def sides(self) -> tuple[str, ...]:
         """The sides that hold copper, from top to bottom."""
         return tuple(layer.side for layer in self.copper)
+
+    @property
+    def edge_wants(self) -> str:
+        """What is wrong with the edge where there is no outline, in words."""
+        crosses = "crosses itself" if self.crossed_edge else "is not known"
+        return "is not closed" if self.open_edge else crosses
 
     @property
     def box(self) -> tuple[float, float, float, float]:

@@ -222,8 +222,7 @@ def _tools(board: Board, job: _Job, profile: _Profile) -> Iterable[ToolWork]:
     if job.holes_unread is not None:
         unknown.append(Unchecked("drilling", job.holes_unread))
     if not job.boards:
-        why = "is not closed" if board.open_edge else "is not known"
-        unknown.append(Unchecked("cutting out", f"the board's edge {why}"))
+        unknown.append(Unchecked("cutting out", f"the board's edge {board.edge_wants}"))
     if process.method != "milling":
         return
     drills, milled = _drills(job, process)

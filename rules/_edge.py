@@ -29,8 +29,7 @@ WHOLE = 0.9  # part of the edge that a line of copper follows which shows the ed
 
 def no_edge(board: Board, subject: str) -> Unchecked:
     """What a rule says of a board without an edge."""
-    why = "is not closed" if board.open_edge else "is not known"
-    return Unchecked(subject, f"the board's edge {why}")
+    return Unchecked(subject, f"the board's edge {board.edge_wants}")
 
 
 def unset(subject: str, key: str) -> Unchecked:

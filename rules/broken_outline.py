@@ -3,7 +3,7 @@
 Measures
 --------
 The openings between loose ends of the profile's lines, where no line closes them; and places where
-the edge crosses or touches itself, so that it encloses the board in pieces.
+the edge crosses or touches itself, whether it goes round the copper or not.
 
 Why
 ---
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
-_MOST = 12  # openings told one by one; a drawing taken for a profile has thousands
+_MOST = 12  # openings and crossings told one by one; a drawing taken for a profile has thousands
 
 
 @rule(severity=Severity.ERROR)
@@ -57,7 +57,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every opening, the widest first, and every crossing."""
     board = facts.board
     openings = board.open_edge if board.outline is None else board.outline.openings
-    if board.outline is None and not openings:
+    crossings = crossings_of(board)
+    if board.outline is None and not openings and not crossings:
         yield no_edge(board, "closed edge")
         return
     more = f", one of {len(openings)}" if len(openings) > 1 else ""
@@ -72,7 +73,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             x=x,
             y=y,
         )
-    for x, y in crossings_of(board):
+    for x, y in crossings[:_MOST]:
         yield Observation(
             message=f"Edge meets itself at {x:.3f}, {y:.3f}, it must go round the board once",
             remedy=f"Part the two lines of the edge at {x:.3f}, {y:.3f}",

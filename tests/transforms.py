@@ -91,6 +91,7 @@ def moved(board: Board, motion: Motion) -> Board:
             for hole in board.holes
         ),
         outline=outline,
+        crossed_edge=tuple(motion.point(x, y) for x, y in board.crossed_edge),
         open_edge=tuple((*motion.point(x, y), size) for x, y, size in board.open_edge),
         graphics=tuple(
             replace(

@@ -99,6 +99,7 @@ class _Assembly:
         self.outline: Outline | None = None
         self.stray: Outline | None = None
         self.open_edge: tuple[tuple[float, float, float], ...] = ()
+        self.crossed_edge: tuple[tuple[float, float], ...] = ()
         self.netlist: Netlist | None = None
         self.nets_from = ""
         self.ties: tuple[tuple[str, ...], ...] = ()
@@ -224,6 +225,7 @@ class _Assembly:
         drilled = [(*h.path[0], h.diameter) for h in self.drilling.holes if not h.is_slot]
         chosen = choose_edge(candidates, centres, np.array(drilled).reshape(-1, 3))
         self.outline, self.stray = chosen.outline, chosen.stray
+        self.crossed_edge = chosen.crossed
         self.open_edge = tuple((gap.x, gap.y, gap.size) for gap in chosen.open)
         self.notes += chosen.notes
         self.unchecked += chosen.unchecked
@@ -368,6 +370,7 @@ class _Assembly:
             ratings=self.ratings,
             stray_outline=self.stray,
             open_edge=self.open_edge,
+            crossed_edge=self.crossed_edge,
         )
 
 

@@ -50,7 +50,8 @@ class Chosen(Struct, frozen=True, eq=False):
     """The edge, the file it is from, and what is to be said about it.
 
     Where no other edge is found, ``stray`` is a closed profile away from the copper, and ``open``
-    tells where a profile is not closed.
+    tells where a profile is not closed. ``crossed`` tells where the edge, or else a profile, meets
+    itself.
     """
 
     outline: Outline | None
@@ -59,6 +60,7 @@ class Chosen(Struct, frozen=True, eq=False):
     unchecked: tuple[Unchecked, ...]
     stray: Outline | None = None
     open: tuple[Opening, ...] = ()
+    crossed: tuple[tuple[float, float], ...] = ()
 
 
 def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Floats) -> Chosen:
@@ -92,6 +94,7 @@ def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Float
             best.source,
             tuple(notes),
             (Unchecked(f"cut-outs of {best.source}", edge.doubt),) if edge.doubt else (),
+            crossed=edge.crossed,
         )
     why = "; ".join(_doubt(c, e).text for c, e in failed) if failed else "no file gives the edge"
     source = f" of {failed[0][0].source}" if failed else ""
@@ -104,6 +107,7 @@ def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Float
         unchecked,
         _stray([candidate for candidate, _ in failed]),
         min(gaps, key=len, default=()),
+        next((e.crossed for _, e in failed if e.crossed), ()),
     )
 
 
@@ -147,7 +151,8 @@ def _trace(candidate: Candidate, centres: Floats, drilled: Floats) -> Edge:
         if edge.area is not None:
             return edge
         tried.append(edge)
-    return next((edge for edge in tried if edge.openings or edge.remarks), tried[-1])
+    telling = (edge for edge in tried if edge.openings or edge.remarks or edge.crossed)
+    return next(telling, tried[-1])
 
 
 def _remains(

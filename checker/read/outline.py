@@ -18,6 +18,7 @@ from shapely import MultiPolygon, Polygon
 from checker import plural
 from checker.read.crossings import crossings, pairs_within
 from checker.read.groups import Groups
+from checker.read.knots import knots
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,6 +60,7 @@ class Edge(Struct, frozen=True, eq=False):
         remarks: what was left aside, in words; where there is no area, why none was looked for.
         doubt: closed lines inside that may be cut-outs and are not taken as such, in words.
         bridged: openings that were closed by a straight line to find the area, the widest first.
+        crossed: (x, y) where the edge meets itself; of all closed lines where there is no area.
     """
 
     area: MultiPolygon | None
@@ -67,6 +69,7 @@ class Edge(Struct, frozen=True, eq=False):
     remarks: tuple[str, ...]
     bridged: tuple[Opening, ...] = ()
     doubt: str = ""
+    crossed: tuple[tuple[float, float], ...] = ()
 
 
 def centre_lines(objects: DrawnObjects) -> Shapes:
@@ -176,8 +179,9 @@ def _enclosing(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
     else:  # a panel: several boards side by side
         chosen = np.flatnonzero((depth == 0) & (held > 0))
     if not len(chosen):
-        return Edge(None, 0.0, openings, ())
+        return Edge(None, 0.0, openings, (), crossed=_crossed(lines, rings[:0]))
     area = shapely.union_all(rings[chosen])
+    crossed = _crossed(lines, rings[chosen])
     within = np.setdiff1d(tree.query(area, predicate="contains"), chosen)
     within = within[depth[within] == depth[chosen].min() + 1]
     within = within[~_shows_hole(rings[within], drilled)]
@@ -188,7 +192,11 @@ def _enclosing(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
         area = shapely.difference(area, shapely.union_all(rings[empty]))
         doubt = _doubt(rings[np.setdiff1d(within, empty)], "round copper")
     share = len(np.unique(point[np.isin(ring, chosen)])) / max(len(centres), 1)
-    return Edge(_multi(area), share, openings, tuple(remarks), doubt=doubt)
+    return Edge(_multi(area), share, openings, tuple(remarks), doubt=doubt, crossed=crossed)
+
+
+def _crossed(lines: Shapes, rings: Shapes) -> tuple[tuple[float, float], ...]:
+    return tuple((x, y) for x, y in knots(lines, rings).tolist())
 
 
 def _doubt(rings: Shapes, where: str) -> str:

@@ -86,6 +86,31 @@ def test_openings_of_a_profile_as_read(tmp_path: Path, gap: float, told: list[fl
     assert all((one.seen.x, one.seen.y) == pytest.approx((12.0, 0.0)) for one in found)
 
 
+@pytest.mark.parametrize(
+    ("corners", "at"),
+    [
+        (((0, 0), (30, 20), (30, 0), (0, 20), (0, 0)), (15.0, 10.0)),
+        (((0, 0), (30, 0), (30, 20), (20, 20), (25, 25), (15, 25), (20, 20), (0, 20)), (20, 20)),
+        (((0, 0), (30, 0), (30, 20), (20, 20), (25, 15), (15, 15), (20, 20), (0, 20)), (20, 20)),
+    ],
+    ids=["bow-tie, the copper beside it", "loop outside", "loop inside"],
+)
+def test_a_profile_that_crosses_itself_as_read(
+    tmp_path: Path, corners: tuple[tuple[float, float], ...], at: tuple[float, float]
+) -> None:
+    top = "%TF.FileFunction,Copper,L1,Top*%\n%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,2*%\n"
+    (tmp_path / "top.gbr").write_text(
+        top + "D10*\nX15000000Y4000000D03*\nX15000000Y8000000D03*\nM02*\n"
+    )
+    (tmp_path / "edge.gbr").write_text(profile((*corners, corners[0])))
+
+    found = check(read_board([tmp_path]), load_profile("cone-30-0.1")).findings
+
+    told = [one.seen for one in found if one.rule == NAME]
+    assert [(one.x, one.y) for one in told] == [pytest.approx(at)]
+    assert told[0].state is State.NOT_MAKEABLE
+
+
 def test_the_bad_sample_tells_its_opening() -> None:
     (found,) = check(read_board([BAD]), load_profile("cone-30-0.1")).findings
 

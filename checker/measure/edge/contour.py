@@ -7,6 +7,7 @@ or cut-out that the cutter does not enter, or the gap of two boards that is narr
 
 from __future__ import annotations
 
+import math
 from enum import IntEnum
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -176,14 +177,18 @@ def _runs(segments: Segments, smooth: NDArray[np.bool_]) -> Ints:
 
 
 def crossings_of(board: Board) -> tuple[tuple[float, float], ...]:
-    """Where rings of the edge touch: a line that crosses itself encloses parts that meet there."""
+    """Where the profile meets itself, and where rings of the edge touch, each place once."""
+    told = list(board.crossed_edge)
     contour = contour_of(board)
     if contour is None:
-        return ()
+        return tuple(told)
     rings = shapely.get_rings(contour.boards)
     one, other = shapely.STRtree(rings).query(rings, "intersects")
     met = shapely.intersection(rings[one[one < other]], rings[other[one < other]])
-    return tuple((x, y) for x, y in np.unique(shapely.get_coordinates(met), axis=0).tolist())
+    for x, y in np.unique(shapely.get_coordinates(met), axis=0).tolist():
+        if not any(math.dist((x, y), place) <= _TOUCH for place in told):
+            told.append((x, y))
+    return tuple(told)
 
 
 @lru_cache(maxsize=4)
