@@ -27,7 +27,7 @@ from checker.read.roles import HINT, identify
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from checker.board import Floats, Part, Rating
+    from checker.board import Floats, Part, Rating, Shapes
     from checker.read.drawn import Drawing
     from checker.read.jobfile import JobFile
     from checker.read.package import Package
@@ -209,7 +209,8 @@ class _Assembly:
             self.unchecked.append(Unchecked("holes", why))
 
     def read_edge(self) -> None:
-        centres = self._centres()
+        islands = np.concatenate([layer.islands for layer in self.layers])
+        centres = _centres(islands)
         stated = [(item, HOW_PROFILE) for item in self.of("outline")]
         unnamed = [(item, HOW_UNNAMED) for item in self.items if item.role is None]
         candidates = []
@@ -223,7 +224,7 @@ class _Assembly:
             lines = np.array([line for name, line in routed if name == source], object)
             candidates.append(Candidate(source, (lines,), HOW_ROUTED))
         drilled = [(*h.path[0], h.diameter) for h in self.drilling.holes if not h.is_slot]
-        chosen = choose_edge(candidates, centres, np.array(drilled).reshape(-1, 3))
+        chosen = choose_edge(candidates, centres, np.array(drilled).reshape(-1, 3), islands)
         self.outline, self.stray = chosen.outline, chosen.stray
         self.crossed_edge = chosen.crossed
         self.open_edge = tuple((gap.x, gap.y, gap.size) for gap in chosen.open)
@@ -238,17 +239,6 @@ class _Assembly:
         if self.outline is not None:
             self.outline, notes = cut_out(self.outline, routed)
             self.notes += notes
-
-    def _centres(self) -> Floats:
-        """The point of each island that is nearest to its middle, (n, 2).
-
-        The very middle of a pour may lie in a cut-out that the pour goes round.
-        """
-        islands = np.concatenate([layer.islands for layer in self.layers])
-        x0, y0, x1, y1 = shapely.bounds(islands).T
-        middles = shapely.points((x0 + x1) / 2, (y0 + y1) / 2)
-        ends: Floats = shapely.get_coordinates(shapely.shortest_line(islands, middles))
-        return ends[::2]
 
     def read_nets(self) -> None:
         netlists = [parse_netlist(i.file.text, i.file.name) for i in self.of("netlist")]
@@ -372,6 +362,17 @@ class _Assembly:
             open_edge=self.open_edge,
             crossed_edge=self.crossed_edge,
         )
+
+
+def _centres(islands: Shapes) -> Floats:
+    """The point of each island that is nearest to its middle, (n, 2).
+
+    The very middle of a pour may lie in a cut-out that the pour goes round.
+    """
+    x0, y0, x1, y1 = shapely.bounds(islands).T
+    middles = shapely.points((x0 + x1) / 2, (y0 + y1) / 2)
+    ends: Floats = shapely.get_coordinates(shapely.shortest_line(islands, middles))
+    return ends[::2]
 
 
 def _drawn_later(file: GerberFile) -> Callable[[], DrawnObjects]:

@@ -63,18 +63,24 @@ class Chosen(Struct, frozen=True, eq=False):
     crossed: tuple[tuple[float, float], ...] = ()
 
 
-def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Floats) -> Chosen:
+def choose_edge(
+    candidates: Sequence[Candidate],
+    centres: Floats,
+    drilled: Floats,
+    islands: Shapes | None = None,
+) -> Chosen:
     """The first candidate that encloses the copper; of equally sure ones the one that fits best.
 
     Args:
         candidates: the surest first; of one ``how`` they compete.
         centres: (n, 2) a point of each island.
         drilled: (n, 3) x, y and diameter of round holes.
+        islands: (n,) those islands, where they are at hand.
     """
     notes: list[Note] = []
     failed: list[tuple[Candidate, Edge]] = []
     for how in dict.fromkeys(candidate.how for candidate in candidates):
-        traced = [(c, _trace(c, centres, drilled)) for c in candidates if c.how == how]
+        traced = [(c, _trace(c, centres, drilled, islands)) for c in candidates if c.how == how]
         good = [(c, e) for c, e in traced if e.area is not None and e.share >= ENCLOSED]
         if how == HOW_PROFILE:
             failed = [pair for pair in traced if pair not in good]
@@ -88,7 +94,7 @@ def choose_edge(candidates: Sequence[Candidate], centres: Floats, drilled: Float
         if how != HOW_PROFILE:
             notes.append(Note(best.source, 0, f"taken as the board's edge: {how}"))
         assert edge.area is not None
-        notes += _remains(best, edge, edge.area, centres)
+        notes += _remains(best, edge, edge.area, centres, islands)
         return Chosen(
             Outline(edge.area, best.source, how, edge.bridged),
             best.source,
@@ -144,10 +150,10 @@ def cut_out(
     return outline, list(dict.fromkeys(notes))
 
 
-def _trace(candidate: Candidate, centres: Floats, drilled: Floats) -> Edge:
+def _trace(candidate: Candidate, centres: Floats, drilled: Floats, islands: Shapes | None) -> Edge:
     tried = []
     for lines in candidate.lines:
-        edge = trace_edge(lines, centres, drilled)
+        edge = trace_edge(lines, centres, drilled, islands)
         if edge.area is not None:
             return edge
         tried.append(edge)
@@ -156,7 +162,11 @@ def _trace(candidate: Candidate, centres: Floats, drilled: Floats) -> Edge:
 
 
 def _remains(
-    candidate: Candidate, edge: Edge, area: shapely.MultiPolygon, centres: Floats
+    candidate: Candidate,
+    edge: Edge,
+    area: shapely.MultiPolygon,
+    centres: Floats,
+    islands: Shapes | None,
 ) -> list[Note]:
     """What the chosen edge leaves open inside, and the copper it leaves outside."""
     notes = []
@@ -168,7 +178,10 @@ def _remains(
         notes.append(
             Note(candidate.source, 0, f"{text}, one at {loose[0].x:.3f}, {loose[0].y:.3f}")
         )
-    outside = centres[~shapely.intersects_xy(area, centres)]
+    inside = shapely.intersects_xy(area, centres)
+    if islands is not None:  # a cut-out may take the middle of what lies on the board
+        inside[~inside] = shapely.intersects(area, islands[~inside])
+    outside = centres[~inside]
     if len(outside):
         x, y = outside[0]
         text = f"{plural.count(len(outside), 'island')} of copper outside the edge"

@@ -86,7 +86,9 @@ def contours(objects: DrawnObjects) -> Shapes:
     return rings
 
 
-def trace_edge(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
+def trace_edge(
+    lines: Shapes, centres: Floats, drilled: Floats, islands: Shapes | None = None
+) -> Edge:
     """Find the closed line that encloses the copper, and the cut-outs within it.
 
     Ends that miss by up to `SNAP` are joined, unless that changes an edge that is closed already:
@@ -96,15 +98,17 @@ def trace_edge(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
         lines: LineStrings.
         centres: (n, 2) a point of each island.
         drilled: (n, 3) x, y and diameter of round holes; a circle that shows one is no cut-out.
+        islands: (n,) those islands: a closed line that goes round none of them whole is a cut-out,
+            whatever copper it cuts. Where they are not at hand their points stand for them.
     """
     parts, why = _parts(lines)
     if why:
         return Edge(None, 0.0, (), (why,))
-    edge = _enclosing(parts, centres, drilled)
+    edge = _enclosing(parts, centres, drilled, islands)
     near = _leads(parts, SNAP)
     if len(near):
         parts = _node(np.concatenate([parts, near]))
-        joined = _enclosing(parts, centres, drilled)
+        joined = _enclosing(parts, centres, drilled, islands)
         if joined.area is not None and _same_size(joined, edge):
             edge = joined
     if edge.area is not None:
@@ -112,7 +116,7 @@ def trace_edge(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
     far = _leads(parts, BRIDGE)
     if not len(far):
         return edge
-    bridged = _enclosing(_node(np.concatenate([parts, far])), centres, drilled)
+    bridged = _enclosing(_node(np.concatenate([parts, far])), centres, drilled, islands)
     if bridged.area is None:
         return edge
     middle = shapely.get_coordinates(shapely.centroid(far))
@@ -159,7 +163,7 @@ def _same_size(a: Edge, b: Edge) -> bool:
     return bool(np.abs(np.subtract(a.area.bounds, b.area.bounds)).max() <= 2 * SNAP)
 
 
-def _enclosing(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
+def _enclosing(lines: Shapes, centres: Floats, drilled: Floats, islands: Shapes | None) -> Edge:
     openings = _openings(_loose(lines))
     rings = _silhouettes(lines) if len(lines) else lines
     if not len(rings):
@@ -169,6 +173,16 @@ def _enclosing(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
     point, ring = tree.query(shapely.points(centres), predicate="intersects")
     held = np.bincount(ring, minlength=len(rings))
     around = np.flatnonzero(held >= ENCLOSED * len(centres))
+
+    def go_round(rows: Ints) -> Ints:
+        """Those of some rings in which an island lies whole."""
+        mine = np.isin(ring, rows)
+        if islands is not None:
+            mine[mine] = shapely.covers(rings[ring[mine]], islands[point[mine]])
+        return np.unique(ring[mine])
+
+    if len(around) > 1 and len(kept := go_round(around)):
+        around = kept  # without cut-outs through the middle of the only islands
     inner, outer = tree.query(shapely.point_on_surface(rings), predicate="intersects")
     depth = np.bincount(
         inner[shapely.area(rings[outer]) > shapely.area(rings[inner])], minlength=len(rings)
@@ -185,7 +199,7 @@ def _enclosing(lines: Shapes, centres: Floats, drilled: Floats) -> Edge:
     within = np.setdiff1d(tree.query(area, predicate="contains"), chosen)
     within = within[depth[within] == depth[chosen].min() + 1]
     within = within[~_shows_hole(rings[within], drilled)]
-    empty = within[held[within] == 0]
+    empty = np.setdiff1d(within, go_round(within))
     if remarks:
         doubt = _doubt(rings[within], "in a drawing")
     else:

@@ -124,6 +124,39 @@ def test_panel_of_boards_side_by_side() -> None:
     assert edge.share == 1.0
 
 
+# A trace from 20, 25 to 80, 25 and a pad beside it, and the middles of both.
+CROSSED = np.array([shapely.box(20, 24, 80, 26), shapely.box(4, 4, 6, 6)])
+MIDDLES = np.array([(50.0, 25.0), (5.0, 5.0)])
+
+
+@pytest.mark.parametrize(
+    ("cutout", "left"),
+    [(box(45, 20, 55, 30), 4900), (box(60, 20, 70, 30), 4900), (box(15, 20, 85, 30), 5000)],
+    ids=["through its middle", "beside its middle", "round all of it"],
+)
+def test_a_closed_line_through_copper_is_a_cutout_and_one_round_it_is_none(
+    cutout: list[tuple[float, float]], left: float
+) -> None:
+    edge = trace_edge(lines(BOARD, cutout), MIDDLES, NO_HOLES, CROSSED)
+
+    assert area(edge) == pytest.approx(left)
+    assert bool(edge.doubt) == (left == 5000)
+
+
+def test_the_edge_is_no_cutout_through_the_middle_of_the_only_copper() -> None:
+    edge = trace_edge(lines(BOARD, box(45, 20, 55, 30)), MIDDLES[:1], NO_HOLES, CROSSED[:1])
+
+    assert area(edge) == pytest.approx(4900)
+
+
+def test_copper_cut_in_its_middle_lies_inside_the_edge() -> None:
+    profile = candidate("p", BOARD, box(45, 20, 55, 30))
+
+    chosen = choose_edge([profile], MIDDLES, NO_HOLES, CROSSED)
+
+    assert (chosen.notes, chosen.unchecked) == ((), ())
+
+
 def test_line_across_a_board_divides_nothing() -> None:
     assert area(trace(BOARD, [(50, 0), (50, 50)])) == pytest.approx(5000)
 

@@ -200,3 +200,21 @@ def test_a_track_beside_an_edge_that_is_drawn_in_copper_is_still_told(tmp_path: 
     assert found.measured == pytest.approx(0.5, abs=0.002)
     assert found.message.startswith("Trace 0.500 mm from the edge")
     assert (found.x, found.y) == pytest.approx((15, 0.5), abs=0.06)
+
+
+@pytest.mark.parametrize("at", [15, 22], ids=["through the trace's middle", "beside it"])
+def test_a_cut_out_drawn_through_a_trace_cuts_it_wherever_its_middle_is(
+    tmp_path: Path, at: int
+) -> None:
+    made = {
+        "b-B_Cu.gbr": gerber(chain((3, 10), (27, 10), pen=10), function="Copper,L1,Bot"),
+        "b-Edge.gbr": gerber(
+            rectangle(0, 0, 30, 20), rectangle(at - 2, 7, at + 2, 13), function="Profile,NP"
+        ),
+    }
+    board = read_board([write(tmp_path, made)])
+
+    found = seen(NAME, Facts(board, Reach(), (), ()), keeping(0.5))
+
+    assert [one.state for one in found] == [State.NOT_MAKEABLE]
+    assert found[0].x == pytest.approx(at, abs=2)
