@@ -23,8 +23,8 @@ Limits
 Contacts of a connector that slides over the edge are drawn up to it on purpose; they are told like
 any other copper, and want a file along the edge. Copper that nobody drew is not meant here: it
 reaches the edge on every milled board. Pads whose hole the edge cuts are left to ``plated-edge``,
-and an edge drawn in copper to ``outline-in-copper``. A closed line inside the edge is a cut-out, and
-cuts what it crosses, unless copper lies whole inside it: then it is told as not checked.
+and an edge drawn in copper to ``outline-in-copper``. A closed line inside the edge is a cut-out,
+and cuts what it crosses, unless copper lies whole inside it: then it is told as not checked.
 
 Sources
 -------
