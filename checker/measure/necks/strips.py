@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 SLACK = 0.005, 0.05
 """Change of width that counts: this many mm, or this share of the width if that is more."""
 
+_DIGITS = 6  # of a length in mm that rounding does not tell
 _COMPACT = 0.25  # widths: a strip whose chords' middles lie closer together is one place
 
 
@@ -95,13 +96,16 @@ def strips_of(chords: Normals, island: Ints) -> Strips:
     np.minimum.at(gap, p_ahead, np.hypot(x[q_ahead] - x[p_ahead], y[q_ahead] - y[p_ahead]))
     gap[p[twin]] = np.minimum(gap[p[twin]], 0)
 
-    # Of chords through one place, as of a disc, only the one with the longest walls counts.
+    # Of chords through one place, as of a disc, only the one with the longest walls counts, of
+    # equal ones the narrowest.
     low, high = np.full((number, 2), np.inf), np.full((number, 2), -np.inf)
     np.minimum.at(low, of, chords.middle)
     np.maximum.at(high, of, chords.middle)
     narrowest = first_of_each(of, chords.distance, number)
     compact = (high - low).max(1, initial=0) < _COMPACT * chords.distance[narrowest]
-    longest = first_of_each(of, -chords.overlap, number)
+    rank = np.empty(count)
+    rank[np.lexsort((chords.distance, -np.round(chords.overlap, _DIGITS)))] = np.arange(count)
+    longest = first_of_each(of, rank, number)
     counts = ~compact[of] | (longest[of] == np.arange(count))
     opened = np.where(compact[of], counts, True)[chord] & (compact[of[chord]] | np.isinf(gap))
 
