@@ -4,9 +4,10 @@ Measures
 --------
 For every hole of a lead or via, on each outer side: copper of another net that the hole cuts, or,
 where the hole has no copper of its own on that side, that is nearer to its edge than the hole may
-lie off. Traces and pads that a hole for no lead cuts. Leads of several nets that stand in one piece
-of undrawn copper on a side that is cut. And a blank with copper on both sides,
-``stock.clad_sides``, for a board that uses one.
+lie off. Traces and pads that a hole for no lead cuts: not makeable where less than
+``minimum_trace`` is left of their way past it. Leads of several nets in one piece of undrawn copper
+on a side that is cut. And a blank with copper on both sides, ``stock.clad_sides``, for a board that
+uses one.
 
 Why
 ---
@@ -22,12 +23,13 @@ Limits
 ------
 Copper beyond a ring of the hole's own is left to the ring and to the gap. The side cut second is
 the same as for ``thin-ring``. Undrawn copper nearer than ``cleared_width`` to drawn copper is gone;
-whether cuts part the rest of it isn't judged. Holes for screws are left to ``copper-under-screw``.
+whether cuts part the rest of it isn't judged, nor are pours that a hole for no lead cuts. Screws
+that leave enough of a trace are left to ``copper-under-screw``.
 
 Sources
 -------
-``stock``, ``cleared_width``, ``machine`` and ``drills`` come from the profile, which names their
-sources. That leads short to a second side left uncut: common trade practice.
+``stock``, ``cleared_width``, ``minimum_trace``, ``machine`` and ``drills`` come from the profile,
+which names their sources. That leads short to a second side left uncut: common trade practice.
 
 See
 ---
@@ -49,6 +51,7 @@ from checker.measure.holes.pads import SIDES, outer
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import up
 from checker.severity import Severity
+from rules._bitten import bitten
 from rules._holes import names, unread, where, word
 from rules._rings import errors, far_side, take_screws
 from rules._sheets import left_on_a_cut_side, left_on_the_other_side
@@ -87,6 +90,9 @@ def _drawn(
     wrong = np.where(
         lead, cut | (alone & (near < off - tie(board))), cut & ~pour & ~take_screws(board)
     )
+    worse = dict(bitten(board, process, column, layer, np.flatnonzero(cut & ~pour & ~lead)))
+    yield from worse.values()
+    wrong[list(worse)] = False
     for hole in np.flatnonzero(wrong).tolist():
         distance, limit = float(near[hole]), float(off[hole]) if lead[hole] else 0.0
         island = int(drilling.foreign_island[hole, column])

@@ -81,13 +81,86 @@ def test_copper_beyond_a_ring_of_its_own_is_left_to_the_ring() -> None:
     assert seen(NAME, near, milling()) == []
 
 
-def test_a_peg_that_cuts_a_trace_is_told_and_one_in_a_pour_is_not() -> None:
+def test_a_peg_in_a_pour_is_not_told() -> None:
     peg = drilled(10, 10, 1.0, plated=False)
-    cut = coppered(peg, top=[trace("LINE", 0.3, (0, 10.4), (20, 10.4))])
     pour = coppered(peg, top=[Drawn(shapely.box(0, 0, 20, 20), "GND", Kind.POUR)])
 
-    assert [one.state for one in seen(NAME, cut, milling())] == [State.MARGINAL]
     assert seen(NAME, pour, milling()) == []
+
+
+def peg(cut: float, width: float = 0.5, size: float = 1.0, far: float = 20) -> Facts:
+    """A bare hole at 10, 10 whose rim reaches so far into a trace above it."""
+    y = 10 + size / 2 - cut + width / 2
+    line = trace("LINE", width, (0, y), (far, y))
+    return coppered(drilled(10, 10, size, function="MechanicalDrill"), top=[line])
+
+
+@pytest.mark.parametrize(
+    ("cut", "state"),
+    [
+        (0.1, State.MARGINAL),
+        (0.299, State.MARGINAL),
+        (0.31, State.NOT_MAKEABLE),
+        (0.45, State.NOT_MAKEABLE),
+        (0.55, State.NOT_MAKEABLE),
+    ],
+    ids=["a little", "just enough is left", "too little", "far too little", "nothing"],
+)
+def test_what_a_peg_leaves_of_a_trace_decides(cut: float, state: State) -> None:
+    # Of 0.5 mm at least 0.2 mm have to stay.
+    (found,) = seen(NAME, peg(cut), replace(milling(), minimum_trace=0.2))
+
+    assert found.state is state
+
+
+def test_what_is_left_of_the_trace_is_told() -> None:
+    (found,) = seen(NAME, peg(0.35), replace(milling(), minimum_trace=0.2))
+
+    assert found.message == (
+        "Hole of 1.00 mm leaves 0.150 mm of the trace LINE, copper survives from 0.200 mm"
+    )
+    assert found.measured == pytest.approx(0.15, abs=0.002)
+    assert found.limit == 0.2
+    assert found.remedy == "Move it 0.35 mm away"
+
+
+def test_a_trace_cut_in_two_is_told_so_and_the_way_out_of_it() -> None:
+    # The middle of the hole is in a trace of 0.6 mm, 0.2 mm from its lower edge.
+    (found,) = seen(NAME, peg(0.7, width=0.6), milling())
+
+    assert found.message == (
+        "Hole of 1.00 mm cuts in two the trace LINE, copper survives from 0.200 mm"
+    )
+    assert found.remedy == "Move it 0.70 mm away"
+
+
+def test_a_screw_through_a_trace_is_told_and_one_that_leaves_enough_is_not() -> None:
+    assert [one.state for one in seen(NAME, peg(0.4, size=3.2), milling())] == [State.NOT_MAKEABLE]
+    assert seen(NAME, peg(0.1, size=3.2), milling()) == []
+
+
+def test_a_trace_that_ends_at_the_peg_is_not_parted() -> None:
+    (found,) = seen(NAME, peg(0.45, far=10.1), milling())
+
+    assert found.state is State.MARGINAL
+
+
+def test_a_trace_that_is_parted_from_a_pad_beside_the_peg_is_told() -> None:
+    line = trace("LINE", 0.5, (0, 10.3), (11.0, 10.3))
+    pad = Drawn(disk(11.2, 10.3, 0.8), "LINE", pin="U1.1")
+
+    (found,) = seen(NAME, coppered(drilled(10, 10, 1.0, plated=False), top=[line, pad]), milling())
+
+    assert found.state is State.NOT_MAKEABLE
+
+
+def test_a_trace_that_is_too_thin_anyway_is_not_the_pegs_fault() -> None:
+    line = [trace("LINE", 0.15, (0, 11), (20, 11)), trace("LINE", 1.2, (10, 11), (10.1, 11))]
+    board = coppered(drilled(10, 10, 1.0, plated=False), top=line)
+
+    (found,) = seen(NAME, board, milling())
+
+    assert found.state is State.MARGINAL
 
 
 def sheet(*nets: str, opening: bool = False) -> Facts:
