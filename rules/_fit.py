@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from checker.measure.whole.fit import fit_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from checker.board import Board
     from checker.measure.whole.fit import Match
@@ -15,10 +17,20 @@ if TYPE_CHECKING:
 
 def misfits(board: Board, scaled: bool) -> Iterator[tuple[Match, tuple[str, ...]]]:
     """Each misfit of size, or of place and side, once: with all sides that one file misses."""
+    moved = [match for match in fit_of(board).matches if match.motion is not None]
+    return _once(match for match in moved if match.motion and (match.motion.scale != 1) is scaled)
+
+
+def guesses(board: Board) -> Iterator[tuple[Match, tuple[str, ...]]]:
+    """The same of what few holes suggest, the guess for its motion."""
+    guessed = [match for match in fit_of(board).matches if match.guess is not None]
+    return _once(replace(match, motion=match.guess) for match in guessed)
+
+
+def _once(matches: Iterable[Match]) -> Iterator[tuple[Match, tuple[str, ...]]]:
     found: list[tuple[Match, list[str]]] = []
-    for match in fit_of(board).matches:
-        if match.motion is None or (match.motion.scale != 1) is not scaled:
-            continue
+    for match in matches:
+        assert match.motion is not None
         for first, sides in found:
             assert first.motion is not None
             if first.what == match.what and first.motion.like(match.motion):

@@ -19,8 +19,9 @@ mirror it by what is told. Check two holes far apart before anything is cut.
 Limits
 ------
 A misfit is told where at least six more holes meet a pad after the motion, and four in five of all.
-Files that agree in half of the holes are believed. Screw holes, wider than 2.1 mm, are left out. A
-side may have no pads at holes, or holes may be few: then it is told as not checked.
+Where fewer do, but three or more and then every hole, it is a guess: marginal, and not checked.
+Files that agree in half of six holes or more are believed. Screw holes, wider than 2.1 mm, are left
+out. A side may have no pads at holes, or holes may be few: then it is told as not checked.
 
 Sources
 -------
@@ -36,17 +37,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.measure.whole.cover import outer
 from checker.measure.whole.fit import Motion, fit_of
 from checker.methods import METHODS
 from checker.severity import Severity
-from rules._fit import at_fault, meeting, misfits, named, then
+from rules._fit import at_fault, guesses, meeting, misfits, named, then
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from checker.board import Board
     from checker.measure import Facts
     from checker.measure.whole.fit import Match
     from checker.process.model import Process
@@ -54,17 +58,18 @@ if TYPE_CHECKING:
 
 @rule(severity=Severity.ERROR, methods=METHODS)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
-    """One observation for each file that is off."""
+    """One observation for each file that is off, or may be."""
     board = facts.board
-    for match, sides in misfits(board, scaled=False):
-        assert match.motion is not None
-        who = at_fault(match, sides)
-        yield Observation(
-            message=_message(match, sides),
-            remedy=_remedy(who, match),
-            cause=f"{named(match.what)} {match.motion.turn or 'moved'}",
-            state=State.NOT_MAKEABLE,
-            side=match.what if match.what in board.sides else None,
+    yield from (_seen(board, *found) for found in misfits(board, scaled=False))
+    for found in guesses(board):
+        seen = _seen(board, *found)
+        remedy = seen.remedy[0].lower() + seen.remedy[1:]
+        yield replace(
+            seen,
+            message=f"{seen.message}: so few may do so by chance",
+            remedy=f"Lay the files over each other; if it is so, {remedy}",
+            cause=f"{seen.cause}, as far as few holes tell",
+            state=State.MARGINAL,
         )
     matches = fit_of(board).matches
     why = [match.undecided for match in matches if match.undecided]
@@ -72,6 +77,17 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         why = ["no holes, and no second side to compare with"]
     if why:
         yield Unchecked("the fit of the files to each other", "; ".join(why))
+
+
+def _seen(board: Board, match: Match, sides: tuple[str, ...]) -> Observation:
+    assert match.motion is not None
+    return Observation(
+        message=_message(match, sides),
+        remedy=_remedy(at_fault(match, sides), match),
+        cause=f"{named(match.what)} {match.motion.turn or 'moved'}",
+        state=State.NOT_MAKEABLE,
+        side=match.what if match.what in board.sides else None,
+    )
 
 
 def _message(match: Match, sides: tuple[str, ...]) -> str:

@@ -115,7 +115,7 @@ def test_an_edge_beside_the_copper() -> None:
     [
         (board({"bottom": LEADS}, ()), "no holes, and no second side to compare with"),
         (
-            board({"bottom": LEADS[:4]}, MIRRORED[:4]),
+            board({"bottom": LEADS[:4]}, ((3.0, 9.0), (8.0, 1.0), (7.3, 6.0), (19.0, 3.0))),
             "0 of 4 holes meet a pad of the bottom, too few to judge by",
         ),
         (
@@ -127,6 +127,52 @@ def test_an_edge_beside_the_copper() -> None:
 )
 def test_what_cannot_be_judged_is_unchecked(given: Board, why: str) -> None:
     assert told(given) == [Unchecked("the fit of the files to each other", why)]
+
+
+@pytest.mark.parametrize("count", [3, 5])
+def test_a_side_that_few_holes_show_mirrored_is_a_guess_and_not_checked(count: int) -> None:
+    given = board({"top": LEADS[:count], "bottom": MIRRORED[:count]}, LEADS[:count])
+
+    guess, unsure = told(given)
+
+    assert isinstance(guess, Observation)
+    assert guess.message == (
+        f"0 of {count} holes meet a pad of the bottom, {count} would if the bottom were mirrored "
+        "left to right: so few may do so by chance"
+    )
+    assert guess.remedy == (
+        "Lay the files over each other; if it is so, mirror the bottom about x = 12.50 mm, or "
+        "export all files as seen from the top"
+    )
+    assert (guess.side, guess.state) == ("bottom", State.MARGINAL)
+    assert unsure == Unchecked(
+        "the fit of the files to each other",
+        f"0 of {count} holes meet a pad of the bottom, too few to judge by",
+    )
+
+
+def test_of_five_holes_three_on_pads_are_no_sign_that_a_side_is_not_mirrored() -> None:
+    leads = ((3.0, 2.0), (22.0, 2.0), (12.5, 9.0), (9.0, 14.0), (19.0, 5.0))
+    below = tuple((25.0 - x, y) for x, y in leads)
+
+    guess, unsure = told(board({"top": leads, "bottom": below}, leads))
+
+    assert isinstance(guess, Observation)
+    assert guess.message.startswith("3 of 5 holes meet a pad of the bottom, 5 would if")
+    assert isinstance(unsure, Unchecked)
+
+
+def test_two_holes_suggest_nothing() -> None:
+    given = board({"top": LEADS[:2], "bottom": MIRRORED[:2]}, LEADS[:2])
+
+    assert [type(one) for one in told(given)] == [Unchecked]
+
+
+def test_holes_that_fall_on_some_of_many_pads_suggest_nothing() -> None:
+    grid = tuple((2.54 * i, 2.54 * j) for i in range(5) for j in range(4))
+    drilled = tuple((x + 1.27, y + 1.27) for x, y in grid[:4])
+
+    assert [type(one) for one in told(board({"bottom": grid}, drilled))] == [Unchecked]
 
 
 def test_a_difference_of_size_is_left_to_another_rule() -> None:

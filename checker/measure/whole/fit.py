@@ -3,7 +3,8 @@
 A layer that is exported mirrored, moved or in another unit shows in its holes: as the files stand
 few fall on a pad, and one single motion of them all brings nearly every hole onto a pad's middle.
 Each motion of a short list is tried, with the displacement that most pairs of hole and pad agree
-on. A misfit is told only on strong evidence; where there is little, it stays undecided.
+on. A misfit is told only on strong evidence; where there is little, it stays undecided, with a
+guess where one motion would bring every hole onto a pad.
 """
 
 from __future__ import annotations
@@ -29,6 +30,9 @@ ERROR = 0.05  # bound in mm on the error of a displacement
 NEAR = 0.1  # mm from hole to pad's middle; inch 2.3, the coarsest number format, rounds by 0.013
 SAME = 0.05  # mm by which pads of one hole may differ in size from side to side
 FEWEST = 6  # holes that a judgement against the files rests on at least
+FEWEST_TO_GUESS = 3  # holes that a guess rests on: two fall on any two pads so far apart
+MORE_TO_GUESS = 2  # holes that it has to bring onto pads
+CROWD = 2  # pads to a hole from which holes fall on some of them by chance, their sizes unknown
 # Of the holes of open boards 82 to 100 % meet a pad where they should; at most 57 % where a file is
 # mirrored, moved or turned, and 69 % where it is scaled.
 MOST = 0.8  # share of the holes that a motion has to bring onto pads
@@ -89,8 +93,9 @@ class Match(Struct, frozen=True):
         count: how many holes or pads were compared.
         share: share of them on a pad as the files stand.
         motion: what brings them onto pads; None where the files agree or nothing is decided.
-        explained: share of them on a pad after the motion.
+        explained: share of them on a pad after the motion, or after the guess.
         undecided: why nothing is decided; empty where it is.
+        guess: where nothing is decided, a motion that brings all of them onto pads; None else.
     """
 
     what: str
@@ -100,6 +105,12 @@ class Match(Struct, frozen=True):
     motion: Motion | None = None
     explained: float = 0.0
     undecided: str = ""
+    guess: Motion | None = None
+
+    def turned_round(self) -> Match:
+        """The same with what is on the other side moved instead."""
+        motion, guess = (move and _inverse(move) for move in (self.motion, self.guess))
+        return replace(self, what=self.on, on=self.what, motion=motion, guess=guess)
 
 
 class Fit(Struct, frozen=True, eq=False):
@@ -201,8 +212,8 @@ def _holes_on_pads(
         # like, so that a row of surface pads is not taken for the pads of a row of holes.
         points = _under(holes, pads[others[0]]) if others else holes
         match = _judged(match, points, pads[side], alike=bool(others))
-        if match.motion is not None and others:  # holes and the other side agree: this one is off
-            match = replace(match, what=side, on="holes", motion=_inverse(match.motion))
+        if (match.motion or match.guess) and others:  # holes and the other side agree
+            match = match.turned_round()
         yield match
 
 
@@ -222,9 +233,7 @@ def _side_on_side(layers: Sequence[CopperLayer], pads: dict[str, _Spots]) -> Mat
         points, targets = targets, points
         share = _share(points, targets, True)
         match = _judged(Match(fixed, side, len(points), share), points, targets, True)
-        if match.motion is None:
-            return match
-        return replace(match, what=side, on=fixed, motion=_inverse(match.motion))
+        return match.turned_round() if match.motion or match.guess else match
     match = Match(side, fixed, len(points), _share(points, targets, True))
     return _judged(match, points, targets, True)
 
@@ -245,22 +254,28 @@ def _through(layer: CopperLayer, pads: _Spots) -> _Spots:
 
 def _judged(match: Match, points: _Spots, targets: _Spots, alike: bool) -> Match:
     """With the motion that brings the points onto the targets, or why there is none."""
-    hits = round(match.share * match.count)
-    if len(points) >= FEWEST and len(targets) >= FEWEST:
+    hits, compared = round(match.share * match.count), min(len(points), len(targets))
+    guess = None
+    if compared >= FEWEST_TO_GUESS:
         motion, explained = _best(points, targets, alike)
         more = explained * match.count - hits
-        if motion is not None and explained > MOST and more >= FEWEST:
+        if motion is not None and explained > MOST and min(more, compared) >= FEWEST:
             return replace(match, motion=motion, explained=explained)
-    if match.share >= FITS or (alike and hits >= FEWEST):
+        plain = motion is not None and motion.scale == 1
+        crowd = not alike and len(targets) > CROWD * len(points)
+        if plain and not crowd and explained == 1 and more >= MORE_TO_GUESS:
+            guess = motion
+    believed = match.share >= FITS and not (guess and match.count < FEWEST)
+    if believed or (alike and hits >= FEWEST):
         return match
     if not len(targets):
         why = f"the {match.on} has no pads"
     else:
         thing = "holes" if match.what == "holes" else "pads"
         why = f"{hits} of {match.count} {thing} meet a pad of the {match.on}"
-        few = min(len(points), len(targets)) < FEWEST
-        why += ", too few to judge by" if few else ", and no motion of them all does better"
-    return replace(match, undecided=why)
+        none = ", and no motion of them all does better"
+        why += ", too few to judge by" if guess or compared < FEWEST else none
+    return replace(match, undecided=why, guess=guess, explained=float(guess is not None))
 
 
 def _best(points: _Spots, targets: _Spots, alike: bool) -> tuple[Motion | None, float]:
