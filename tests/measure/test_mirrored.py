@@ -29,11 +29,11 @@ if TYPE_CHECKING:
 
     from checker.board import Shapes
 
-QUICK = ("blinker", "pmw3360-fusion", "simplefoc-shield")
+QUICK = ("blinker", "pmw3360-fusion")
 LONG = (
     "carte-test", "clockblock", "ds3231-breakout", "freeduino", "freevse", "herovco-back",
     "hotpi", "librepcb-test", "mainboard-diptrace", "microspora", "mppt-2420", "openbci-cyton",
-    "precadsr-aux", "pwm555", "snark-barker", "stepper-geda", "usbtinyisp-ss",
+    "precadsr-aux", "pwm555", "simplefoc-shield", "snark-barker", "stepper-geda", "usbtinyisp-ss",
 )  # fmt: skip
 each_board = pytest.mark.parametrize(
     "name", [*QUICK, *(pytest.param(name, marks=pytest.mark.long) for name in LONG)]
