@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from checker.isolation import parts_nets
 from tests.oracles.closing import Arcs, equivalence, joined
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def _strokes(made: Made, index: int) -> list[str]:
 def _shut(made: Made, index: int) -> list[str]:
     """By the closing of all copper nothing stays joined but through gaps that are told as left.
 
-    Islands of one net need no gap between them.
+    Islands of one net need no gap between them, nor do letters that belong to none.
     """
     assert made.relief.process.cut is not None
     islands = made.board.copper[index].islands
@@ -80,9 +81,9 @@ def _shut(made: Made, index: int) -> list[str]:
     number = np.full(len(islands), -1)
     inside, holds = shapely.STRtree(was).query(shapely.point_on_surface(islands), "within")
     number[inside] = holds
-    gaps, net = made.relief.facts.gaps[index], made.relief.board.copper[index].net
-    one_net = gaps.islands[net[gaps.islands[:, 0]] == net[gaps.islands[:, 1]]].tolist()
-    left = one_net + [
+    gaps = made.relief.facts.gaps[index]
+    idle = gaps.islands[~parts_nets(made.relief.board, index, gaps.islands)].tolist()
+    left = idle + [
         gaps.islands[place.row].tolist() for place in made.relief.left if place.layer == index
     ]
     pairs = np.array(left, dtype=np.int64).reshape(-1, 2)
