@@ -27,7 +27,7 @@ Sources
 
 See
 ---
-``powdered-fill``, ``thin-copper``
+``merged-lettering``, ``powdered-fill``, ``thin-copper``
 """
 
 from __future__ import annotations
