@@ -19,8 +19,8 @@ sides may lie off. Or use thinner wire, down to 0.3 mm.
 Limits
 ------
 Only vias are judged: the files don't say how thick the lead of a component is. Which holes are vias
-comes from the functions in the files, from pads without a component or from the netlist; where none
-of them tells, and the hole is that small, it is not checked.
+comes from the functions in the files, from a drill file of vias, from pads without a component or
+from the netlist; where none of them tells, and the hole is that small, it is not checked.
 
 Sources
 -------

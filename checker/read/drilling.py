@@ -141,7 +141,10 @@ def _gerber_hole(objects: DrawnObjects, row: int) -> Hole | None:
 
 
 def _once(holes: list[Hole], found: Drilling) -> list[Hole]:
-    """Leave out what a second file names again; some exporters list vias twice."""
+    """Leave out what a second file names again; some exporters list vias twice.
+
+    Of the two only one may say what the hole is for.
+    """
     if len({hole.source for hole in holes}) < 2:
         return holes
     points = shapely.points([hole.path[0] for hole in holes])
@@ -149,9 +152,11 @@ def _once(holes: list[Hole], found: Drilling) -> list[Hole]:
     if pairs is None:
         raise ReadError(holes[0].source, "holes that stand on each other without bound")
     again: dict[int, str] = {}
+    holes = list(holes)
     for a, b in zip(*(side.tolist() for side in pairs), strict=True):
         if a < b and a not in again and _is_same(holes[a], holes[b]):
             again[b] = holes[b].source
+            holes[a] = replace(holes[a], function=holes[a].function or holes[b].function)
     for source in dict.fromkeys(again.values()):
         twice = plural.count(list(again.values()).count(source), "hole")
         found.notes.append(Note(source, 0, f"in another file too, read once: {twice}"))

@@ -40,6 +40,7 @@ _SIZE = re.compile(
 )
 _SIZE_UNIT = {"mm": 1.0, "metric": 1.0, "mil": 0.0254, "inch": INCH, "in": INCH, "micron": 0.001}
 _FORMAT = re.compile(r"FORMAT=\{?(\d|-)[:.](\d|-)([^}]*)")
+_OF_VIAS = re.compile(r"layer:.*[^a-z]vias?$", re.IGNORECASE)  # "Layer: PTH_Through_Via"
 _ATTRIBUTE = re.compile(r"#@!\s*(T[FAD])\.?(\w*)(?:,(.*?))?\*?$")
 
 
@@ -317,6 +318,8 @@ class _Header:
                 self.plated = self._group
             elif self.plated not in (None, self._group):
                 self.plated = None  # groups of both kinds: each tool knows its own
+        elif _OF_VIAS.match(text):
+            self._function = "ViaDrill"
         elif hint:
             self._hint(hint[1], hint[2], hint[3])
 

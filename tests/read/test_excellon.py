@@ -192,6 +192,25 @@ def test_file_function_gives_the_plating(value: str, plated: bool) -> None:
     assert holes(text)[0].plated is plated
 
 
+# As two versions of one exporter head the drill file that holds the vias; the other one is headed
+# "Layer: PTH_Through".
+@pytest.mark.parametrize(
+    ("layer", "function"),
+    [
+        ("PTH_Through_Via", "ViaDrill"),
+        ("Drill vias", "ViaDrill"),
+        ("PTH_Through", None),
+        ("Flavia", None),
+    ],
+)
+def test_file_whose_layer_is_that_of_vias_drills_vias(layer: str, function: str | None) -> None:
+    text = f";TYPE=PLATED\n;Layer: {layer}\n" + body("X1.0Y1.0")
+
+    (hole,) = holes(text)
+
+    assert (hole.plated, hole.function) == (True, function)
+
+
 def test_plating_known_from_elsewhere_fills_silence_only() -> None:
     silent = parse_drill(body("X1.0Y1.0"), "d")
     stated = parse_drill(";TYPE=PLATED\n" + body("X1.0Y1.0"), "d")

@@ -252,6 +252,15 @@ def test_hole_that_two_files_name_is_one_hole(tmp_path: Path) -> None:
     assert any(note.text == "in another file too, read once: 1 hole" for note in board.notes)
 
 
+def test_of_two_files_that_name_one_hole_either_may_tell_its_use(tmp_path: Path) -> None:
+    via = drill("X2.0Y2.0")
+    files = two_sided() | {"b-via.drl": f";Layer: PTH_Through_Via\n{via}"}
+
+    board = read_board([write(tmp_path, files)])
+
+    assert [hole.function for hole in board.holes] == ["ViaDrill", None]
+
+
 # Gerber layer format: a drill file may be a Gerber file; flashes are holes, draws are slots.
 @pytest.mark.parametrize(
     ("function", "plated"), [("Plated,1,2,PTH", True), ("NonPlated,1,2,NPTH", False)]
