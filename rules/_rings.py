@@ -48,6 +48,7 @@ class Rings(Struct, frozen=True, eq=False):
         ring: (n,) nominal ring round that; ``left`` (n,) with every error at its worst.
         far: (n,) whether this is the side cut second.
         bounded: (n,) whether the ring is that of a pad, not of copper that holds the hole without.
+        tight: (n,) whether it is a via's that its wire does not enter: hole and pad both grow.
     """
 
     hole: Ints
@@ -58,6 +59,7 @@ class Rings(Struct, frozen=True, eq=False):
     left: Floats
     far: Bools
     bounded: Bools
+    tight: Bools
 
     def side(self, row: int) -> str:
         """The side of a ring."""
@@ -78,7 +80,9 @@ def rings(board: Board, process: Process) -> Rings:
     pad = drilling.half[hole, column] - drill / 2
     bounded = pad >= ring - tie(board)  # nan without a pad
     use = joints.use[row].astype(np.int64)
-    return Rings(hole, column, use, drill, ring, left, there, bounded)
+    wants = (process.joints.wire or 0.0) + process.joints.play
+    tight = (use == Use.VIA) & (drill < wants - tie(board)) & two_sided(board)
+    return Rings(hole, column, use, drill, ring, left, there, bounded, tight)
 
 
 def far_side(board: Board, process: Process) -> int | None:
@@ -175,11 +179,14 @@ def centred(board: Board, found: Rings, rows: Ints, wanted: float) -> Centring:
     share = np.divide(lacks, gain, out=np.ones(len(rows)), where=gain > lacks)
     more = np.maximum(2 * (lacks - gain), 0.0)
     off = found.bounded[rows] & (away > _MEANT) & (away < 2 * gain) & (lacks > 0)
+    off &= ~found.tight[rows]
     return Centring(away, away * share, more, off)
 
 
-def wider(process: Process, found: Rings, row: int, wanted: float) -> str:
+def wider(board: Board, process: Process, found: Rings, row: int, wanted: float) -> str:
     """What leaves a ring of ``wanted`` mm: a wider pad, or a smaller hole while a wire goes in."""
+    if found.tight[row]:
+        return wired(board, process)
     drill = float(found.drill[row])
     if not found.bounded[row]:
         width = drill + 2 * (wanted + float(found.ring[row] - found.left[row]))
@@ -188,6 +195,17 @@ def wider(process: Process, found: Rings, row: int, wanted: float) -> str:
     thinnest = (process.joints.wire or drill / 2) + process.joints.play
     smaller = f", or the hole {more:.2f} mm smaller" * (drill - more >= thinnest)
     return f"Make the pad {more:.2f} mm wider{smaller}"
+
+
+def wired(board: Board, process: Process) -> str:
+    """A via's hole for its wire, a drill at hand where there is one, and a pad that holds it."""
+    limit = (process.joints.wire or 0.0) + process.joints.play
+    hole = min((one for one in process.drills.sizes or () if one >= limit - EXACT), default=limit)
+    machine = process.machine
+    off = machine.registration + process.drills.wander + machine.backlash / 2 + machine.flip
+    off += math.tan(math.radians(machine.skew)) * max(board.size)  # twice, over half the board
+    pad = hole + 2 * ((process.ring or 0.0) + off)
+    return f"Make the hole {up(hole):.2f} mm and its pad {up(pad):.2f} mm wide"
 
 
 def _sizes(board: Board, process: Process) -> tuple[Floats, Floats]:

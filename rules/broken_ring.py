@@ -16,6 +16,7 @@ Fix
 ---
 Make the pad wider or the hole smaller by the amount told; or, where the hole lies off the middle of
 its pad and that is the smaller change, move the pad. Or draw a teardrop where the trace joins.
+Where a via's wire doesn't enter its hole, hole and pad both grow, as ``undersized-hole`` tells.
 
 Limits
 ------
@@ -94,7 +95,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             )
             yield Observation(
                 message=message + where(board, hole),
-                remedy=by.one(member) or wider(process, found, row, process.ring or 0.0),
+                remedy=by.one(member) or wider(board, process, found, row, process.ring or 0.0),
                 cause=cause,
                 state=State.NOT_MAKEABLE
                 if out and (found.bounded[row] or degrees > _QUARTER)

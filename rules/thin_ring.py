@@ -16,7 +16,8 @@ thin ring gets thinner still, lifts under the iron, and the trace that joins the
 Fix
 ---
 Make the pad wider or the hole smaller by the amount told; or, where the hole lies off the middle of
-its pad and that is the smaller change, move the pad.
+its pad and that is the smaller change, move the pad. Where a via's wire doesn't enter its hole, hole
+and pad both grow, as ``undersized-hole`` tells.
 
 Limits
 ------
@@ -83,7 +84,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 message=f"Ring {found.ring[row]:.3f} mm, {max(left, 0):.3f} mm is left once "
                 f"{counted(process, bool(far))} are counted, {limit:.3f} mm is wanted"
                 + where(board, hole),
-                remedy=by.one(member) or wider(process, found, row, limit),
+                remedy=by.one(member) or wider(board, process, found, row, limit),
                 cause=cause,
                 state=State.MARGINAL,
                 measured=max(left, 0.0),

@@ -35,21 +35,20 @@ See
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.measure.holes.uses import Use, uses_of
-from checker.remedy import down, up
+from checker.remedy import down
 from checker.severity import Severity
 from rules._holes import EXACT, drill_for, names, rounds, two_sided, unread, where
+from rules._rings import wired
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Board
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -70,7 +69,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         yield missing
         return
     uses, band, limit = uses_of(board), tie(board), wire + process.joints.play
-    remedy = _remedy(board, process, limit)
+    remedy = wired(board, process)
     unknown = 0
     for index, hole in rounds(board):
         size = drill_for(process, hole.diameter) or hole.diameter
@@ -97,13 +96,3 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         )
     if unknown:
         yield Unchecked(_SUBJECT, f"the files don't say which of {unknown} small holes are vias")
-
-
-def _remedy(board: Board, process: Process, limit: float) -> str:
-    """The hole to draw, a drill at hand where there is one, and a pad whose ring always stays."""
-    hole = min((one for one in process.drills.sizes or () if one >= limit - EXACT), default=limit)
-    machine = process.machine
-    off = machine.registration + process.drills.wander + machine.backlash / 2 + machine.flip
-    off += math.tan(math.radians(machine.skew)) * max(board.size)  # twice, over half the board
-    pad = hole + 2 * ((process.ring or 0.0) + off)
-    return f"Make the hole {up(hole):.2f} mm and its pad {up(pad):.2f} mm wide"

@@ -15,7 +15,7 @@ from checker.findings import State
 from checker.measure import Facts
 from checker.process import load_profile
 from checker.process.model import Process
-from checker.process.shop import Drills, Machine
+from checker.process.shop import Drills, Joints, Machine
 from checker.read import read_board
 from tests.coppered import Drawn, coppered, disk, drilled, trace
 from tests.handmade import PLAIN, seen
@@ -77,6 +77,27 @@ def test_the_message_adds_up_and_tells_the_pad() -> None:
     assert found.measured == pytest.approx(0.105, abs=0.001)
     assert found.limit == 0.15
     assert found.state is State.MARGINAL
+
+
+# A wire of 0.5 mm and its play want 0.6 mm: the pad that would do for the hole as drawn would not
+# do for the hole that the wire needs. 0.60 + 2 (0.15 + 0.095 + 0.15) = 1.39 mm.
+@pytest.mark.parametrize(
+    ("drill", "remedy"),
+    [
+        (0.3, "Make the hole 0.60 mm and its pad 1.39 mm wide"),
+        (0.58, "Make the hole 0.60 mm and its pad 1.39 mm wide"),
+        (0.6, "Make the pad 0.20 mm wider"),
+    ],
+)
+def test_where_the_wire_enters_no_via_hole_and_pad_both_grow(drill: float, remedy: str) -> None:
+    copper = [Drawn(disk(10, 10, drill + 0.6), "NET"), trace("NET", 0.2, (10, 10), (20, 10))]
+    board = coppered(drilled(10, 10, drill, function="ViaDrill"), top=copper, bottom=copper)
+    process = replace(wanting(0.15), joints=Joints(wire=0.5, play=0.1))
+
+    (found,) = seen(NAME, board, process)
+
+    assert found.measured == pytest.approx(0.3 - 0.245, abs=0.001)
+    assert found.remedy == remedy
 
 
 def test_the_side_cut_second_bears_the_flip_as_well() -> None:
