@@ -10,9 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from checker.options import FORMATS
+
 ROOT = Path(__file__).parents[1]
 BOARD = "samples/rules/uncuttable-gap/bad"
-FORMATS = ["json", "sarif", "html", "concise", "junit"]
 SURROUNDINGS = {
     "another run": {"PYTHONHASHSEED": "0"},
     "plain locale": {"PYTHONHASHSEED": "1", "LC_ALL": "C", "PYTHONUTF8": "0", "TZ": "UTC"},
@@ -59,4 +60,6 @@ def test_every_format_is_the_same_to_the_byte(
 
 
 def test_what_is_compared_holds_findings(expected: dict[str, bytes]) -> None:
-    assert all(b"uncuttable-gap" in document for document in expected.values())
+    silent = [name for name in FORMATS if b"uncuttable-gap" not in expected[name]]
+
+    assert silent == ["svg", "png"]  # pictures of it

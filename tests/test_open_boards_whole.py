@@ -100,6 +100,7 @@ def test_copper_is_that_of_another_reader_drawn_as_finely(board: str, layer: str
     assert beyond(others, islands, TOLERANCE) <= SHARP
 
 
+@pytest.mark.long
 def test_pads_that_touch_the_edge_of_their_clearance_are_one_island_with_it() -> None:
     """Drawn with corners on the curve, two pads stand off the plane by less than the tolerance."""
     islands = copper_of("limesdr-altium", "inner0")

@@ -111,6 +111,7 @@ def test_many_boards_from_text_to_verdict_have_no_wrong_one(batch: int) -> None:
 # What the plans are and hold
 
 
+@pytest.mark.long
 def test_plans_use_the_whole_of_the_format() -> None:
     texts: list[str] = []
 

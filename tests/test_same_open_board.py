@@ -17,10 +17,11 @@ from checker.read import read_board
 from tests.read.made import BOARDS, needs_boards
 from tests.transforms import MOTIONS, Motion, moved
 
-QUICK = ("blinker", "pmw3360-fusion")
+QUICK = ("blinker",)
 LONG = (
     "clockblock", "ds3231-breakout", "freeduino", "freevse", "herovco-back", "hotpi", "mppt-2420",
-    "openbci-cyton", "pwm555", "simplefoc-shield", "snark-barker", "usbtinyisp-ss",
+    "openbci-cyton", "pmw3360-fusion", "pwm555", "simplefoc-shield", "snark-barker",
+    "usbtinyisp-ss",
 )  # fmt: skip
 UNSURE = "copper-at-edge"
 DEFAULT = "cone-30-0.1"

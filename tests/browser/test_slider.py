@@ -60,7 +60,7 @@ def groups_here(shown: Page) -> set[tuple[str, frozenset[str]]]:
 @pytest.mark.parametrize(
     ("name", "profile"),
     [
-        (TIDE, "cone-30-0.1"),
+        pytest.param(TIDE, "cone-30-0.1", marks=pytest.mark.long),
         (GAP, "cone-60-0.2"),
         (GAP, "flat-0.4"),
         ("rules/tight-gap/bad", "laser"),

@@ -23,7 +23,7 @@ from tests.layouts import board_of, layout
 BOARDS = Path(__file__).parents[2] / "samples" / "boards"
 NAMES = profile_names()
 each_board = pytest.mark.parametrize(
-    "board", quick(["coop-door", "hive-scale", "tide-logger"], ["coop-door", "hive-scale"])
+    "board", quick(["coop-door", "hive-scale", "tide-logger"], ["coop-door"])
 )
 
 

@@ -9,7 +9,7 @@ from checker.coupon import predicted
 from checker.engine import check
 from tests.coupon.machines import Failing, machine_of, milled, steps_between, told
 from tests.coupon.made import ALL, MILLING, board, built_in
-from tests.examples import seeds
+from tests.examples import quick, seeds
 
 MACHINES = 200
 COMBS = [(what, axis) for what in ("gaps", "traces") for axis in "xy"]
@@ -45,7 +45,7 @@ def widths(name: str, comb: tuple[str, str]) -> tuple[float, ...]:
 
 
 @pytest.mark.parametrize("seed", seeds(1, 2))
-@pytest.mark.parametrize("name", ["cone-30-0.1", "flat-0.4"])
+@pytest.mark.parametrize("name", quick(["cone-30-0.1", "flat-0.4"], ["cone-30-0.1"]))
 def test_what_fails_is_told_to_one_step(name: str, seed: int) -> None:
     assert max(apart(name, seed)) <= 1
 

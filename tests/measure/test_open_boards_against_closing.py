@@ -14,12 +14,10 @@ from tests.oracles.closing import equivalence, joined
 BOARDS = Path(__file__).parents[2].parent / "shared" / "boards"
 WIDTHS = (0.12, 0.16, 0.18, 0.22, 0.26, 0.31, 0.36, 0.42)
 WITHIN = 0.002  # mm: nearer to a widest cut than this, either answer is right
-SMALL = (
-    *("blinker", "ds3231-breakout", "mainboard-diptrace", "pdstepper-power", "pmw3360-fusion"),
-    *("precadsr-aux", "pwm555", "usbtinyisp-ss"),
-)
+SMALL = (*("blinker", "ds3231-breakout", "pdstepper-power", "pmw3360-fusion", "usbtinyisp-ss"),)
 LARGER = (
     *("carte-test", "clockblock", "freeduino", "hotpi", "librepcb-test", "mppt-2420"),
+    *("mainboard-diptrace", "precadsr-aux", "pwm555"),
     *("openbci-cyton", "snark-barker", "stepper-geda"),
 )
 

@@ -19,6 +19,7 @@ from checker.read import read_board
 from checker.report.html import html_page
 from checker.report.html.columns import unpacked
 from checker.report.json import reports_document
+from tests.examples import quick
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 OPEN_BOARDS = Path(__file__).parents[2].parent / "shared" / "boards"
@@ -215,7 +216,9 @@ def test_a_process_that_cuts_nothing_has_a_page_without_settings() -> None:
     assert "not checked" in text.lower()
 
 
-@pytest.mark.parametrize(("board", "most"), [("openbci-cyton", 1.5e6)])
+@pytest.mark.parametrize(
+    ("board", "most"), quick([("pwm555", 0.5e6), ("openbci-cyton", 1.5e6)], [("pwm555", 0.5e6)])
+)
 def test_a_page_stays_small(board: str, most: float) -> None:
     if not (OPEN_BOARDS / board).is_dir():
         pytest.skip("the open boards are not beside the checkout")
