@@ -8,14 +8,14 @@ import pytest
 from checker.coupon import predicted
 from checker.engine import check
 from tests.coupon.machines import Failing, machine_of, milled, steps_between, told
-from tests.coupon.made import ALL, MILLING, board, built_in
+from tests.coupon.made import ALL, FEW, MILLING, board, built_in
 from tests.examples import quick, seeds
 
 MACHINES = 200
 COMBS = [(what, axis) for what in ("gaps", "traces") for axis in "xy"]
 
 
-@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize("name", quick(ALL, FEW))
 def test_combs_fail_below_the_width_of_the_cut_and_the_narrowest_trace(name: str) -> None:
     coupon = built_in(name)
     process = coupon.process

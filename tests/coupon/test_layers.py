@@ -16,8 +16,8 @@ from checker.read.gerber import parse_gerber
 from tests.coupon.made import ALL, FEW, MILLING, board, built_in
 from tests.examples import quick
 
-milling = pytest.mark.parametrize("name", MILLING)
-every = pytest.mark.parametrize("name", ALL)
+milling = pytest.mark.parametrize("name", quick(MILLING, FEW))
+every = pytest.mark.parametrize("name", quick(ALL, FEW))
 FINE = 256  # chords of a quarter of a circle
 
 
@@ -55,7 +55,7 @@ def as_planned(one: Copper) -> Any:
     return shapely.box(x - half, y - half, x + half, y + half) if one.square else disc(x, y, half)
 
 
-@pytest.mark.parametrize("name", quick(ALL, FEW))
+@every
 @pytest.mark.parametrize("side", ["top", "bottom"])
 def test_another_reader_has_the_copper_that_was_planned(name: str, side: str) -> None:
     coupon = built_in(name)

@@ -18,8 +18,8 @@ from checker.process.vary import at_depth, at_width
 from tests.coupon.made import ALL, FEW, MILLING, board, built_in
 from tests.examples import quick
 
-milling = pytest.mark.parametrize("name", MILLING)
-every = pytest.mark.parametrize("name", ALL)
+milling = pytest.mark.parametrize("name", quick(MILLING, FEW))
+every = pytest.mark.parametrize("name", quick(ALL, FEW))
 
 
 @milling
@@ -227,7 +227,7 @@ def test_steps_of_the_vernier_reach_twice_the_backlash(name: str) -> None:
     assert 3 * coupon.vernier_step >= 2 * coupon.process.machine.backlash
 
 
-@pytest.mark.parametrize("name", quick(ALL, FEW))
+@every
 def test_same_profile_gives_the_same_bytes(name: str) -> None:
     first, second = (layers(coupon_of(load_profile(name))) for _ in range(2))
 
