@@ -57,7 +57,7 @@ class Remedies:
         # What passes the worst cut has a margin, unless nobody said how bad it gets.
         self._surely = "" if self._spread > 0 else _WITHOUT
         self._band = band
-        self._known: dict[float, str | None] = {}
+        self._known: dict[tuple[float, bool], str | None] = {}
 
     def missing(self, fits: float) -> tuple[float, float]:
         """How much wider a gap has to be where a cut of width ``fits`` passes, in whole steps.
@@ -70,17 +70,18 @@ class Remedies:
 
     def process(self, fits: float) -> str | None:
         """The setting or the tool that passes where ``fits`` does; None where none will."""
-        key = down(fits, FINE_STEP)
+        # Whether it opens at the nominal cut is not left to what rounding takes off.
+        key = down(fits, FINE_STEP), fits - self._band >= self._cut.nominal
         if key not in self._known:
-            self._known[key] = self._find(self._bit, key) if self._bit is not None else None
+            self._known[key] = self._find(self._bit, *key) if self._bit is not None else None
         return self._known[key]
 
-    def _find(self, bit: Bit, fits: float) -> str | None:
+    def _find(self, bit: Bit, fits: float, opens: bool) -> str | None:
         surely, barely = fits - max(self._spread, self._band), fits - self._band
         depth = self._shallower(surely, "cut at {} mm or less" + self._surely)
         if depth is not None:
             return depth
-        if barely >= self._cut.nominal:  # it opens, only not always
+        if opens:  # only not always
             hold = "hold the cut" if self._process.measured else "measure the cut and hold it"
             return f"{hold} to {fits:.3f} mm at its widest"
         if bit.shape == "beam":

@@ -108,10 +108,9 @@ def tool(process: Process) -> str:
 
 
 class Speech(Struct, frozen=True):
-    """What a rule on gaps says of one process: of which fates, against which limit, and how."""
+    """What a rule on gaps says of one process: of which fates against which limits, and how."""
 
-    fates: tuple[Fate, ...]
-    limit: float
+    limits: dict[Fate, float]
     of: Callable[[Place], Observation]
 
 
@@ -137,9 +136,10 @@ def tallied(
         together.setdefault(text, []).append(members)
     for parts in together.values():
         members = np.concatenate(parts)
-        worst = members[faults.fate[members] == faults.fate[members].max()]
+        fate = Fate(faults.fate[members].max())
+        worst = members[faults.fate[members] == fate]
         first = worst_rows(
-            faults.fits[worst], speech.limit, level[faults.layer[worst]], faults.at[worst]
+            faults.fits[worst], speech.limits[fate], level[faults.layer[worst]], faults.at[worst]
         )
         spot = map(speech.of, _described(facts, process, faults, worst[first]))
         yield worst_of(spot, levels), len(members)
@@ -167,7 +167,7 @@ class _Faults(Struct, frozen=True, eq=False):
 
 def _faults(facts: Facts, process: Process, speech: Speech) -> _Faults:
     judged = fates(facts, process)
-    hits = [np.flatnonzero(np.isin(one.fate, speech.fates)) for one in judged]
+    hits = [np.flatnonzero(np.isin(one.fate, list(speech.limits))) for one in judged]
     pairs = list(zip(facts.gaps, hits, strict=True))
     known = _patterns(facts)
     at = np.concatenate([(gaps.a[rows] + gaps.b[rows]) / 2 for gaps, rows in pairs])

@@ -59,7 +59,7 @@ def _speech(process: Process) -> Speech | None:
         outcome = "may open only by biting into copper" if bites else "may stay joined"
         return place.seen(needs, f"{place.between} {outcome}", cut.most)
 
-    return Speech((Fate.TIGHT,), cut.most, of)
+    return Speech({Fate.TIGHT: cut.most}, of)
 
 
 def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:

@@ -61,7 +61,7 @@ def _speech(process: Process) -> Speech | None:
         outcome = f"it opens by biting up to {bite:.3f} mm into {place.between}"
         return place.seen(needs, outcome, width)
 
-    return Speech((Fate.TRIMMED,), width, of)
+    return Speech({Fate.TRIMMED: width}, of)
 
 
 def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:

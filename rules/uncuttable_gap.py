@@ -41,6 +41,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from checker.exact import tie
 from checker.findings import rule
 from checker.isolation import Fate, joined_nets
 from checker.severity import Severity
@@ -69,9 +70,11 @@ def _speech(facts: Facts, process: Process) -> Speech | None:
             size = group_size[place.net_numbers[0]]
             others = f", {size} nets in one piece" if size > 2 else ""
             outcome = f"{place.between} stay joined{bite}{others}"
-        return place.seen(needs, outcome, cut.nominal)
+        return place.seen(needs, outcome, limits[place.fate])
 
-    return Speech((Fate.JOINED, Fate.AT_LIMIT), cut.nominal, of)
+    # Short of the width that surely opens, so that of places at the limit the narrowest is worst.
+    limits = {Fate.JOINED: cut.nominal, Fate.AT_LIMIT: cut.nominal + tie(facts.board)}
+    return Speech(limits, of)
 
 
 def tally(facts: Facts, process: Process) -> Iterator[tuple[Observation, int]]:

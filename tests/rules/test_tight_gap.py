@@ -58,6 +58,15 @@ def test_the_message_tells_nominal_and_worst() -> None:
     assert (found.measured, found.limit) == (0.22, 0.25)
 
 
+def test_a_gap_that_opens_by_a_hair_is_not_told_to_open_by_a_lesser_depth() -> None:
+    # 0.1 + 2 * 0.09 tan(15 deg) = 0.14823 mm, told apart from 0.15323 mm on; 0.153 mm would not be.
+    process = cone(exactly(0.1), 30.0, spread(0.09, 0.01), bed_error=0.03)
+
+    (found,) = seen(NAME, facts([Gap(0.1533)], tolerance=0.001), process)
+
+    assert found.remedy.startswith("Measure the cut and hold it to 0.153 mm at its widest, or")
+
+
 def test_a_width_nobody_measured_is_to_be_measured_first() -> None:
     (found,) = seen(NAME, facts([Gap(0.22)]), SLACK)
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from checker.board import Board, Kind
+from checker.causes import levels_of, worst_of
 from checker.engine import check
 from checker.findings import State
 from checker.measure import Reach, measure
@@ -61,6 +62,13 @@ def test_places_at_the_limit_are_one_cause_whatever_stands_there() -> None:
 
     assert {one.cause for one in found} == {"gaps right at the limit, too near to it to tell"}
     assert all("at the limit" in one.message for one in found)
+
+
+def test_of_places_at_the_limit_the_narrowest_is_the_worst() -> None:
+    found = seen(NAME, facts([Gap(0.204), Gap(0.199), Gap(0.2)], tolerance=0.001), cutting(0.2))
+
+    assert worst_of(found, levels_of(["top"])).measured == 0.199
+    assert [one.limit for one in found] == pytest.approx([0.205] * 3)  # what surely opens
 
 
 def test_copper_of_one_net_never_needs_a_cut() -> None:
