@@ -20,6 +20,8 @@ from checker.measure.gaps.window import subdivide
 from checker.relief.ways import Box, Clips, between, grown
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from checker.board import Floats, Ints, Shapes
     from checker.relief.limits import Kept, Tier
 
@@ -56,6 +58,7 @@ class Sheet:
         self._joined: dict[tuple[Tier, bytes], shapely.Geometry] = {}
         self._alike: dict[tuple[Tier, Box], Tier] = {}
         self._taboo: dict[tuple[Tier, int], Ints] = {}
+        self._near: dict[tuple[Tier, int], NDArray[np.bool_]] = {}
         self._free: dict[tuple[int, tuple[int, ...]], Shapes] = {}
 
     @cached_property
@@ -241,10 +244,13 @@ class Sheet:
 
     def _beside(self, rows: Ints, giver: int, tier: Tier) -> Ints:
         """Those of the rows that stand so near to the giver that a way to it depends on them."""
-        shapely.prepare(self.islands[giver])
-        reach = 2 * self.pen + _FREE  # of the way to the giver, and of the pen to what stays
-        near = shapely.dwithin(self.islands[giver], self.kept[tier].shape[rows], reach)
-        found: Ints = rows[near]
+        stays = self.kept[tier]
+        if (tier, giver) not in self._near:
+            reach = 2 * self.pen + _FREE  # of the way to the giver, and of the pen to what stays
+            near = np.zeros(len(stays.shape), dtype=bool)
+            near[stays.tree.query(self.islands[giver], "dwithin", distance=reach)] = True
+            self._near[tier, giver] = near
+        found: Ints = rows[self._near[tier, giver][rows]]
         return found
 
     def _wide(self, shapes: Shapes) -> list[shapely.Geometry]:

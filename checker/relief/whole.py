@@ -23,7 +23,7 @@ _MORE = 0.004  # mm that is spared beyond what is missing
 
 def after(island: shapely.Polygon, strokes: Shapes) -> Shapes:
     """What strokes leave of an island, its parts from the largest down."""
-    left = shapely.difference(island, shapely.union_all(strokes))
+    left = shapely.difference(island, shapely.disjoint_subset_union_all(strokes))
     parts = shapely.get_parts(left)
     parts = parts[shapely.area(parts) > SPECK]
     # A disc of the radius area / length fits into any shape.
