@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.engine import Said
     from checker.findings import Rule
-    from checker.measure import Facts
+    from checker.measure import Facts, Reach
     from checker.process.model import Process
 
 _T = TypeVar("_T")
@@ -150,6 +150,7 @@ def heard(
     processes: Sequence[Process],
     before: Callable[[Rule, Process], None],
     then: Callable[[Facts], None] = lambda _: None,
+    reach: Reach | None = None,
 ) -> tuple[Facts, list[Mapping[str, Said]]]:
     """What the rules say of a board, and the facts they were asked about.
 
@@ -161,6 +162,7 @@ def heard(
         processes: to judge it by.
         before: called before each rule is asked, or its answer taken over.
         then: called here with the facts once the rules on gaps are asked; the other goes on.
+        reach: how far to measure, where that is farther than the rules look.
 
     Returns:
         The facts; for each process, what each of its rules says, by the rule's name.
@@ -170,7 +172,7 @@ def heard(
     """
     rules = load_rules()
     asked = [rules_asked(process, rules) for process in processes]
-    facts = facts_when_asked(board, reach_for(processes), both=True)
+    facts = facts_when_asked(board, reach or reach_for(processes), both=True)
     said: list[dict[str, Said]] = [{} for _ in processes]
 
     def on_gaps() -> bool:

@@ -69,6 +69,7 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Plan, prove, write, tell."""
+    from checker.hands import both_hands
     from checker.process import DEFAULT_PROFILE
     from checker.read.package import open_package
     from checker.relief import Options
@@ -95,7 +96,7 @@ def run(args: argparse.Namespace) -> int:
         package = open_package(paths)
         contents = contents_of(paths, package)
         layers = layers_of(args.layer, config, package)
-        made = make(package, contents, layers, process, options, tell)
+        made = make(package, contents, layers, process, options, tell, both_hands())
         document = json.dumps(relief_document(made))
         if target is not None:
             from checker.report.html.relief import relief_page

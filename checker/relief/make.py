@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.engine import check
 from checker.errors import CheckerError, ReadError
-from checker.measure import measure
+from checker.hearing import get_ready
 from checker.read import read_package
 from checker.read.package import Package, decode
 from checker.relief.gerber import appended, ending_of
 from checker.relief.plan import left_alone, relief_of, width_of
-from checker.relief.proof import proof_of, reach_of
+from checker.relief.proof import judged, proof_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -66,6 +65,7 @@ def make(
     process: Process,
     options: Options | None = None,
     tell: Callable[[str], None] = lambda _: None,
+    both: bool = False,
 ) -> Made:
     """Relieve a board and prove it.
 
@@ -76,6 +76,7 @@ def make(
         process: to relieve it for.
         options: what the maker allows.
         tell: told what is being done.
+        both: let a second process help where that is worth it, see `checker.hands`.
 
     Raises:
         ReliefError: the process isolates nothing.
@@ -84,18 +85,18 @@ def make(
     if process.cut is None:
         raise ReliefError(f"relieve with {process.name}", "this process cuts no copper")
     drawn: dict[tuple[str, str], Drawing] = {}
-    board = read_package(package, layers, drawn)
+    board = read_package(package, layers, drawn, get_ready if both else None)
+    width = width_of(board, process)
     tell(f"Measuring {board.name}")
-    facts = measure(board, reach_of(process, width_of(board, process)))
-    before = check(board, process, facts=facts)
-    endings, unrelieved = _endings(board, contents, width_of(board, process))
+    facts, before = judged(board, process, width, both)
+    endings, unrelieved = _endings(board, contents, width)
     tell("Planning relief")
-    relief = relief_of(board, facts, process, options)
+    relief = relief_of(board, facts, process, options, both)
     rounds = 0
     while relief.channels:
         files = _written(relief, contents, endings)
         tell("Proving it")
-        proof = _proved(package, files, layers, before, relief, drawn)
+        proof = proof_of(before, relief, _read_again(package, files, layers, drawn, both), both)
         if not proof.faults:
             return Made(relief, files, before, proof.after, proof.facts.board, unrelieved, rounds)
         relief = without(relief, _blamed(relief, proof, rounds))
@@ -176,22 +177,23 @@ def _written(
     return files
 
 
-def _proved(
+def _read_again(
     package: Package,
     files: Mapping[str, bytes],
     layers: Mapping[str, str | Sequence[str]],
-    before: Report,
-    relief: Relief,
     drawn: dict[tuple[str, str], Drawing],
-) -> Proof:
-    """The proof of what was written; ``drawn`` spares reading again what files not written draw."""
+    both: bool,
+) -> Board:
+    """The board as it was written; ``drawn`` spares reading again what files not written draw."""
     texts = tuple(
         replace(file, text=decode(files[file.name])) if file.name in files else file
         for file in package.files
     )
     same = {key: drawing for key, drawing in drawn.items() if key[0] not in files}
     try:
-        board = read_package(replace(package, files=texts), layers, same)
+        return read_package(
+            replace(package, files=texts), layers, same, get_ready if both else None
+        )
     except ReadError as why:
         raise ReliefError(
             why.where,
@@ -199,4 +201,3 @@ def _proved(
             why.expected,
             "nothing is written: ask less of it, with --most-taken or --only pours",
         ) from None
-    return proof_of(before, relief, board)

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from checker.board import Kind
 from checker.exact import tie
+from checker.hands import Hands
 from checker.isolation import Fate, fates, parts_nets
 from checker.labels import UNKNOWN, labels_of
 from checker.measure.gaps.census import ERROR
@@ -52,6 +53,7 @@ def relief_of(
     facts: Facts,
     process: Process,
     options: Options | None = None,
+    both: bool = False,
 ) -> Relief:
     """What relief would open on a board, and what not and why; nothing is written.
 
@@ -62,24 +64,40 @@ def relief_of(
         facts: of this board, as far as the process asks.
         process: as loaded.
         options: what the maker allows.
+        both: let a second process plan one of two layers, see `checker.hands`.
     """
-    options = options or Options()
+    allowed = options or Options()
     if process.cut is None:
-        return Relief(facts, process, options, 0.0)
+        return Relief(facts, process, allowed, 0.0)
     width = width_of(board, process)
+    narrow = {index: (judged, rows) for index, judged, rows in too_narrow(facts, process, width)}
+    open_ = [index for index in narrow if not left_alone(board.copper[index], width)]
+    open_.sort(key=lambda index: -len(narrow[index][1]))
+
+    def of_layer(index: int, _: None) -> tuple[list[Channel], list[Place]]:
+        judged, rows = narrow[index]
+        work = planned(facts, index, process, allowed, width, rows)
+        work.clear_for_solder()
+        words = _Words(work, judged)
+        return list(words.channels()), list(map(words.place, rows))
+
+    with Hands(of_layer, open_, both=both and len(open_) > 1) as hands:
+        found = hands.ask(None, open_)
     places: list[Place] = []
     channels: list[Channel] = []
-    for index, judged, rows in too_narrow(facts, process, width):
-        if left_alone(board.copper[index], width):
+    for index, (judged, rows) in narrow.items():
+        if index not in found:
             places += (_told(facts, index, row, judged, NO_FILE) for row in rows)
             continue
-        work = planned(facts, index, process, options, width, rows)
-        work.clear_for_solder()
-        words = _Words(work, judged, len(channels))
-        channels += words.channels()
-        places += map(words.place, rows)
+        more, told = found[index]
+        first = len(channels)
+        places += (
+            one if one.channel is None else replace(one, channel=first + one.channel)
+            for one in told
+        )
+        channels += more
     places.sort(key=lambda place: (place.fits, place.layer, place.row))
-    return Relief(facts, process, options, width, tuple(channels), tuple(places))
+    return Relief(facts, process, allowed, width, tuple(channels), tuple(places))
 
 
 def too_narrow(
@@ -109,9 +127,9 @@ def planned(
 class _Words:
     """What became of the gaps of one layer, in words."""
 
-    def __init__(self, work: Layer, judged: Fates, first: int) -> None:
+    def __init__(self, work: Layer, judged: Fates) -> None:
         self.work, self.judged = work, judged
-        self.numbers = {key: first + k for k, key in enumerate(work.strokes)}
+        self.numbers = {key: k for k, key in enumerate(work.strokes)}
 
     def channels(self) -> Iterator[Channel]:
         """The strokes, in the order of their numbers."""

@@ -14,6 +14,8 @@ from checker.board import Kind
 from checker.engine import check, reach_for
 from checker.exact import tie
 from checker.fills import kinds_meant
+from checker.hands import worth_both
+from checker.hearing import heard
 from checker.isolation import fates
 from checker.measure import Reach, measure
 from checker.relief.layer import nearest_rows
@@ -69,17 +71,34 @@ def reach_of(process: Process, width: float) -> Reach:
     return replace(wanted, cut=max(wanted.cut, width + 0.01))
 
 
-def proof_of(before: Report, relief: Relief, board: Board) -> Proof:
+def judged(board: Board, process: Process, width: float, both: bool) -> tuple[Facts, Report]:
+    """What a board comes to, and facts that reach as far as relief looks.
+
+    Args:
+        board: as read.
+        process: as loaded.
+        width: of the cut that has to pass at every gap, mm.
+        both: let a second process help where that is worth it, see `checker.hands`.
+    """
+    reach = reach_of(process, width)
+    if not (both and worth_both(board)):
+        facts = measure(board, reach)
+        return facts, check(board, process, facts=facts)
+    facts, (said,) = heard(board, (process,), lambda _rule, _process: None, reach=reach)
+    return facts, check(board, process, facts=facts, said=said)
+
+
+def proof_of(before: Report, relief: Relief, board: Board, both: bool = False) -> Proof:
     """Judge a board read anew against what it was.
 
     Args:
         before: the report of the board as it was.
         relief: what was to be done.
         board: as read from the new texts.
+        both: let a second process help.
     """
     process, old = relief.process, relief.board
-    facts = measure(board, reach_of(process, relief.width))
-    after = check(board, process, facts=facts)
+    facts, after = judged(board, process, relief.width, both)
     if tuple(layer.side for layer in old.copper) != tuple(layer.side for layer in board.copper):
         every = frozenset(range(len(relief.channels)))
         return Proof(before, after, facts, (Fault("the layers of copper are others", every),))

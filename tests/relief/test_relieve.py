@@ -15,6 +15,7 @@ from checker.commands import relieve
 from checker.commands.relieve import DOCUMENT, PAGE
 from checker.errors import UsageError
 from checker.findings import Verdict
+from checker.hands import worth_both
 from checker.process import load_profile
 from checker.read import read_board, read_package
 from checker.read.gerber import shapes
@@ -23,11 +24,13 @@ from checker.relief import make as making
 from checker.relief.files import contents_of
 from checker.relief.make import Made, ReliefError, make
 from checker.relief.model import Options
+from checker.report.relief_document import relief_document
 from checker.schema.relief import relief_schema
 from tests.oracles.other_reader import image
 from tests.read.made import BOARDS, needs_boards
 from tests.relief.judged import faults
 from tests.relief.made import drawn_texts, layout_texts, package_of, relieved, texts_after
+from tests.second import needs_two
 
 if TYPE_CHECKING:
     from checker.board import Board
@@ -63,6 +66,21 @@ def tide() -> Made:
 def test_a_fine_cone_makes_the_tide_logger_by_relief_alone(tide: Made) -> None:
     assert tide.before.verdict is Verdict.NOT_MAKEABLE
     assert tide.after.verdict is Verdict.MARGINAL
+
+
+@needs_two
+def test_two_processes_relieve_a_board_as_one_does() -> None:
+    texts = layout_texts("ordinary", 2)
+    package, process = package_of(texts), load_profile("cone-20-0.1")
+    contents = {name: text.encode() for name, text in texts.items()}
+
+    alone, together = (make(package, contents, {}, process, both=both) for both in (False, True))
+
+    assert worth_both(alone.board)
+    assert {channel.layer for channel in alone.relief.channels} == {0, 1}
+    assert together.files == alone.files
+    assert relief_document(together) == relief_document(alone)
+    assert together.after.findings == alone.after.findings
 
 
 def test_a_coarse_mill_makes_the_coop_door_once_relieved() -> None:
