@@ -79,7 +79,7 @@ def _folder() -> Path:
     for place in (spec.submodule_search_locations or ()) if spec else ():
         if (folder := Path(place) / "profiles").is_dir():
             return folder
-    from checker.registry import rule_package
+    from checker.packages import rule_package
 
     rule_package(_PACKAGE)  # says what is wrong with the package, if that is it
     raise ProfileError(_PACKAGE, "holds no folder of profiles", advice="install it again")
