@@ -2,7 +2,8 @@
 
 from checker.calibration.calibrate import calibrate
 from checker.calibration.changes import Change, changes
-from checker.calibration.model import Calibration, Measurements
+from checker.calibration.measurements import Measurements
+from checker.calibration.model import Calibration
 from checker.calibration.reading import read_measurements
 
 __all__ = [

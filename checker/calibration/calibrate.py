@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from checker.calibration.line import Line
-    from checker.calibration.model import Measurements, Reading
+    from checker.calibration.measurements import Measurements, Reading
     from checker.process.model import Bit, Process
 
 FEWEST = {"cone": 5, "flat": 4, "ball": 4, "beam": 4}

@@ -12,7 +12,8 @@ from itertools import groupby, takewhile
 from typing import TYPE_CHECKING
 
 from checker.calibration.fit import CONFIDENCE
-from checker.calibration.model import Comb, Row, Setting
+from checker.calibration.measurements import Comb
+from checker.calibration.model import Row, Setting
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -18,14 +18,14 @@ import numpy as np
 from msgspec import Struct
 
 from checker.calibration.fit import Estimate, Fit, fitted, students_t
-from checker.calibration.model import DIRECTIONS
+from checker.calibration.measurements import DIRECTIONS
 from checker.process.width import nominal_width
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from checker.calibration.fit import Floats
-    from checker.calibration.model import Reading
+    from checker.calibration.measurements import Reading
     from checker.process.model import Bit
 
 SURE = 0.5

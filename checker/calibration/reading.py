@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from checker.calibration.model import DIRECTIONS, Comb, Measurements, Reading
+from checker.calibration.measurements import DIRECTIONS, Comb, Measurements, Reading
 from checker.calibration.slips import refuse_slips
 from checker.errors import MeasurementError, ProfileError, nearest
 from checker.process.keys import Key, Kind

@@ -12,7 +12,7 @@ from checker.errors import MeasurementError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from checker.calibration.model import Reading
+    from checker.calibration.measurements import Reading
 
 INCH = 25.4
 _OFF = 5.0  # times; a cone at the depths of a coupon cuts no such range of widths

@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 
 from msgspec import Struct
 
-from checker.calibration.model import DIRECTIONS
+from checker.calibration.measurements import DIRECTIONS
 from checker.process.width import nominal_width
 from checker.report import calibration_words as said
 from checker.report import words

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from checker.calibration.combs import at_least, smallest
-from checker.calibration.model import DIRECTIONS
+from checker.calibration.measurements import DIRECTIONS
 from checker.report import words
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker.calibration import Measurements
-from checker.calibration.model import DIRECTIONS, Reading
+from checker.calibration.measurements import DIRECTIONS, Reading
 from tests.oracles.mill import Tool
 
 DEPTHS = (0.08, 0.11, 0.14, 0.17, 0.20)

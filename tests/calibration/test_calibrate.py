@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from scipy import stats
 
 from checker.calibration import Calibration, Measurements, calibrate
-from checker.calibration.model import Comb, Reading
+from checker.calibration.measurements import Comb, Reading
 from checker.process import Process, load_profile
 from tests.calibration.machine import DEPTHS, even, machine
 

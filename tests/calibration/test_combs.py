@@ -9,7 +9,8 @@ from msgspec.structs import replace
 from scipy.stats import binomtest
 
 from checker.calibration import combs
-from checker.calibration.model import Comb, Setting
+from checker.calibration.measurements import Comb
+from checker.calibration.model import Setting
 from checker.process import load_profile
 
 CONE = load_profile("cone-30-0.1")  # the narrowest trace is 0.25 mm

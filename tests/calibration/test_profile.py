@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from checker.calibration import Calibration, Measurements, calibrate
-from checker.calibration.model import Comb, Reading
+from checker.calibration.measurements import Comb, Reading
 from checker.errors import MeasurementError, UsageError
 from checker.process import Process, Spread, load_profile
 from checker.process.shop import Measured

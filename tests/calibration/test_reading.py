@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from checker.calibration import Measurements, calibrate, read_measurements
-from checker.calibration.model import Comb, Reading
+from checker.calibration.measurements import Comb, Reading
 from checker.coupon import coupon_of, measurements
 from checker.errors import CheckerError, MeasurementError, ProfileError
 from checker.process import load_profile

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from checker import Verdict, load_profile
 from checker.calibration import Calibration, Change, calibrate
-from checker.calibration.model import Comb
+from checker.calibration.measurements import Comb
 from checker.report import text
 from checker.report.calibration_document import calibration_document
 from checker.report.calibration_svg import calibration_svg
