@@ -238,6 +238,16 @@ def test_a_tail_of_a_pad_is_one_stub(tail: list[tuple[float, float]]) -> None:
     assert found.length[0] == pytest.approx(LineString(tail).length - sqrt(0.24), abs=0.1)
 
 
+# Two chords 0.0423 mm apart: from 0.0863 mm on, not from 0.083 mm, walls may part for so long.
+def test_a_spike_a_little_narrower_where_it_leaves_the_pour_is_one_stub() -> None:
+    spike = [(-1, 0), (1.5, 0), (1.5, 0.0863), (0.0423, 0.0863), (0, 0.083), (-1, 1)]
+
+    found = necks(Polygon(spike))
+
+    assert found.carries.tolist() == [False]
+    assert found.length[0] == pytest.approx(1.5, abs=0.05)
+
+
 @pytest.mark.parametrize("turn", [*range(0, 145, 5)])
 def test_a_trace_round_a_bend_is_one_run(turn: int) -> None:
     end = (2 + 2 * cos(radians(turn)), 2 * sin(radians(turn)))

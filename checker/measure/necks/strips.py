@@ -77,6 +77,9 @@ def strips_of(chords: Normals, island: Ints) -> Strips:
     p, q = near_pairs(port, bridge, island[chord])
     linked = (chord[p] != chord[q]) & (np.abs(width[p] - width[q]) <= slack(width[p]))
     p, q = p[linked], q[linked]
+    # What the wider of two chords bridges the narrower one bridges too: else it would stay open.
+    lone = ~np.isin(q * 2 * count + p, p * 2 * count + q)
+    p, q = np.concatenate([p, q[lone]]), np.concatenate([q, p[lone]])
     of, number = numbered(components(count, chord[p], chord[q]))
 
     # A port is closed where another chord reaches farther on, or starts from the same place.
