@@ -19,7 +19,8 @@ Limits
 ------
 Widths are those drawn: what a bite takes off is not counted here. Copper that ends in the open,
 such as a stub, is not judged, nor a pad of a shape of its own that has a waist, nor, where a drill
-file tells what has no hole, letters.
+file tells what has no hole, letters and tips of pours: copper without a pad or a hole, behind one
+neck, and nowhere as wide as ``minimum_trace``.
 
 Sources
 -------
@@ -44,6 +45,7 @@ from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.labels import UNKNOWN, kinds_of, labels_of
 from checker.measure.copper.letters import carries_no_current
+from checker.measure.copper.tips import lead_to_tips
 from checker.remedy import up
 from checker.severity import Severity
 
@@ -72,6 +74,9 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         rows = np.flatnonzero(necks.carries & (necks.width < narrow) & (kind != Kind.PAD))
         if len(rows) and facts.board.holes:  # letters carry nothing; without holes pads look alike
             rows = rows[~carries_no_current(facts.board, index)[necks.island[rows]]]
+            poured = rows[kind[rows] == Kind.POUR]
+            tips = lead_to_tips(facts.board, index, necks, poured, narrow)
+            rows = rows[~np.isin(rows, tips)]
         found += [(index, row) for row in rows.tolist()]
         pattern += (2 * kind[rows] + short[rows]).tolist()
         width += necks.width[rows].tolist()

@@ -3,6 +3,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
@@ -10,7 +11,9 @@ from msgspec.structs import replace
 from checker import check, load_profile, read_board
 from checker.board import Kind, Unchecked
 from checker.findings import State
+from checker.measure import Reach, measure
 from checker.process.model import Process
+from tests.coppered import Drawn, coppered, drilled
 from tests.handmade import PLAIN, Copper, Gap, Neck, facts, rule, seen
 from tests.read.made import chain, gerber, write
 
@@ -73,6 +76,23 @@ def test_copper_of_strokes_alone_is_lettering_only_where_holes_are_known(
     found = check(board, load_profile("cone-30-0.1")).findings
 
     assert [one.rule for one in found].count(NAME) == caught
+
+
+# A pour with a lug of 0.2 mm on a neck of 0.1 mm; a lug of 0.3 mm could be soldered to.
+@pytest.mark.parametrize(
+    ("lug", "kind", "caught"),
+    [(0.2, Kind.POUR, 0), (0.3, Kind.POUR, 1), (0.2, Kind.TRACE, 1)],
+    ids=["tip", "wide enough", "of traces"],
+)
+def test_a_tip_of_a_pour_carries_nothing(lug: float, kind: Kind, caught: int) -> None:
+    shape = shapely.union_all(
+        [shapely.box(0, 0, 5, 5), shapely.box(4, 2, 6, 2.1), shapely.box(6, 2, 6 + lug, 2 + lug)]
+    )
+    board = coppered(drilled(1, 1, 0.8), top=[Drawn(shape, "GND", kind)]).board
+
+    found = seen(NAME, measure(board, Reach(copper=0.3)), keeping(0.25))
+
+    assert len(found) == caught
 
 
 def test_a_pad_that_is_narrow_itself_is_left_out() -> None:
