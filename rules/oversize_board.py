@@ -78,11 +78,15 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             continue
         length, limit = (long, most) if lacks == lacks_long else (short, least)
         tape = lacks <= 2 * process.machine.margin
+        edge = board.outline is not None
         yield Observation(
-            message=f"Board of {short:.1f} x {long:.1f} mm needs {length + around:.1f} mm"
+            message=f"{'Board' if edge else 'Copper'} of {short:.1f} x {long:.1f} mm"
+            + ", taken for the board for want of an edge," * (not edge)
+            + f" needs {length + around:.1f} mm"
             + f" with {around / 2:.1f} mm around it" * bool(around)
             + f", {what} {limit:.1f} mm",
-            remedy=f"Shorten it by {up(lacks):.2f} mm"
+            remedy=("Shorten it" if edge else "Export the board's edge, or shorten it")
+            + f" by {up(lacks):.2f} mm"
             + (", or hold it with tape under it instead of clamps" * tape)
             + (", or part it" * (not tape)),
             cause=f"a board larger than {what.removesuffix(' is')}",

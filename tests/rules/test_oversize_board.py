@@ -13,6 +13,7 @@ from checker.process import load_profile
 from checker.process.model import Process
 from checker.process.shop import Machine, Stock
 from checker.read import read_board
+from tests.coppered import Drawn, coppered
 from tests.edged import cutting_out, edged, unchecked
 from tests.gridded import on_grid
 from tests.handmade import seen
@@ -37,6 +38,18 @@ def test_a_board_that_just_fits_passes(size: tuple[float, float], caught: bool) 
     found = seen(NAME, edged(shapely.box(0, 0, *size)), reaching(180, 180))
 
     assert [one.state for one in found] == [State.NOT_MAKEABLE] * caught
+
+
+def test_copper_that_is_taken_for_the_board_is_called_copper() -> None:
+    copper = Drawn(shapely.box(5, 5, 205, 85), "GND")
+
+    (found,) = seen(NAME, coppered(top=[copper]), reaching(180, 180))
+
+    assert found.message == (
+        "Copper of 80.0 x 200.0 mm, taken for the board for want of an edge, needs 218.0 mm with "
+        "9.0 mm around it, the machine reaches 180.0 mm"
+    )
+    assert found.remedy == "Export the board's edge, or shorten it by 38.00 mm, or part it"
 
 
 @pytest.mark.parametrize("size", [(160.0, 100.0), (100.0, 160.0)])
