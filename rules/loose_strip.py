@@ -84,6 +84,10 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     # One that runs out to a point is gone once as much is cleared as the limit's width needs.
     thick = np.where(found.width[rows] > 0, width[rows], limit) / 2
     for _, members in alike(np.zeros(len(rows), dtype=np.int64), width[rows]):
+        # What has no width to tell is a hair, or a spike at its point.
+        cause = f"strips of leftover copper {spoken(width[rows][members])} wide"
+        if not width[rows][members].any():
+            cause = "hairs and spikes of leftover copper"
         wants = up(clears.nominal + thick[members].max() + tie(board))
         for member in members.tolist():
             row, measured = rows[member], float(width[rows[member]])
@@ -98,7 +102,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 message=f"{what} over {found.length[row]:.1f} mm, copper survives from "
                 f"{limit:.3f} mm: {ends}{between(nets[member])}",
                 remedy=f"Clear {wants:.2f} mm there instead of {clears.nominal:.2f} mm",
-                cause=f"strips of leftover copper {spoken(width[rows][members])} wide",
+                cause=cause,
                 state=State.REMARK,
                 measured=measured,
                 limit=limit,

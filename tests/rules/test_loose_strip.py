@@ -49,6 +49,7 @@ def test_passes_that_only_touch_leave_a_hair() -> None:
 
     assert told.measured == 0
     assert told.message.startswith("Hair of leftover copper less than 0.005 mm wide over 6.")
+    assert told.cause == "hairs and spikes of leftover copper"  # not "strips 0.00 mm wide"
 
 
 # Between the arcs round the bars' corners it is narrow over 0.32 mm more: 2 x 0.35 mm x
