@@ -43,7 +43,7 @@ from checker.findings import Observation, State, rule
 from checker.measure.holes.uses import Use, uses_of
 from checker.remedy import down
 from checker.severity import Severity
-from rules._holes import EXACT, drill_for, names, rounds, two_sided, unread, where
+from rules._holes import EXACT, drill_for, names, repeated, rounds, two_sided, unread, where
 from rules._rings import wired
 
 if TYPE_CHECKING:
@@ -70,10 +70,10 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         return
     uses, band, limit = uses_of(board), tie(board), wire + process.joints.play
     remedy = wired(board, process)
-    unknown = 0
+    unknown, again = 0, repeated(board)
     for index, hole in rounds(board):
         size = drill_for(process, hole.diameter) or hole.diameter
-        if size >= limit - band:
+        if size >= limit - band or index in again:
             continue
         if uses.use[index] != Use.VIA:
             unknown += uses.use[index] == Use.UNKNOWN
@@ -95,4 +95,6 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             pins=pins,
         )
     if unknown:
-        yield Unchecked(_SUBJECT, f"the files don't say which of {unknown} small holes are vias")
+        which = f"which of {unknown} small holes are vias"
+        which = "whether 1 small hole is a via" if unknown == 1 else which
+        yield Unchecked(_SUBJECT, f"the files don't say {which}")

@@ -114,12 +114,24 @@ def test_what_the_profile_or_the_files_leave_open_is_not_checked() -> None:
 def test_small_holes_of_unknown_use_are_not_checked() -> None:
     board = holed(hit(-1, -1, 0.4))  # in the corner of copper that nobody names
     question = Unchecked(
-        "holes for the wires of vias", "the files don't say which of 1 small holes are vias"
+        "holes for the wires of vias", "the files don't say whether 1 small hole is a via"
     )
 
     assert seen(NAME, board, joining()) == []
     assert unchecked(NAME, board, joining()) == [question]
     assert unchecked(NAME, board, joining(wire=0.3)) == []  # wide enough, whatever it is for
+
+
+@pytest.mark.parametrize("function", ["ViaDrill", None])
+def test_a_hit_that_a_larger_one_takes_away_is_no_hole(function: str | None) -> None:
+    within = hit(-1, -1, 0.35, function), hit(-1, -1, 0.8)
+
+    assert seen(NAME, holed(*within), joining()) == []
+    assert unchecked(NAME, holed(*within), joining()) == []
+
+
+def test_a_via_drilled_twice_is_told_once() -> None:
+    assert len(seen(NAME, holed(via(0.3), via(0.3)), joining())) == 1
 
 
 def test_the_bad_sample_tells_both_vias() -> None:
