@@ -32,6 +32,7 @@ See
 from __future__ import annotations
 
 from functools import lru_cache
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -48,7 +49,7 @@ from checker.severity import Severity
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from checker.board import Board
+    from checker.board import Board, Floats
     from checker.measure import Facts
     from checker.measure.leftover.crowding import Bare
     from checker.process.model import Process
@@ -59,24 +60,32 @@ _AREA_ERROR = 0.005  # mm2: chords of round pads; what is less is drilled away
 @rule(severity=Severity.NOTE)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every lone pad with less copper than holds it."""
-    found = bare_pads_of(facts.board)
-    place = list(zip(found.layer.tolist(), found.island.tolist(), strict=True))
-    area = dict(zip(place, found.area.tolist(), strict=True))
-    partner = _partners(facts.board)
-    for row, own in enumerate(place):
-        key = "pad_area_hole" if found.hole[row] else "pad_area_surface"
+    found, held = bare_pads_of(facts.board), _held(facts.board)
+    for key, rows in (("pad_area_hole", found.hole > 0), ("pad_area_surface", found.hole == 0)):
         limit = getattr(process.joints, key)
-        if limit is None:
+        if limit is not None:
+            small = rows & (held > _AREA_ERROR) & (held < limit - _AREA_ERROR)
+            for row in np.flatnonzero(small).tolist():
+                yield _small(facts, found, row, (float(held[row]), limit))
+        elif rows.any():
             yield Unchecked("copper of lone pads", f"the profile sets no joints.{key}")
-            continue
-        # A lead holds by its pads on both sides: told once, and not where copper leaves the other.
-        other = partner.get(own)
-        held = area[own] + (area.get(other, limit) if other is not None else 0)
-        if _AREA_ERROR < held < limit - _AREA_ERROR and (other is None or own < other):
-            yield _small(facts, found, row, (held, limit))
 
 
 @lru_cache(maxsize=1)
+def _held(board: Board) -> Floats:
+    """Copper that holds each lone pad, mm2; inf where other copper does."""
+    found = bare_pads_of(board)
+    place = list(zip(found.layer.tolist(), found.island.tolist(), strict=True))
+    area = dict(zip(place, found.area.tolist(), strict=True))
+    partner = _partners(board)
+    held = found.area.copy()
+    for row, own in enumerate(place):
+        # A lead holds by its pads on both sides: told once, and not where copper leaves the other.
+        if (other := partner.get(own)) is not None:
+            held[row] += area.get(other, inf) if own < other else inf
+    return held
+
+
 def _partners(board: Board) -> Mapping[tuple[int, int], tuple[int, int]]:
     """Layer and island of a lead's copper -> those of its copper on the other side."""
     joints = joints_of(board)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, TypeVar, cast
 
 from msgspec import Struct
@@ -60,8 +61,20 @@ class _Values(Struct, frozen=True):
 
     def group(self, group: str, of: Callable[..., _Group]) -> _Group:
         """A record from the keys of a group, which its fields are named after."""
-        keys = (key for key in KEYS if key.startswith(group + "."))
-        return of(**{key.rpartition(".")[2]: self.plain(key) for key in keys})
+        return of(**{field: self.plain(key) for field, key in _fields(group)})
+
+
+@cache
+def _fields(group: str) -> tuple[tuple[str, str], ...]:
+    """The fields of a group, and the key of each."""
+    keys = (key for key in KEYS if key.startswith(group + "."))
+    return tuple((key.rpartition(".")[2], key) for key in keys)
+
+
+@lru_cache(maxsize=1024)
+def _value_of(key: str, node: Node) -> Value:
+    """What stands at a key; what several profiles take from one base is read once."""
+    return read_value(KEYS[key], node)
 
 
 def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]) -> Process:
@@ -80,7 +93,7 @@ def build(name: str, source: str, nodes: Mapping[str, Node], own: frozenset[str]
     read: dict[str, Value] = {}
     for key in KEYS.values():
         if key.name in nodes and key.applies(method, shape):
-            read[key.name] = read_value(key, nodes[key.name])
+            read[key.name] = _value_of(key.name, nodes[key.name])
         elif key.name in own:
             what = f"a {shape}" if shape and method in key.methods else method
             where = f"{nodes[key.name].where}: {key.name}"

@@ -41,9 +41,10 @@ class _File(Struct, frozen=True):
     hint: str = ""
 
 
+@lru_cache(maxsize=1)
 def profile_names() -> tuple[str, ...]:
     """Names of the built-in profiles in order; those that begin with _ are bases, not profiles."""
-    names = (path.stem for path in _folder().glob("*.yaml") if not path.name.startswith("_"))
+    names = (name for name in _built_in() if not name.startswith("_"))
     return tuple(sorted(names, key=_by_number))
 
 
@@ -85,6 +86,12 @@ def _folder() -> Path:
     raise ProfileError(_PACKAGE, "holds no folder of profiles", advice="install it again")
 
 
+@lru_cache(maxsize=1)
+def _built_in() -> frozenset[str]:
+    """Names of the files in the folder of profiles."""
+    return frozenset(path.stem for path in _folder().glob("*.yaml"))
+
+
 def _by_number(name: str) -> list[tuple[float, str]]:
     """cone-10-0.1 before cone-30-0.1, words before numbers."""
     parts = name.split("-")
@@ -120,7 +127,7 @@ def _find(wanted: str | Path, where: str, base: Path) -> _File:
             hint = f"the built-in profile is called {name}"
         return _File(path, str(path), name, hint)
     folder = _folder()
-    if text not in {path.stem for path in folder.glob("*.yaml")}:
+    if text not in _built_in():
         advice = f"{nearest(text[:80], profile_names())}; the name of your own file ends in .yaml"
         raise ProfileError(where, f"no built-in profile {text[:80]!r}", advice=advice)
     return _File(folder / f"{text}.yaml", f"{_PACKAGE}/profiles/{text}.yaml", text)

@@ -28,7 +28,7 @@ DEEPEST = 8
 LONGEST_KEY = 80
 
 
-class Node(Struct, frozen=True):
+class Node(Struct, frozen=True, eq=False):
     """A value: text, a map or a list; ``where`` is "file:line"."""
 
     value: str | dict[str, Node] | list[Node]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -33,6 +34,7 @@ class Paths(Struct, frozen=True, eq=False):
     radius: Floats
 
     @classmethod
+    @lru_cache(maxsize=1)
     def of(cls, board: Board) -> Paths:
         """The paths of a board's holes."""
         path = paths_of(board.holes)
