@@ -8,19 +8,21 @@ import numpy as np
 
 from checker.exact import tie
 from checker.labels import labels_of, natural
-from checker.measure.leftover.pieces import Leftover, beside, leftover
-from checker.measure.leftover.slivers import Slivers, slivers
+from checker.measure.leftover.pieces import beside
 from rules._ratings import wider_of
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Ints, Shapes
-    from checker.measure.leftover.pieces import Wider
+    from checker.measure.leftover.pieces import Leftover, Wider
     from checker.process.model import Process
 
+    Cleared = tuple[float, Wider]
+
+_DIGITS = 6  # of a width in mm: bits that clear the same leave the same
 _REACH = 0.01  # mm; the islands round a piece are as far from it as is cleared, and this
 
 
-def cleared(board: Board, process: Process) -> tuple[float, Wider] | None:
+def cleared(board: Board, process: Process) -> Cleared | None:
     """The nominal width cleared round nets, and the nets round which more is; None for etching.
 
     Both are less by half of what cannot be told apart: where two passes only touch, a hair stays.
@@ -30,13 +32,12 @@ def cleared(board: Board, process: Process) -> tuple[float, Wider] | None:
         return None
     unsure = tie(board) / 2
     wider = tuple((net, width - unsure) for net, width in wider_of(board, process))
-    return clears.nominal - unsure, wider
+    return round(clears.nominal - unsure, _DIGITS), wider
 
 
-def pieces(board: Board, process: Process) -> Leftover | None:
-    """The leftover copper of a process; None where none stays."""
-    width = cleared(board, process)
-    return None if width is None else leftover(board, *width)
+def nominal(board: Board, width: Cleared) -> float:
+    """The nominal width itself, mm."""
+    return width[0] + tie(board) / 2
 
 
 def areas(board: Board, whole: Leftover) -> Floats:
@@ -45,19 +46,8 @@ def areas(board: Board, whole: Leftover) -> Floats:
     return area
 
 
-def strips(board: Board, process: Process, narrow: float, longer: float) -> Slivers | None:
-    """Its stretches narrower than ``narrow`` mm and ``longer`` than that; None where none stays."""
-    width = cleared(board, process)
-    return None if width is None else slivers(board, width[0], narrow, width[1], longer)
-
-
-def nets_beside(
-    board: Board, process: Process, layer: Ints, shapes: Shapes
-) -> list[tuple[str, ...]]:
+def nets_beside(board: Board, width: Cleared, layer: Ints, shapes: Shapes) -> list[tuple[str, ...]]:
     """For each shape on its layer the nets on both sides of it, as people count them."""
-    width = cleared(board, process)
-    if width is None:
-        return []
     labels, reach = labels_of(board), max(width[0], *(w for _, w in width[1]), 0.0) + _REACH
     found: list[tuple[str, ...]] = [()] * len(shapes)
     for index in np.unique(layer).tolist():

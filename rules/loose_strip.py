@@ -36,6 +36,7 @@ See
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,16 +45,19 @@ from checker.alike import alike, spoken
 from checker.board import Unchecked
 from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.measure.leftover.slivers import LENGTH_ERROR
+from checker.measure.leftover.pieces import leftover
+from checker.measure.leftover.slivers import LENGTH_ERROR, slivers
 from checker.remedy import up
 from checker.severity import Severity
-from rules._remains import areas, between, nets_beside, pieces, strips
+from rules._remains import areas, between, cleared, nets_beside, nominal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from checker.board import Board
     from checker.measure import Facts
     from checker.process.model import Process
+    from rules._remains import Cleared
 
 _NONE = 1e-6  # mm; what rounding makes of nothing
 _ENDS = ("loose at both ends", "loose at one end", "held at both ends")
@@ -62,46 +66,47 @@ _ENDS = ("loose at both ends", "loose at one end", "held at both ends")
 @rule(severity=Severity.WARNING, asks=("leftover",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every strip longer than its ends hold."""
-    board, limit, clears = facts.board, process.minimum_trace, process.clears
-    if clears is None:
+    if (clears := cleared(facts.board, process)) is None:
         return
-    if limit is None:
+    if process.minimum_trace is None:
         yield Unchecked("strips of leftover copper", "the profile sets no minimum_trace")
         return
-    longer = process.short_neck + LENGTH_ERROR
-    found, whole = strips(board, process, limit, longer), pieces(board, process)
-    assert found is not None
-    assert whole is not None
-    held = np.minimum(found.held, len(_ENDS) - 1)
+    limits = process.minimum_trace, process.short_neck, process.smallest_leftover or 0.0
+    yield from _strips(facts.board, clears, *limits)
+
+
+@lru_cache(maxsize=4)
+def _strips(
+    board: Board, clears: Cleared, limit: float, short: float, smallest: float
+) -> tuple[Observation, ...]:
+    whole = leftover(board, *clears)
+    found = slivers(board, clears[0], limit, clears[1], short + LENGTH_ERROR)
     width = np.where(found.width > tie(board) + _NONE, found.width - tie(board), 0)
-    told = found.length > process.short_neck * np.maximum(found.held, 1) + LENGTH_ERROR
-    told &= (width < limit - tie(board)) & (
-        areas(board, whole)[found.piece] >= (process.smallest_leftover or 0)
-    )
+    told = found.length > short * np.maximum(found.held, 1) + LENGTH_ERROR
+    told &= (width < limit - tie(board)) & (areas(board, whole)[found.piece] >= smallest)
     rows = np.flatnonzero(told & ~found.rim)
     layer = whole.layer[found.piece[rows]]
-    nets = nets_beside(board, process, layer, found.shape[rows])
+    nets = nets_beside(board, clears, layer, found.shape[rows])
     # One that runs out to a point is gone once as much is cleared as the limit's width needs.
     thick = np.where(found.width[rows] > 0, width[rows], limit) / 2
+    seen = []
     for _, members in alike(np.zeros(len(rows), dtype=np.int64), width[rows]):
         # What has no width to tell is a hair, or a spike at its point.
         cause = f"strips of leftover copper {spoken(width[rows][members])} wide"
         if not width[rows][members].any():
             cause = "hairs and spikes of leftover copper"
-        wants = up(clears.nominal + thick[members].max() + tie(board))
-        for member in members.tolist():
+        wants = up(nominal(board, clears) + thick[members].max() + tie(board))
+        for member, (x, y) in zip(members.tolist(), found.at[rows[members]].tolist(), strict=True):
             row, measured = rows[member], float(width[rows[member]])
-            x, y = found.at[row].tolist()
-            ends = _ENDS[int(held[row])]
             what = f"Strip of leftover copper {measured:.3f} mm wide"
             if not found.width[row]:
                 what = f"Spike of leftover copper that runs out to {measured:.3f} mm"
             elif not measured:
                 what = f"Hair of leftover copper less than {tie(board):.3f} mm wide"
-            yield Observation(
+            one = Observation(
                 message=f"{what} over {found.length[row]:.1f} mm, copper survives from "
-                f"{limit:.3f} mm: {ends}{between(nets[member])}",
-                remedy=f"Clear {wants:.2f} mm there instead of {clears.nominal:.2f} mm",
+                f"{limit:.3f} mm: {_ENDS[min(int(found.held[row]), 2)]}{between(nets[member])}",
+                remedy=f"Clear {wants:.2f} mm there instead of {nominal(board, clears):.2f} mm",
                 cause=cause,
                 state=State.REMARK,
                 measured=measured,
@@ -111,3 +116,5 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 y=y,
                 nets=nets[member],
             )
+            seen.append(one)
+    return tuple(seen)

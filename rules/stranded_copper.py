@@ -35,6 +35,7 @@ See
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -42,16 +43,18 @@ import numpy as np
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.measure.leftover.floating import floating_of
-from checker.measure.leftover.pieces import middles_of
+from checker.measure.leftover.pieces import leftover, middles_of
 from checker.remedy import up
 from checker.severity import Severity
-from rules._remains import areas, between, nets_beside, pieces
+from rules._remains import areas, between, cleared, nets_beside, nominal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from checker.board import Board
     from checker.measure import Facts
     from checker.process.model import Process
+    from rules._remains import Cleared
 
 _DUST = 0.01  # mm2: what is smaller goes with the chips
 
@@ -59,32 +62,28 @@ _DUST = 0.01  # mm2: what is smaller goes with the chips
 @rule(severity=Severity.NOTE, asks=("leftover",))
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every crumb and every floating island."""
-    whole, clears = pieces(facts.board, process), process.clears
-    if whole is None or clears is None:
+    width = cleared(facts.board, process)
+    if width is None:
         return
     if process.smallest_leftover is None:
         yield Unchecked("crumbs of leftover copper", "the profile sets no smallest_leftover")
     else:
-        yield from _crumbs(facts, process, process.smallest_leftover, clears.nominal)
+        yield from _crumbs(facts.board, width, process.smallest_leftover)
     yield from _islands(facts)
 
 
-def _crumbs(
-    facts: Facts, process: Process, smallest: float, clears: float
-) -> Iterator[Observation]:
-    board, whole = facts.board, pieces(facts.board, process)
-    assert whole is not None
+@lru_cache(maxsize=4)
+def _crumbs(board: Board, width: Cleared, smallest: float) -> tuple[Observation, ...]:
+    whole, clears = leftover(board, *width), nominal(board, width)
     area = areas(board, whole)
     rows = np.flatnonzero((area < smallest) & (area > _DUST))
     if not len(rows):
-        return
-    nets = nets_beside(board, process, whole.layer[rows], whole.shape[rows])
+        return ()
+    nets = nets_beside(board, width, whole.layer[rows], whole.shape[rows])
     # No disc within a crumb is larger than one of its area.
     wants = up(clears + math.sqrt(float(area[rows].max()) / math.pi))
-    for row, at, names in zip(
-        rows.tolist(), middles_of(whole.shape[rows]).tolist(), nets, strict=True
-    ):
-        yield Observation(
+    return tuple(
+        Observation(
             message=f"Crumb of {area[row]:.2f} mm2 of leftover copper, from "
             f"{smallest:.2f} mm2 it holds{between(names)}",
             remedy=f"Clear {wants:.2f} mm there instead of {clears:.2f} mm, or brush the board and "
@@ -96,6 +95,10 @@ def _crumbs(
             y=at[1],
             nets=names,
         )
+        for row, at, names in zip(
+            rows.tolist(), middles_of(whole.shape[rows]).tolist(), nets, strict=True
+        )
+    )
 
 
 def _islands(facts: Facts) -> Iterator[Observation]:
