@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.process.model import Process
 
+FEED = 10  # feeds are set in steps of this, mm/min
+TURNS = 500  # and spindles in steps of this, rpm
+
 
 class Passes(Struct, frozen=True):
     """Isolation of a board: how many passes, and how many metres of cut."""

@@ -38,6 +38,7 @@ from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.remedy import down, up
 from checker.severity import Severity
+from rules._passes import FEED, TURNS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,8 +46,6 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
-_STEP = 10  # feeds are set in steps of this, mm/min
-_TURNS = 500  # and spindles in steps of this, rpm
 _EXACT = 1e-9
 
 
@@ -62,8 +61,8 @@ def check(_: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     chip = feeds.cut / (feeds.spindle * feeds.flutes)
     if chip <= feeds.chip + _EXACT:
         return
-    slower = down(feeds.chip * feeds.spindle * feeds.flutes, _STEP)
-    faster = up(feeds.cut / (feeds.chip * feeds.flutes), _TURNS)
+    slower = down(feeds.chip * feeds.spindle * feeds.flutes, FEED)
+    faster = up(feeds.cut / (feeds.chip * feeds.flutes), TURNS)
     yield Observation(
         message=f"Each edge takes {chip:.3f} mm at {feeds.cut:.0f} mm/min and "
         f"{feeds.spindle:.0f} rpm, {feeds.chip:.3f} mm is the most",

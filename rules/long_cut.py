@@ -40,7 +40,7 @@ from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.remedy import up
 from checker.severity import Severity
-from rules._passes import passes
+from rules._passes import FEED, TURNS, passes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -49,7 +49,6 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 _METRE, _HOUR = 1000, 60
-_STEP = 10  # feeds are set in steps of this, mm/min
 
 
 @rule(severity=Severity.NOTE)
@@ -68,12 +67,24 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     hours = work.metres * _METRE / feed / _HOUR
     if hours <= evening:
         return
-    faster = up(work.metres * _METRE / evening / _HOUR, _STEP)
+    faster = up(work.metres * _METRE / evening / _HOUR, FEED)
     fewer = f", or clear less than {process.clears.nominal:.2f} mm" if process.clears else ""
     yield Observation(
         message=f"Isolating cuts {work.spoken}, {hours:.1f} h at {feed:.0f} mm/min, "
         f"{evening:.1f} h are there",
-        remedy=f"Feed at {faster:.0f} mm/min where chips allow it{fewer if work.count > 1 else ''}",
+        remedy=f"Feed at {faster:.0f} mm/min{_turning(process, faster)}"
+        + (fewer if work.count > 1 else ""),
         cause="isolation takes longer than the time there is",
         state=State.REMARK,
     )
+
+
+def _turning(process: Process, feed: float) -> str:
+    """What a feed asks for: turns that keep the chips small, or a beam that is strong enough."""
+    feeds = process.feeds
+    if process.method == "laser":
+        return " where the beam still goes through"
+    if feeds.spindle is None or feeds.chip is None:
+        return " where chips allow it"
+    turns = up(feed / (feeds.chip * feeds.flutes), TURNS)
+    return f" and turn at {turns:.0f} rpm" * (turns > feeds.spindle)

@@ -68,6 +68,31 @@ def test_remedy_is_the_feed_that_is_done_in_time() -> None:
     assert told.remedy == "Feed at 70 mm/min where chips allow it"
 
 
+def test_a_beam_makes_no_chips() -> None:
+    process = replace(milling(None, Feeds(cut=10.0, evening=0.1)), method="laser")
+
+    (told,) = seen(NAME, SQUARE, process)
+
+    assert told.remedy == "Feed at 70 mm/min where the beam still goes through"
+
+
+@pytest.mark.parametrize(
+    ("spindle", "remedy"),
+    [
+        (7000.0, "Feed at 70 mm/min"),
+        (6500.0, "Feed at 70 mm/min and turn at 7000 rpm"),
+    ],
+)
+def test_the_remedy_keeps_to_the_chip_that_is_allowed(spindle: float, remedy: str) -> None:
+    feeds = Feeds(cut=10.0, evening=0.1, spindle=spindle, chip=0.01)
+
+    (told,) = seen(NAME, SQUARE, milling(None, feeds))
+
+    assert told.remedy == remedy
+    followed = Feeds(cut=70.0, evening=0.1, spindle=7000.0, chip=0.01)
+    assert seen("heavy-chip", SQUARE, milling(None, followed)) == []
+
+
 @pytest.mark.parametrize("feeds", [Feeds(cut=100.0), Feeds(evening=1.0)])
 def test_without_feed_or_time_it_says_so(feeds: Feeds) -> None:
     (told,) = rule(NAME).check(SQUARE, milling(None, feeds))
