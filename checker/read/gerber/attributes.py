@@ -6,9 +6,11 @@ import re
 
 from checker.read.gerber.drawing import Tag
 
-_ESCAPE = re.compile(r"\\u([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
+# Exporters of 2016 to 2019 write four digits without the letter.
+_ESCAPE = re.compile(r"\\u?([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
 
 _NO_NET = ("", "N/C")  # no net; a net of one pin that the file leaves unnamed
+_NO_NUMBER = "~"  # what the same exporters write for a pad without one
 
 
 class Attributes:
@@ -58,7 +60,7 @@ class Attributes:
             self._index(function),
             -1 if net in _NO_NET else self._index(net),
             self._index(next(iter(component), None)),
-            self._index(pin[1] if len(pin) > 1 else None),
+            self._index(pin[1] if len(pin) > 1 and pin[1] != _NO_NUMBER else None),
         )
 
     def _index(self, name: str | None) -> int:

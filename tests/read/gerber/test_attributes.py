@@ -128,6 +128,14 @@ def test_escapes_in_values() -> None:
     assert file.attributes["Part"] == ("µC", "a,b", r"\u12", r"\uD800", "\U0001f600")
 
 
+# Two pads of a mounting hole as an exporter of 2018 writes them: part "REF**", no number.
+def test_older_escapes_and_a_pad_without_a_number() -> None:
+    drawn = read(r"%TO.P,REF\002A\002A,~*%", "%ADD10C,1*%", "D10*", "X0Y0D03*").objects
+
+    assert drawn.name(drawn.component, 0) == "REF**"
+    assert drawn.name(drawn.pin, 0) is None
+
+
 def test_deleting_what_was_never_set_is_harmless() -> None:
     assert texts(read("%TD.N*%", "%TD*%", "G04 #@! TD.Nothing*")) == []
 
