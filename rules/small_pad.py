@@ -3,8 +3,8 @@
 Measures
 --------
 Pads to be soldered that no trace and no pour holds on their side: their copper less the hole,
-against ``joints.pad_area_hole`` or, without a hole, ``joints.pad_area_surface``. Pads of leads that
-are soldered on the other side, where copper joins them, are left out.
+against ``joints.pad_area_hole`` or, without a hole, ``joints.pad_area_surface``. Both pads of a
+lead count together; those of leads soldered on the other side, where copper joins, are left out.
 
 Why
 ---
@@ -101,15 +101,16 @@ def _small(facts: Facts, found: Bare, row: int, areas: tuple[float, float]) -> O
     labels, board = labels_of(facts.board), facts.board
     index, pad, island = int(found.layer[row]), int(found.pad[row]), int(found.island[row])
     layer, (area, limit) = board.copper[index], areas
+    both = bool(area > found.area[row])  # of one lead
+    whose, keep, them = ("Pads", "they keep", "them") if both else ("Pad", "it keeps", "it")
     net, pin = int(layer.net[island]), labels.pin(index, pad)
-    joins = sum(int(np.count_nonzero(la.net == net)) for la in board.copper) > 1
+    joins = sum(int(np.count_nonzero(la.net == net)) for la in board.copper) > 1 + both
     (x, y), size = found.at[row].tolist(), float(found.hole[row])
-    kind = f"with a hole of {size:.2f} mm" if size else "without a hole"
     return Observation(
-        message=f"Pad of {area:.2f} mm2 that no trace holds, from {limit:.2f} mm2 it keeps to the "
-        f"board: {labels.standing(index, pad, island)}",
-        remedy=f"Give it {up(limit - area):.2f} mm2 more copper, or a stub of a trace",
-        cause=f"small lone pads {kind}",
+        message=f"{whose} of {area:.2f} mm2{' on both sides' * both} that no trace holds, "
+        f"from {limit:.2f} mm2 {keep} to the board: {labels.standing(index, pad, island)}",
+        remedy=f"Give {them} {up(limit - area):.2f} mm2 more copper, or a stub of a trace",
+        cause="small lone pads " + (f"with a hole of {size:.2f} mm" if size else "without a hole"),
         state=State.MARGINAL if joins else State.REMARK,
         side=layer.side,
         x=x,

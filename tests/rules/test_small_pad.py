@@ -79,6 +79,22 @@ def test_two_pads_hold_a_lead_together() -> None:
     assert seen(NAME, both, SHOP) == []
 
 
+def test_two_small_pads_of_a_lead_are_told_once_by_what_both_have() -> None:
+    disc = shapely.Point(0, 0).buffer(0.6, 64)
+    sides = tuple(layer(side, [(PIN, disc)]) for side in ("top", "bottom"))
+    nets = tuple(replace(one, net=sides[0].net) for one in sides)
+    board = on_board(facts(), Board("b", (), nets, holes=(drilled(0.8),)))
+
+    (told,) = seen(NAME, board, SHOP)
+
+    area = 2 * math.pi * (0.6**2 - 0.4**2)
+    assert told.message.startswith(
+        f"Pads of {area:.2f} mm2 on both sides that no trace holds, from 1.40 mm2 they keep to"
+    )
+    assert told.remedy == "Give them 0.15 mm2 more copper, or a stub of a trace"
+    assert told.state is State.REMARK  # the net has no copper but these two
+
+
 def test_a_pad_that_is_drilled_away_is_left_to_the_rules_on_holes() -> None:
     assert seen(NAME, ring(1.0, 1.2), SHOP) == []
 
