@@ -55,6 +55,7 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
+_SPOT = 0.05  # mm; what is shorter has no length to tell
 _WORD = {Kind.TRACE: "Trace", Kind.POUR: "Neck of a pour", UNKNOWN: "Neck of copper"}
 _PLURAL = {Kind.TRACE: "traces", Kind.POUR: "necks of pours", UNKNOWN: "necks of copper"}
 
@@ -91,8 +92,9 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             near = labels.near(x, y, layer.side)
             where = ", ".join(filter(None, (layer.net_name[island], near and f"near {near}")))
             yield Observation(
-                message=f"{_WORD[kind_code]} {width[member]:.3f} mm wide over "
-                f"{necks.length[row]:.1f} mm, copper survives from {limit:.3f} mm"
+                message=f"{_WORD[kind_code]} {width[member]:.3f} mm wide"
+                + (f" over {length:.1f} mm" if (length := necks.length[row]) >= _SPOT else "")
+                + f", copper survives from {limit:.3f} mm"
                 + (f": {where}" if where else ""),
                 remedy=f"Give the pour a minimum width of {up(limit):.2f} mm"
                 if kind_code == Kind.POUR

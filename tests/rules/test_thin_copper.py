@@ -127,6 +127,13 @@ def test_the_message_tells_width_length_net_and_place() -> None:
     assert (found.measured, found.limit) == (0.15, 0.2)
 
 
+@pytest.mark.parametrize(("length", "told"), [(0.04, "wide, copper"), (0.06, "wide over 0.1 mm, ")])
+def test_a_spot_has_no_length(length: float, told: str) -> None:
+    (found,) = seen(NAME, facts(necks=[Neck(0.15, length)]), keeping(0.2))
+
+    assert told in found.message
+
+
 def test_a_pour_is_mended_by_its_setting() -> None:
     (found,) = seen(NAME, facts(necks=[Neck(0.15, kind=Kind.POUR)]), keeping(0.2))
 
