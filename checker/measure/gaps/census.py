@@ -11,6 +11,7 @@ from msgspec import Struct
 from checker.measure.boundary.minima import clusters, double_normals, screen, stretches
 from checker.measure.boundary.segments import COINCIDENT
 from checker.measure.gaps.cuts import widest_cuts
+from checker.measure.gaps.even import round_bend, straight
 from checker.measure.gaps.walk import Places
 from checker.measure.gaps.window import Windows
 
@@ -79,33 +80,33 @@ def census(
     part = stretches(segments, normals)
     run = clusters(part, normals.distance, island_a, island_b)
     windows = Windows(segments.polygons)
-    width = np.full((len(bites), len(normals)), np.inf)
-    least = width.copy()  # of the run, known so far
     bare = normals.distance + 2 * np.asarray(bites)[:, None]  # what is sure to fit
-    rows, rest = np.flatnonzero(_walled(normals, bites)), np.arange(len(normals))
-    nearby = np.inf
-    while len(rest):
-        if len(rest) > FEW:
-            chosen = _representatives(normals.take(rest), run[rest], nearby)
-            rows = np.union1d(rows, rest[chosen])
-        else:
-            rows = np.union1d(rows, rest)
-        some = normals.take(rows)
-        # Nothing is asked of a minimum but whether it is less than what is known of its run.
-        most = np.minimum(least[:, run[rows]].max(0) + 2 * ALIKE, reach)
-        width[:, rows], ends = _widths(segments, some, windows, most, bites)
+    sure = _walled(segments, normals, run, 2 * max(bites))
+    walled = np.isfinite(sure)
+    width = np.where(walled, bare - normals.distance + sure, np.inf)
+    least = np.full(width.shape, np.inf)  # of the run, known so far
+    rows, rest, nearby = np.flatnonzero(walled), np.flatnonzero(~walled), np.inf
+    while True:
         for known, found in zip(least, width, strict=True):
             np.minimum.at(known, run[rows], found[rows])
-        rest = np.setdiff1d(rest, rows)
+        # Nothing is asked of a minimum but whether it is less than what is known of its run.
         rest = rest[(bare[:, rest] < least[:, run[rest]] - ALIKE).any(0)]
+        if not len(rest):
+            break
+        rows = rest
+        if len(rest) > FEW:
+            rows = rest[_representatives(normals.take(rest), run[rest], nearby)]
+        most = np.minimum(least[:, run[rows]].max(0) + 2 * ALIKE, reach)
+        width[:, rows], ends = _widths(segments, normals.take(rows), windows, most, bites)
+        rest = np.setdiff1d(rest, rows)
         rest = rest[~_spoken_for(normals, run, rest, rows, ends)]
-        rows, nearby = rest[:0], 2 * reach
+        nearby = 2 * reach
     # Of the minima that a cut wider than the run's does not pass, the shortest is shown: of equal
     # ones that in the middle of the longest straight, then the lowest, so that it stays put.
     x, y = normals.middle.T
     wider = width[0] > least[0][run] + ALIKE
-    straight = -np.round(normals.overlap, 6)
-    order = np.lexsort((x, y, straight, np.round(normals.distance, 6), wider, run))
+    longest = -np.round(normals.overlap, 6)
+    order = np.lexsort((x, y, longest, np.round(normals.distance, 6), wider, run))
     first = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
     distance = np.full(len(normals), np.inf)
     np.minimum.at(distance, run, normals.distance)
@@ -131,13 +132,17 @@ def _places(segments: Segments, normals: Normals) -> Places:
     return Places(segments.island[normals.i], segments.island[normals.j], normals.a, normals.b)
 
 
-def _walled(normals: Normals, bites: Sequence[float]) -> NDArray[np.bool_]:
-    """(n,) True beside a straight run at least as long as the cut that fits is wide.
-
-    No cutter reaches past its ends, so the cut that fits is as wide as the gap.
-    """
-    walled: NDArray[np.bool_] = normals.overlap >= normals.distance + 2 * max(bites)
-    return walled | (normals.distance <= CONTACT)
+def _walled(segments: Segments, normals: Normals, run: Ints, more: float) -> Floats:
+    """(n,) how wide a gap is whose cut is no wider than that and ``more``; inf where it may be."""
+    walled = straight(normals, more) | (normals.distance <= CONTACT)
+    sure = np.where(walled, normals.distance, np.inf)
+    # Of each run the narrowest place, where that does not tell.
+    order = np.lexsort((walled, np.round(normals.distance, 6), run))
+    least = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
+    asked = least[~walled[least]]
+    some = normals.take(asked)
+    sure[asked] = (some.distance + round_bend(segments, some, more)) / 2
+    return sure
 
 
 def _widths(
@@ -148,18 +153,15 @@ def _widths(
     bites: Sequence[float],
 ) -> tuple[Floats, Floats]:
     """Widest cut per bite (row) and normal, and the ends of what each speaks for."""
-    width = normals.distance + 2 * np.asarray(bites)[:, None]
-    ends = stretches(segments, normals)[None].repeat(len(bites), 0)
-    open_ended = np.flatnonzero(~_walled(normals, bites))
-    places = _places(segments, normals.take(open_ended))
-    cuts = widest_cuts(segments, places, reach[open_ended], bites)
-    width[:, open_ended], ends[:, open_ended] = cuts.width, cuts.stand
+    places = _places(segments, normals)
+    cuts = widest_cuts(segments, places, reach, bites)
+    width = cuts.width
     for k, bite in enumerate(bites):
         unsure = np.flatnonzero(cuts.doubt[k])
-        width[k, open_ended[unsure]] = windows.settle(
-            places.take(unsure), cuts.width[k, unsure], reach[open_ended[unsure]], bite
+        width[k, unsure] = windows.settle(
+            places.take(unsure), width[k, unsure], reach[unsure], bite
         )
-    return width, ends
+    return width, cuts.stand
 
 
 def _spoken_for(
