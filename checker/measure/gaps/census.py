@@ -11,7 +11,7 @@ from msgspec import Struct
 from checker.measure.boundary.minima import clusters, double_normals, screen, stretches
 from checker.measure.boundary.segments import COINCIDENT
 from checker.measure.gaps.cuts import widest_cuts
-from checker.measure.gaps.even import round_bend, straight
+from checker.measure.gaps.even import EVEN, WAVY, let_pass, round_bend, straight
 from checker.measure.gaps.walk import Places
 from checker.measure.gaps.window import Windows
 
@@ -81,11 +81,11 @@ def census(
     run = clusters(part, normals.distance, island_a, island_b)
     windows = Windows(segments.polygons)
     bare = normals.distance + 2 * np.asarray(bites)[:, None]  # what is sure to fit
-    sure = _walled(segments, normals, run, 2 * max(bites))
+    sure, passed = _even(segments, normals, run, bites)
     walled = np.isfinite(sure)
     width = np.where(walled, bare - normals.distance + sure, np.inf)
     least = np.full(width.shape, np.inf)  # of the run, known so far
-    rows, rest, nearby = np.flatnonzero(walled), np.flatnonzero(~walled), np.inf
+    rows, rest, nearby = np.flatnonzero(walled), np.flatnonzero(~(walled | passed)), np.inf
     while True:
         for known, found in zip(least, width, strict=True):
             np.minimum.at(known, run[rows], found[rows])
@@ -132,17 +132,35 @@ def _places(segments: Segments, normals: Normals) -> Places:
     return Places(segments.island[normals.i], segments.island[normals.j], normals.a, normals.b)
 
 
-def _walled(segments: Segments, normals: Normals, run: Ints, more: float) -> Floats:
-    """(n,) how wide a gap is whose cut is no wider than that and ``more``; inf where it may be."""
+def _even(
+    segments: Segments, normals: Normals, run: Ints, bites: Sequence[float]
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """What needs no walk, to half of `EVEN`.
+
+    Returns:
+        (n,) how wide the gap is, where the cut that fits is as wide, inf elsewhere; and (n,) True
+        for minima of a run that let the cut pass which fits at one of them.
+    """
+    more = 2 * max(bites)
     walled = straight(normals, more) | (normals.distance <= CONTACT)
     sure = np.where(walled, normals.distance, np.inf)
+    passed = np.zeros(len(normals), dtype=bool)
     # Of each run the narrowest place, where that does not tell.
-    order = np.lexsort((walled, np.round(normals.distance, 6), run))
+    x, y = normals.middle.T
+    order = np.lexsort((x, y, walled, np.round(normals.distance, 6), run))
     least = order[np.r_[True, np.diff(run[order]) > 0]] if len(order) else order
     asked = least[~walled[least]]
     some = normals.take(asked)
-    sure[asked] = (some.distance + round_bend(segments, some, more)) / 2
-    return sure
+    sure[asked] = (some.distance + round_bend(segments, some, more, EVEN)) / 2
+    # Where it is wavy the wide places count, as far as narrow ones are passed from them.
+    asked = asked[np.isinf(sure[asked])]
+    wide = np.full(len(normals), np.inf)
+    wide[run[asked]] = round_bend(segments, normals.take(asked), more, WAVY) - EVEN
+    rows = np.flatnonzero(np.isfinite(wide[run]) & (normals.distance < wide[run]))
+    passed[rows] = let_pass(segments, normals.take(rows), wide[run[rows]], 2 * min(bites))
+    asked = asked[passed[asked]]
+    sure[asked] = wide[run[asked]] + EVEN / 2
+    return sure, passed
 
 
 def _widths(
