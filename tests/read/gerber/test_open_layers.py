@@ -96,7 +96,7 @@ def test_nets_and_pins_of_an_independent_reader(board: str, layer: str) -> None:
 
     # The reference counts "no net" and "net of one pin" as nets, and pins without a name.
     unnamed_nets = sum(f"TO.N,{name}*" in text for name in ("", "N/C"))
-    unnamed_pins = set(re.findall(r"TO\.P,([^,*]*),\*", text))
+    unnamed_pins = set(re.findall(r"TO\.P,([^,*]*),~?\*", text))
     assert len(np.unique(objects.net[objects.net >= 0])) == reference["nets"] - unnamed_nets
     named = objects.pin >= 0
     pins = set(zip(objects.component[named], objects.pin[named], strict=True))
