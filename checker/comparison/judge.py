@@ -283,14 +283,14 @@ def _row(one: _Judged, odds: bool, relief: bool) -> Row:
 
 
 def _order(row: Row) -> tuple[object, ...]:
-    """By verdict and closed gaps; then with margin before without; then by time; then by room."""
+    """By verdict and closed gaps; then by what the margin lacks; then by time; then by room."""
     work = row.work
     times = (work.machine_minutes, work.hand_minutes)
     minutes = inf if None in times else sum(time for time in times if time is not None)
     return (
         _BEST_FIRST.index(row.verdict),
         row.closed,
-        not row.opens,
+        0.0 if row.opens else -round(row.margin or 0.0, 2),
         round(minutes) if minutes < inf else inf,
         -(row.margin or 0.0),
         row.process.name,

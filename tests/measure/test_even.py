@@ -61,7 +61,7 @@ def annulus(inner: int, outer: int, turned: float, gap: float) -> list[Polygon]:
 
 
 @given(st.integers(24, 90), st.integers(24, 90), st.floats(0, 0.3), st.floats(0.1, 0.4))
-@settings(max_examples=60)
+@settings(max_examples=20)
 def test_the_clearance_of_a_pad_is_as_wide_as_a_walk_finds_it(
     inner: int, outer: int, turned: float, gap: float
 ) -> None:
