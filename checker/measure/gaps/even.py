@@ -38,7 +38,8 @@ WAVY = 0.01
 _MOST = 40  # corners that are followed to each side
 _BESIDE = 12  # of them, so many to the next wide place
 _ROUNDING = 1e-6  # mm
-_STEPS = (0.05, 0.25, 0.6, 1.0)  # of the way to a wide place, where a cutter may stand
+_CONTACTS = 3  # in a wide place, where a cutter may stand
+_STEPS = (0.05, 0.25, 0.6)  # of the way to the first of them, where it may stand already
 
 
 def straight(normals: Normals, more: float) -> Bools:
@@ -110,27 +111,32 @@ def let_pass(segments: Segments, normals: Normals, width: Floats, more: float) -
 
 def _stands(segments: Segments, normals: Normals, width: Floats, on: bool) -> Floats:
     """(n, 2) where as wide a cutter stands next, to the one side or to the other; nan unknown."""
-    before, begin, end = normals.distance.copy(), normals.middle, normals.middle
-    after = np.full(len(normals), np.nan)
+    before, begin, after = normals.distance.copy(), normals.middle, np.full(len(normals), np.nan)
+    wide = np.full((_CONTACTS, len(normals), 2), np.nan)  # middles of contacts, the next first
+    count = np.zeros(len(normals), dtype=np.int64)
 
     def goes_on(rows: Ints, middle: Floats, there: Floats) -> Bools:
-        narrow: Bools = there < width[rows]
-        begin[rows[narrow]], before[rows[narrow]] = middle[narrow], there[narrow]
-        end[rows[~narrow]], after[rows[~narrow]] = middle[~narrow], there[~narrow]
-        return narrow
+        narrow, first = there < width[rows], count[rows] == 0
+        begin[rows[narrow & first]] = middle[narrow & first]
+        before[rows[narrow & first]] = there[narrow & first]
+        after[rows[~narrow & first]] = there[~narrow & first]
+        held = rows[~narrow]
+        wide[count[held], held] = middle[~narrow]
+        count[held] += 1
+        ahead: Bools = np.where(narrow, first, count[rows] < _CONTACTS)
+        return ahead
 
     _follow(segments, normals, on, _BESIDE, goes_on)
+    share = ((width - before) / (after - before))[:, None]
+    steps = [begin + (share + step * (1 - share)) * (wide[0] - begin) for step in _STEPS]
     found = np.full((len(normals), 2), np.nan)
-    share = (width - before) / (after - before)
-    for step in _STEPS:
-        rows = np.flatnonzero(np.isnan(found[:, 0]) & np.isfinite(share))
-        at = begin[rows] + (share + step * (1 - share))[rows, None] * (end - begin)[rows]
+    for at in (*steps, *wide):
+        rows = np.flatnonzero(np.isnan(found[:, 0]) & np.isfinite(at[:, 0]))
         crowded = segments.tree.query(
-            shapely.points(at), "dwithin", distance=width[rows] / 2 - _ROUNDING
+            shapely.points(at[rows]), "dwithin", distance=width[rows] / 2 - _ROUNDING
         )[0]
-        stands = np.ones(len(rows), dtype=bool)
-        stands[crowded] = False
-        found[rows[stands]] = at[stands]
+        rows = np.delete(rows, np.unique(crowded))
+        found[rows] = at[rows]
     return found
 
 
