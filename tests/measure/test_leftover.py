@@ -17,6 +17,7 @@ from checker.measure.leftover.pieces import ERROR, beside, blank_of, leftover, m
 from checker.measure.leftover.slivers import LENGTH_ERROR, Slivers, slivers
 from tests.blanks import CLEARS, NARROW, bars, board, scattered
 from tests.examples import seeds
+from tests.layouts import copper_layer
 
 if TYPE_CHECKING:
     from checker.board import Board, Floats, Shapes
@@ -183,6 +184,18 @@ def test_the_two_nearest_islands_are_beside_a_strip() -> None:
     found = slivers(made, CLEARS, NARROW)
 
     assert beside(made.copper[0], found.shape, CLEARS + 0.01).tolist() == [[0, 1]]
+
+
+@pytest.mark.parametrize("order", [(0, 1, 2, 3), (3, 1, 0, 2), (2, 3, 1, 0)])
+def test_of_islands_equally_near_the_first_nets_are_named_whatever_the_order(
+    order: tuple[int, ...],
+) -> None:
+    corners = [shapely.box(x, y, x + 1, y + 1) for x in (-2, 1) for y in (-2, 1)]
+    layer = replace(copper_layer(corners[k] for k in order), net=np.array(order))
+
+    found = beside(layer, np.array([shapely.box(-0.1, -0.1, 0.1, 0.1)]), 2.0)
+
+    assert sorted(layer.net[found[0]].tolist()) == [0, 1]
 
 
 def test_a_place_turns_with_its_shape() -> None:

@@ -84,7 +84,7 @@ def leftover(board: Board, clears: float, wider: Wider = ()) -> Leftover:
 def beside(layer: CopperLayer, shapes: Shapes, reach: float) -> Ints:
     """(n, 2) the islands nearest to the middles of shapes and within reach (mm) of them; -1 none.
 
-    The islands of a place are ascending.
+    Of equally near ones those of the first nets. The islands of a place are ascending.
     """
     found = np.full((len(shapes), 2), _NONE)
     x0, y0, x1, y1 = shapely.bounds(shapes).T
@@ -95,7 +95,7 @@ def beside(layer: CopperLayer, shapes: Shapes, reach: float) -> Ints:
     row, island = row[near], island[near]
     middles = shapely.points(middles_of(shapes))
     far = np.round(shapely.distance(layer.islands[island], middles[row]), _DIGITS)
-    order = np.lexsort((island, far, row))
+    order = np.lexsort((island, layer.net[island], far, row))
     row, island = row[order], island[order]
     rank = np.arange(len(row)) - np.searchsorted(row, row)
     near = rank < found.shape[1]
