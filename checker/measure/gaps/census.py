@@ -160,7 +160,7 @@ def _even(
     passed[rows] = let_pass(segments, normals.take(rows), wide[run[rows]], 2 * min(bites))
     asked = asked[passed[asked]]
     sure[asked] = wide[run[asked]] + EVEN / 2
-    return sure, passed
+    return sure, passed & np.isin(run, run[asked])  # elsewhere they may still be the narrowest
 
 
 def _widths(
