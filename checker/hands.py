@@ -14,7 +14,9 @@ import signal
 import sys
 import warnings
 from contextlib import suppress
+from io import BytesIO
 from itertools import chain
+from threading import Thread
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 import numpy as np
@@ -90,6 +92,20 @@ class Hands(Generic[_J, _M, _R]):
                 self._second = None
         return self
 
+    def ahead(self, job: _J, matter: _M) -> Callable[[], _R]:
+        """Let the other process do a job before all that it is asked later.
+
+        Returns:
+            Gives the answer when called, which is worked out here where the other one has none.
+        """
+        ticket = None if self._second is None else self._second.ask((matter, [job], False))
+
+        def answer() -> _R:
+            done = None if ticket is None else self._answered(ticket)
+            return done[job] if done and job in done else self._answer(job, matter)
+
+        return answer
+
     def ask(
         self,
         matter: _M,
@@ -116,9 +132,10 @@ class Hands(Generic[_J, _M, _R]):
         """
         there = [job for job in jobs if job in self._there]
         free = [job for job in jobs if job not in self._there and job not in self._here]
+        ticket = None
         if self._second is not None:
             self._queue.put(free[:_MOST])
-            self._second.ask((matter, there))
+            ticket = self._second.ask((matter, there, True))
         first()
         found: dict[_J, _R] = {}
         mine = (job for job in jobs if job in self._here)
@@ -127,7 +144,7 @@ class Hands(Generic[_J, _M, _R]):
                 before(job)
                 found[job] = self._answer(job, matter)
         last()
-        done = self._second.answer() if self._second is not None else None
+        done = None if ticket is None else self._answered(ticket)
         self._there |= (done or {}).keys() - found.keys()
         self._here |= found.keys()
         for job in jobs:
@@ -136,11 +153,14 @@ class Hands(Generic[_J, _M, _R]):
                 found[job] = done[job] if done and job in done else self._answer(job, matter)
         return found
 
-    def _done_there(self, asked: tuple[_M, Iterable[_J]]) -> dict[_J, _R]:
-        """What the other process answers."""
-        matter, jobs = asked
+    def _answered(self, ticket: int) -> dict[_J, _R] | None:
+        return None if self._second is None else self._second.answer(ticket)
+
+    def _done_there(self, asked: tuple[_M, Iterable[_J], bool]) -> dict[_J, _R]:
+        """What the other process answers: to those jobs, and to what it takes of the queue."""
+        matter, jobs, queued = asked
         done: dict[_J, _R] = {}
-        for job in chain(jobs, self._queue):
+        for job in chain(jobs, self._queue if queued else ()):
             try:
                 done[job] = self._answer(job, matter)
             except Exception:
@@ -188,6 +208,8 @@ class _Second(Generic[_M, _R]):
     def __init__(self, work: Callable[[_M], _R]) -> None:
         self._work = work
         self._process = 0
+        self._asked = self._heard = 0  # questions, and answers
+        self._kept: dict[int, _R] = {}  # answers that nobody has taken
 
     def begin(self) -> None:
         ends: list[int] = []
@@ -215,33 +237,46 @@ class _Second(Generic[_M, _R]):
         self._ask, self._answers = os.fdopen(ask, "wb"), os.fdopen(answers, "rb")
 
     def _serve(self, asked: BinaryIO, answers: BinaryIO) -> None:
+        def send(answer: bytes) -> None:
+            answers.write(answer)
+            answers.flush()
+
+        sending: Thread | None = None
         while True:
             try:
                 question = pickle.load(asked)
             except EOFError:
                 return
-            _Pickler(answers, pickle.HIGHEST_PROTOCOL).dump(self._work(question))
-            answers.flush()
+            answer = BytesIO()
+            _Pickler(answer, pickle.HIGHEST_PROTOCOL).dump(self._work(question))
+            if sending is not None:
+                sending.join()
+            # A pipe holds little: who does not read yet must not keep it from the next question.
+            sending = Thread(target=send, args=(answer.getvalue(),))
+            sending.start()
 
-    def ask(self, question: _M) -> None:
-        """Let it begin with something."""
+    def ask(self, question: _M) -> int:
+        """Let it begin with something, once it has done what it was asked before; the ticket."""
+        self._asked += 1
         if self._process:
             try:
                 pickle.dump(question, self._ask, pickle.HIGHEST_PROTOCOL)
                 self._ask.flush()
             except BrokenPipeError:
                 self.end()
+        return self._asked
 
-    def answer(self) -> _R | None:
+    def answer(self, ticket: int) -> _R | None:
         """What it made of that, once it is there; None where it came to nothing."""
-        if not self._process:
-            return None
-        try:
-            found: Any = pickle.load(self._answers)
-        except (EOFError, pickle.UnpicklingError):  # it died, before its answer or amidst it
-            self.end()
-            return None
-        return found  # type: ignore[no-any-return]
+        while self._heard < ticket and self._process:
+            try:
+                found = pickle.load(self._answers)
+            except (EOFError, pickle.UnpicklingError):  # it died, before its answer or amidst it
+                self.end()
+                break
+            self._heard += 1
+            self._kept[self._heard] = found
+        return self._kept.pop(ticket, None)
 
     def end(self) -> None:
         """Be rid of it."""

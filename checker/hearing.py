@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
+import shapely
+
 from checker.engine import reach_for, rules_asked
 from checker.hands import Hands
 from checker.labels import labels_of
-from checker.measure import facts_when_asked
+from checker.measure import OUTER, facts_when_asked, gaps_of
 from checker.registry import load_rules
 
 if TYPE_CHECKING:
@@ -16,13 +18,13 @@ if TYPE_CHECKING:
     from checker.board import Board
     from checker.engine import Said
     from checker.findings import Rule
-    from checker.measure import Facts, Reach
+    from checker.measure import Facts, Gaps, Reach
     from checker.process.model import Process
 
 _T = TypeVar("_T")
 
 _DEAREST = "leftover"
-_NECKS = ("", "necks")  # the job that measures them; in the others rules are asked
+_NECKS, _GAPS = ("", "necks"), ("", "gaps")  # jobs that measure; in the others rules are asked
 
 
 def _dear_first(rule: Rule) -> tuple[bool, bool]:
@@ -33,8 +35,8 @@ class Hearing(Generic[_T]):
     """The rules that look at no gaps, asked about one board by several processes.
 
     Rules that look at the same facts are one job, see `checker.hands`, so that the facts are
-    measured once; the other hand measures the necks. The gaps and the rules on them are left to who
-    asks.
+    measured once; the other hand measures the necks. The rules on gaps are left to who asks, and
+    so are the gaps but for one layer, see `gaps`.
     """
 
     def __init__(
@@ -61,9 +63,9 @@ class Hearing(Generic[_T]):
             if "gaps" not in rule.asks:
                 self._jobs.setdefault(rule.asks or (rule.name,), []).append(rule)
         self._left = [_NECKS]
-        self._hands: Hands[tuple[str, ...], tuple[Process, ...], Any] = Hands(
+        self._hands: Hands[tuple[str, ...], Any, Any] = Hands(
             self._answer,
-            list(self._jobs),
+            [*self._jobs, _GAPS],
             there=[job for job in self._jobs if "necks" in job],
             both=both,
         )
@@ -76,6 +78,28 @@ class Hearing(Generic[_T]):
 
     def __exit__(self, *_: object) -> None:
         self._hands.__exit__()
+
+    def gaps(self, reach: Reach) -> Callable[[], tuple[Gaps, ...]]:
+        """The gaps of each layer of the board, as far as a reach: measured when this is called.
+
+        Of two layers the other hand takes the smaller one, and begins with it at once.
+        """
+        layers = self.facts.board.copper
+        outer = [number for number, layer in enumerate(layers) if layer.side in OUTER]
+        outer.sort(key=lambda number: -shapely.get_num_coordinates(layers[number].islands).sum())
+        theirs = outer[1::2]
+        later = self._hands.ahead(_GAPS, (reach, theirs)) if theirs else list
+
+        def measured() -> tuple[Gaps, ...]:
+            ours = {
+                number: gaps_of(self.facts.board, reach, number)
+                for number in range(len(layers))
+                if number not in theirs
+            }
+            found = {**ours, **dict(zip(theirs, later(), strict=True))}
+            return tuple(found[number] for number in range(len(layers)))
+
+        return measured
 
     def ask(
         self,
@@ -120,16 +144,20 @@ class Hearing(Generic[_T]):
             before=told,
         )
         if _NECKS in found:
-            self.facts.take(found.pop(_NECKS))
+            self.facts.take(necks=found.pop(_NECKS))
             self._left = []
         return [
             {name: said for job in found.values() for name, said in job[row].items()}
             for row in range(len(processes))
         ]
 
-    def _answer(self, job: tuple[str, ...], processes: Sequence[Process]) -> Any:
+    def _answer(self, job: tuple[str, ...], matter: Any) -> Any:
         if job == _NECKS:
             return self.facts.necks
+        if job == _GAPS:
+            reach, numbers = matter
+            return [gaps_of(self.facts.board, reach, number) for number in numbers]
+        processes: Sequence[Process] = matter
         return [
             {
                 rule.name: self._say(rule, self.facts, process)
@@ -154,8 +182,8 @@ def heard(
 ) -> tuple[Facts, list[Mapping[str, Said]]]:
     """What the rules say of a board, and the facts they were asked about.
 
-    This process takes the gaps, a layer at a time with one more copy of it, and the rules on them;
-    the other one takes the necks. Then both take the rules that are left, whoever is free.
+    This process takes the gaps of one layer and the rules on gaps; the other one takes the gaps of
+    the other layer and the necks. Then both take the rules that are left, whoever is free.
 
     Args:
         board: as read.
@@ -172,7 +200,7 @@ def heard(
     """
     rules = load_rules()
     asked = [rules_asked(process, rules) for process in processes]
-    facts = facts_when_asked(board, reach or reach_for(processes), both=True)
+    facts = facts_when_asked(board, reach or reach_for(processes))
     said: list[dict[str, Said]] = [{} for _ in processes]
 
     def on_gaps() -> bool:
@@ -188,5 +216,6 @@ def heard(
         return tuple(rule.check(facts, process))
 
     with Hearing(facts, rules, say, both=True) as hearing:
+        facts.take(gaps=hearing.gaps(facts.reach))
         rest = hearing.ask(processes, on_gaps, before=before)
     return facts, [{**found, **more} for found, more in zip(said, rest, strict=True)]

@@ -16,9 +16,9 @@ from checker.comparison import compare
 from checker.engine import check, reach_for, rules_asked
 from checker.errors import ProfileError
 from checker.hands import Hands
-from checker.hearing import heard
+from checker.hearing import Hearing, heard
 from checker.many import Job, answer
-from checker.measure import Facts, Necks, Reach, facts_when_asked, measure
+from checker.measure import Facts, Gaps, Necks, Reach, facts_when_asked, gaps_of, measure
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.leftover.pieces import _leftover as leftover_copper
 from checker.process import load_profile
@@ -27,6 +27,7 @@ from checker.read import read_board
 from checker.read.package import open_package
 from checker.registry import load_rules
 from checker.report.comparison_json import comparison_document
+from checker.tallying import tally_of
 from tests.rule_samples import board_of, process_of
 from tests.second import each_failure, needs_two
 
@@ -73,8 +74,8 @@ def test_the_second_takes_part(board: Board, monkeypatch: pytest.MonkeyPatch) ->
     """What it measured arrives: the first never measures necks."""
     first = os.getpid()
 
-    def watched(board: Board, reach: Reach, both: bool = False) -> Facts:
-        facts = facts_when_asked(board, reach, both)
+    def watched(board: Board, reach: Reach) -> Facts:
+        facts = facts_when_asked(board, reach)
 
         def necks() -> tuple[Necks, ...]:
             if os.getpid() == first:
@@ -293,17 +294,40 @@ def test_a_rule_names_the_dear_facts_it_looks_at(rule: Rule) -> None:
     assert made == set(rule.asks)
 
 
+def gaps_of_both(board: Board, reach: Reach) -> tuple[Gaps, ...]:
+    with Hearing(facts_when_asked(board, reach), {}, tally_of, both=True) as hearing:
+        return hearing.gaps(reach)()
+
+
 @needs_two
 def test_gaps_measured_by_two_processes_are_those_of_one(board: Board) -> None:
     reach = Reach(cut=0.6)
-    alone, together = facts_when_asked(board, reach), facts_when_asked(board, reach, both=True)
+    alone, together = facts_when_asked(board, reach).gaps, gaps_of_both(board, reach)
 
-    assert sum(map(len, together.gaps)) > 0
-    for one, other in zip(alone.gaps, together.gaps, strict=True):
+    assert sum(map(len, together)) > 0
+    for one, other in zip(alone, together, strict=True):
         assert other.islands.tolist() == one.islands.tolist()
         assert other.distance.tolist() == one.distance.tolist()
         assert other.widest_cut[0.0].tolist() == one.widest_cut[0.0].tolist()
         assert other.object_a.tolist() == one.object_a.tolist()
+
+
+@needs_two
+def test_each_process_measures_the_gaps_of_one_layer(
+    board: Board, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here: list[str] = []
+
+    def watched(board: Board, reach: Reach, number: int) -> Gaps:
+        here.append(board.copper[number].side)
+        return gaps_of(board, reach, number)
+
+    monkeypatch.setattr(hearing, "gaps_of", watched)
+
+    both = gaps_of_both(board, Reach(cut=0.6))
+
+    assert len(both) == 2
+    assert len(here) == 1
 
 
 @needs_two
@@ -314,7 +338,36 @@ def test_without_the_second_gaps_are_the_same(
     alone = facts_when_asked(board, Reach(cut=0.6)).gaps
     monkeypatch.setattr(os, "fork", fork)
 
-    together = facts_when_asked(board, Reach(cut=0.6), both=True).gaps
+    together = gaps_of_both(board, Reach(cut=0.6))
 
     assert [len(one) for one in together] == [len(one) for one in alone]
     assert sum(map(len, together)) > 0
+
+
+@needs_two
+def test_what_was_begun_ahead_waits_for_nobody() -> None:
+    """An answer larger than a pipe, which nobody has read yet, keeps nothing up."""
+
+    def answer(job: str, matter: int) -> tuple[int, bytes]:
+        return os.getpid(), bytes(matter)
+
+    with Hands(answer, ["a", "b"], there=["b"]) as both:
+        large = both.ahead("a", 1_000_000)
+        small = both.ask(1, ["b"])
+
+    who, much = large()
+    assert small["b"] == (who, bytes(1))
+    assert who != os.getpid()
+    assert len(much) == 1_000_000
+
+
+@needs_two
+def test_what_was_begun_ahead_is_told_before_and_after_other_answers() -> None:
+    def answer(job: str, matter: int) -> tuple[str, int]:
+        return job, matter
+
+    with Hands(answer, ["a", "b"], there=["b"]) as both:
+        first, second = both.ahead("a", 1), both.ahead("a", 2)
+        assert first() == ("a", 1)
+        assert both.ask(3, ["b"]) == {"b": ("b", 3)}
+        assert second() == ("a", 2)

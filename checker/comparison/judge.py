@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -30,7 +31,7 @@ from checker.tallying import a_gap_stays_shut, tallied, tally_of
 from checker.work import offsets_of, work_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from checker.board import Board
     from checker.depth import Window
@@ -115,7 +116,7 @@ def _judged(
     if both:
         uses_of(board)  # both hands need them
     with Hearing(facts_when_asked(board, reach_for(processes)), rules, tally_of, both) as hearing:
-        rounds = _Rounds(board, processes, hearing, both)
+        rounds = _Rounds(board, processes, hearing)
         rounds.run()
         pairs = [(process, rounds.facts[i]) for i, process in enumerate(processes)]
         found = _tallied(hearing, rules, pairs, rounds.told)
@@ -145,40 +146,59 @@ class _Rounds:
         works: what each process takes.
     """
 
-    def __init__(
-        self, board: Board, processes: Sequence[Process], hearing: Hearing[Told], both: bool
-    ) -> None:
+    def __init__(self, board: Board, processes: Sequence[Process], hearing: Hearing[Told]) -> None:
         self.facts: dict[int, Facts] = {}
         self.told: dict[int, dict[str, Told]] = {row: {} for row in range(len(processes))}
         self.works: list[Work] = []
         self._board, self._processes, self._hearing = board, processes, hearing
         self._finest = min(self.told, key=lambda row: _widest(processes[row]) or inf)
-        self._censuses = _measured(board, processes, both)
+        self._limit = _FIRST
         self._last: dict[int, Facts] = {}  # of the last census, by row
 
     def run(self) -> None:
         """Make censuses, one wider than the other, till all are decided."""
         asked = [self._finest]
         while len(self.facts) < len(self._processes):
+            facts = self._next()
+            facts.take(gaps=self._hearing.gaps(facts.reach))
             answers = self._hearing.ask(
-                [self._processes[row] for row in asked], self._measure, self._work_out
+                [self._processes[row] for row in asked],
+                partial(self._decide, facts),
+                self._work_out,
             )
             for row, more in zip(asked, answers, strict=True):
                 self.told[row].update(more)
-            for facts in self._last.values():
-                facts.take(self._hearing.facts.necks)
+            facts.take(necks=self._hearing.facts.necks)
             asked = [
                 row
                 for row, facts in self._last.items()
                 if not (self.told[row] or a_gap_stays_shut(facts, self._processes[row]))
             ]
 
-    def _measure(self) -> bool:
-        """One census more; whether the finest process opens all gaps, so that rules are heard."""
-        self._last = next(self._censuses)
+    def _next(self) -> Facts:
+        """What to measure next: wider than before, for those that need it."""
+        waiting = self._waiting().values()
+        while True:
+            limit = self._limit
+            self._limit = max(_STEP * limit, min(map(_widest, waiting)))
+            now = [process for process in waiting if _widest(process) <= limit]
+            if now:
+                wanted = replace(reach_for(self._processes), cut=reach_for(now).cut)
+                return facts_when_asked(self._board, wanted)
+
+    def _decide(self, facts: Facts) -> bool:
+        """Measure; whether the finest process opens all gaps, so that rules are heard."""
+        self._last = {
+            row: facts
+            for row, process in self._waiting().items()
+            if _count(facts, process, Fate.JOINED) or reach_for(process).cut <= facts.reach.cut
+        }
         self.facts.update(self._last)
         finest = self._finest
         return not a_gap_stays_shut(self.facts[finest], self._processes[finest])
+
+    def _waiting(self) -> dict[int, Process]:
+        return {row: one for row, one in enumerate(self._processes) if row not in self.facts}
 
     def _work_out(self) -> None:
         if not self.works:
@@ -225,29 +245,6 @@ def _tallied(
         tallied(facts.board, process, rules, facts, decided_by_gaps=True, told=one)
         for (process, facts), one in zip(asked, told, strict=True)
     ]
-
-
-def _measured(board: Board, processes: Sequence[Process], both: bool) -> Iterator[dict[int, Facts]]:
-    """Facts whose gaps decide processes, by the row of each; a census after the other.
-
-    A wider one is only made for those that need it. With ``both`` two processes make it.
-    """
-    wanted = reach_for(processes)
-    waiting = dict(enumerate(processes))
-    limit = _FIRST
-    while waiting:
-        beyond = max(_STEP * limit, min(map(_widest, waiting.values())))
-        now = [process for process in waiting.values() if _widest(process) <= limit]
-        if now:
-            facts = facts_when_asked(board, replace(wanted, cut=reach_for(now).cut), both)
-            decided = {
-                i: facts
-                for i, process in waiting.items()
-                if _count(facts, process, Fate.JOINED) or reach_for(process).cut <= facts.reach.cut
-            }
-            yield decided
-            waiting = {i: process for i, process in waiting.items() if i not in decided}
-        limit = beyond
 
 
 def _widest(process: Process) -> float:

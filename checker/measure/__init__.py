@@ -15,7 +15,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker.board import Kind
-from checker.hands import Hands
 from checker.measure.boundary.segments import Segments, boundary_of
 from checker.measure.boundary.standing import Standing
 from checker.measure.facts import Facts, Gaps, Necks, Reach
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
 
     from checker.board import Board, CopperLayer, Floats
 
-__all__ = ["Facts", "Gaps", "Necks", "Reach", "facts_when_asked", "measure"]
+__all__ = ["Facts", "Gaps", "Necks", "Reach", "facts_when_asked", "gaps_of", "measure"]
 
 OUTER = ("top", "bottom")
 
@@ -41,14 +40,16 @@ def measure(board: Board, reach: Reach | None = None) -> Facts:
     return Facts(board, reach, tuple(gaps for gaps, _ in found), tuple(necks for _, necks in found))
 
 
-def facts_when_asked(board: Board, reach: Reach, both: bool = False) -> Facts:
-    """The same facts, each census made when it is first asked for.
-
-    With ``both`` a second process takes part in that of the gaps, see `checker.hands`.
-    """
-    gaps = partial(_of_layers_by_both if both else _of_layers, _gaps, board, reach)
+def facts_when_asked(board: Board, reach: Reach) -> Facts:
+    """The same facts, each census made when it is first asked for."""
+    gaps = partial(_of_layers, _gaps, board, reach)
     necks = partial(_of_layers, _necks, board, reach)
     return Facts(board, reach, gaps, necks)
+
+
+def gaps_of(board: Board, reach: Reach, number: int) -> Gaps:
+    """The gaps of one layer, by its number."""
+    return _of_layer(_gaps, board, reach, board.copper[number])
 
 
 class _Layer(Struct, frozen=True):
@@ -63,18 +64,6 @@ class _Layer(Struct, frozen=True):
 
 def _of_layers(census: Callable[[_Layer], _T], board: Board, reach: Reach) -> tuple[_T, ...]:
     return tuple(_of_layer(census, board, reach, layer) for layer in board.copper)
-
-
-def _of_layers_by_both(
-    census: Callable[[_Layer], _T], board: Board, reach: Reach
-) -> tuple[_T, ...]:
-    def found(number: int, _: None) -> _T:
-        return _of_layer(census, board, reach, board.copper[number])
-
-    layers = range(len(board.copper))
-    with Hands(found, layers) as hands:
-        done = hands.ask(None, layers)
-    return tuple(done[number] for number in layers)
 
 
 def _of_layer(census: Callable[[_Layer], _T], board: Board, reach: Reach, layer: CopperLayer) -> _T:

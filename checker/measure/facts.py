@@ -130,6 +130,9 @@ class Facts:
         """Of each layer."""
         return self._necks() if callable(self._necks) else self._necks
 
-    def take(self, necks: tuple[Necks, ...]) -> None:
-        """Take over what a copy of this process measured; only where it is not measured yet."""
-        self._necks = necks
+    def take(
+        self, gaps: Measured[Gaps] | None = None, necks: Measured[Necks] | None = None
+    ) -> None:
+        """Take a census over from who measures it, only where it is not made yet."""
+        self._gaps = self._gaps if gaps is None else gaps
+        self._necks = self._necks if necks is None else necks
