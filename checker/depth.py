@@ -17,7 +17,8 @@ from checker.remedy import FINE_STEP, STEP, up
 
 if TYPE_CHECKING:
     from checker.measure import Facts
-    from checker.process.model import Bit, Process
+    from checker.process.bit import Bit
+    from checker.process.model import Process
 
 _EXACT = 1e-9
 

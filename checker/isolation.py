@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 
     from checker.board import Board, Floats, Ints
     from checker.measure import Facts, Gaps
-    from checker.process.model import Process, Spread
+    from checker.process.bit import Spread
+    from checker.process.model import Process
 
 
 class Fate(IntEnum):

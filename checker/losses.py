@@ -13,7 +13,8 @@ from checker.measure.copper.bites import loss_of
 if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.measure.copper.bites import Loss
-    from checker.process.model import Process, Spread
+    from checker.process.bit import Spread
+    from checker.process.model import Process
 
 
 def losses(facts: Facts, process: Process) -> tuple[tuple[int, Loss], ...]:

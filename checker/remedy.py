@@ -9,7 +9,8 @@ from checker.process.bed import grid_for
 from checker.process.width import width_at
 
 if TYPE_CHECKING:
-    from checker.process.model import Bit, Process
+    from checker.process.bit import Bit
+    from checker.process.model import Process
 
 STEP = 0.01  # what people set on a machine and in a layout, mm
 FINE_STEP = 0.001

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from checker.board import Board
-    from checker.process.model import Bit, Process
+    from checker.process.bit import Bit
+    from checker.process.model import Process
 
 _MM_PER_M = 1000
 _MIN_PER_H = 60

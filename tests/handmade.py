@@ -16,7 +16,8 @@ from msgspec.structs import replace
 from checker.board import Board, CopperLayer, DrawnObjects, Kind, Pin
 from checker.findings import Observation, Rule
 from checker.measure import Facts, Gaps, Necks, Reach
-from checker.process.model import Bit, Process, Spread
+from checker.process.bit import Bit, Spread
+from checker.process.model import Process
 from checker.process.width import cut_width
 from checker.registry import load_rules
 

@@ -20,7 +20,8 @@ from checker.depth import window_of
 from checker.findings import State
 from checker.measure import Facts, Reach, measure
 from checker.process import load_profile
-from checker.process.model import Bit, Process, Spread
+from checker.process.bit import Bit, Spread
+from checker.process.model import Process
 from checker.process.vary import at_depth
 from tests import handmade
 from tests.handmade import Gap, cone, exactly, facts, flat, spread

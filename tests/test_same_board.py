@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from checker.engine import check
 from checker.findings import Finding, State
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from checker.read import read_board
 from checker.registry import load_rules
 from tests.rule_samples import FOLDER, board_of, process_of, report_of

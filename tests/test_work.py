@@ -14,7 +14,8 @@ from msgspec.structs import replace
 from checker import load_profile
 from checker.board import Board, Unchecked
 from checker.process import profile_names
-from checker.process.model import Bit, Process
+from checker.process.bit import Bit
+from checker.process.model import Process
 from checker.process.shop import Drills, EdgeWork, Feeds, Hand, HoleGrid, Machine, Stock
 from checker.work import Chore, ToolWork, Work, isolation, offsets_of, work_of
 from tests.edged import BOX, edged

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from checker.accepted.baseline import Baseline, Known
 from checker.errors import ReadError, UsageError
 from checker.findings import Finding, Observation, State
-from checker.read.opened import opened
+from checker.opened import opened
 from checker.report.json import dumps
 from checker.report.judged import seen as shown
 from checker.report.output import write

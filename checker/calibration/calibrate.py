@@ -16,8 +16,8 @@ from checker.calibration.model import Calibration, Direction, Offset, Width
 from checker.calibration.settings import settings_of
 from checker.errors import MeasurementError, ProfileError
 from checker.methods import LASER, MILLING
+from checker.process.bit import Spread
 from checker.process.keys import KEYS
-from checker.process.model import Spread
 from checker.process.units import COVERAGE
 
 if TYPE_CHECKING:
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
     from checker.calibration.line import Line
     from checker.calibration.measurements import Measurements, Reading
-    from checker.process.model import Bit, Process
+    from checker.process.bit import Bit
+    from checker.process.model import Process
 
 FEWEST = {"cone": 5, "flat": 4, "ball": 4, "beam": 4}
 """Readings without which nothing is fitted: three more than what is fitted."""

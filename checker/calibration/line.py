@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from checker.calibration.fit import Floats
     from checker.calibration.measurements import Reading
-    from checker.process.model import Bit
+    from checker.process.bit import Bit
 
 SURE = 0.5
 """A slope is told where its interval reaches no farther than this share of it to either side."""

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from checker.calibration.fit import Estimate
     from checker.calibration.line import Line
     from checker.calibration.measurements import Comb, Measurements
-    from checker.process.model import Process, Spread
+    from checker.process.bit import Spread
+    from checker.process.model import Process
 
 
 class Width(Struct, frozen=True):

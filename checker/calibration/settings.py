@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from checker.calibration import combs
 from checker.calibration.model import Calibration, Setting
+from checker.process.bit import Spread
 from checker.process.keys import KEYS
-from checker.process.model import Spread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from checker.process.width import width_at
 
 if TYPE_CHECKING:
-    from checker.process.model import Bit, Process, Spread
+    from checker.process.bit import Bit, Spread
+    from checker.process.model import Process
 
 STEP = 0.05  # mm from one width of a comb to the next, where the cut is neither sure nor vague
 # For a spread up to so much, mm: the step.

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from checker.board import Floats, Ints
-    from checker.process.model import Process, Spread
+    from checker.process.bit import Spread
+    from checker.process.model import Process
 
 DRAWS = 2000
 SEED = 1

@@ -10,8 +10,9 @@ from msgspec import Struct
 
 from checker.errors import ProfileError
 from checker.process import width
+from checker.process.bit import Bit, Spread
 from checker.process.keys import KEYS, SEVERITIES, SHAPES_OF, Key, Kind
-from checker.process.model import Bit, Process, Spread
+from checker.process.model import Process
 from checker.process.ratings import GROUP, read_ratings, spelled
 from checker.process.shop import (
     Drills,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct, field
 
+from checker.process.bit import Bit, Spread
 from checker.process.shop import (
     Drills,
     EdgeWork,
@@ -20,45 +21,13 @@ from checker.process.shop import (
     Measured,
     Stock,
 )
+from checker.process.width import depth_for_width, reached
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from checker.board import Rating
     from checker.severity import Severity
-
-
-class Spread(Struct, frozen=True):
-    """A length with what it may vary by: least, nominal, most (mm); the ends are the worst met."""
-
-    least: float
-    nominal: float
-    most: float
-
-
-class Bit(Struct, frozen=True):
-    """The tool as the profile describes it.
-
-    Attributes:
-        shape: "cone", "flat", "ball" or "beam".
-        tip_width: flat of a cone, spot of a beam; the diameter for flat and ball.
-        angle: included angle of a cone in degrees, else 0.
-        depth: depth of cut below where the machine believes the copper's surface, with the spread
-            of setting it (`Process.reached` adds the bed); 0 for a beam.
-        diameter: widest part of the tool (where a cone ends), else the diameter.
-        runout: total indicated runout, least/nominal/most.
-        overcut: what a beam burns beyond its spot, on the whole width.
-        measured_width: width of the cut measured at that depth; None where nobody measured.
-    """
-
-    shape: str
-    tip_width: Spread
-    angle: float
-    depth: Spread
-    diameter: float
-    runout: Spread
-    overcut: Spread
-    measured_width: Spread | None = None
 
 
 class Process(Struct, frozen=True):
@@ -157,8 +126,6 @@ class Process(Struct, frozen=True):
         """
         if self.bit is None or self.bit.shape == "beam":
             return None
-        from checker.process.width import reached
-
         return reached(self.bit, self.bed_error)
 
     @property
@@ -190,6 +157,4 @@ class Process(Struct, frozen=True):
 
         Only a cone and a ball change width with depth; the answer is never negative.
         """
-        from checker.process.width import depth_for_width
-
         return depth_for_width(self.bit, width)

@@ -18,7 +18,7 @@ import yaml
 from msgspec import Struct
 
 from checker.errors import ProfileError
-from checker.read.opened import opened
+from checker.opened import opened
 
 if TYPE_CHECKING:
     from pathlib import Path

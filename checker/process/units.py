@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from checker.errors import ProfileError
-from checker.process.model import Spread
+from checker.process.bit import Spread
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, TypeAlias
 from msgspec import Struct
 
 from checker.errors import ProfileError, nearest
+from checker.process.bit import Spread
 from checker.process.keys import LISTS, QUANTITIES, Key, Kind
-from checker.process.model import Spread
 from checker.process.units import COVERAGE, Measure, read_quantity, read_spread
 
 if TYPE_CHECKING:

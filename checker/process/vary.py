@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, cast
 from msgspec.structs import replace
 
 from checker.process import width
-from checker.process.model import Spread
+from checker.process.bit import Spread
 
 if TYPE_CHECKING:
-    from checker.process.model import Bit, Process
+    from checker.process.bit import Bit
+    from checker.process.model import Process
 
 _NANOMETRE = 6  # decimals of resolved values
 _SIZE = {"flat": "diameter", "beam": "spot"}

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 
-from checker.process.model import Bit, Spread
+from checker.process.bit import Bit, Spread
 
 _ROUNDING = 1e-9  # mm, sums of a few lengths
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from checker.errors import ReadError
-from checker.read.opened import opened
+from checker.opened import opened
 from checker.remarks import Note, Unchecked
 
 if TYPE_CHECKING:

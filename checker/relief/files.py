@@ -10,7 +10,7 @@ from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 
 from checker.errors import ReadError, UsageError
-from checker.read.opened import opened
+from checker.opened import opened
 from checker.read.package import MAX_FILE, decode, is_archive, walk
 
 if TYPE_CHECKING:

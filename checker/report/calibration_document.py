@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from checker.calibration import Calibration, Change
     from checker.calibration.fit import Estimate
     from checker.calibration.model import Row
-    from checker.process.model import Spread
+    from checker.process.bit import Spread
     from checker.report.json import Document
 
 

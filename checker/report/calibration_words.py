@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from checker.calibration.changes import Change
     from checker.calibration.fit import Estimate
     from checker.calibration.model import Calibration, Row
-    from checker.process.model import Spread
+    from checker.process.bit import Spread
 
 _EXACT = 1e-9
 

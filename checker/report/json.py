@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from checker.depth import Window
     from checker.findings import Finding, Report
-    from checker.process.model import Process, Spread
+    from checker.process.bit import Spread
+    from checker.process.model import Process
     from checker.summary import Summary
 
 Document = dict[str, Any]

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
     from checker.depth import Window
     from checker.findings import Finding, Report
     from checker.measure import Facts
-    from checker.process.model import Process, Spread
+    from checker.process.bit import Spread
+    from checker.process.model import Process
 
 _LONGEST = 80
 _HOUR, _ROUNDS_UP = 60, 0.5  # minutes

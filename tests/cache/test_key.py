@@ -16,7 +16,8 @@ from checker.board import Note, Unchecked
 from checker.cache import key
 from checker.cache.key import keys_of, preimage
 from checker.process import load_profile, profile_names
-from checker.process.model import Bit, Process, Spread
+from checker.process.bit import Bit, Spread
+from checker.process.model import Process
 from checker.read.package import Package, SourceFile, open_package
 from checker.severity import Severity
 

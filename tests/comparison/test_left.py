@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from checker.comparison.left import left_of, off_an_edge
 from checker.measure import Reach, measure
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from tests.handmade import PLAIN, Neck, cutting, exactly, facts, flat
 from tests.layouts import board_of, layout
 

@@ -18,7 +18,8 @@ from msgspec.structs import replace
 from checker.coupon import predicted
 from checker.engine import check, reach_for
 from checker.measure import Facts, measure
-from checker.process.model import Process, Spread
+from checker.process.bit import Spread
+from checker.process.model import Process
 from checker.process.vary import at_depth
 from tests.coupon.made import board, built_in
 from tests.oracles.mill import Sheet, Tool

@@ -13,7 +13,7 @@ from checker.coupon import Coupon, coupon_of, layers, minutes_of
 from checker.coupon.model import ALONG, Stroke
 from checker.errors import UsageError
 from checker.process import Process, load_profile
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from checker.process.vary import at_depth, at_width
 from tests.coupon.made import ALL, FEW, MILLING, board, built_in
 from tests.examples import quick

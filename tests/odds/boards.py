@@ -10,7 +10,8 @@ from msgspec.structs import replace
 
 from checker.engine import reach_for
 from checker.measure import Reach, measure
-from checker.process.model import Bit, Process, Spread
+from checker.process.bit import Bit, Spread
+from checker.process.model import Process
 from checker.process.shop import Drills, Machine
 from checker.process.width import cut_width
 from samples.layout import Layout, Pad

@@ -12,7 +12,8 @@ from scipy.linalg import cholesky
 from scipy.stats import norm
 
 from checker.odds import Odds, odds_of
-from checker.process.model import Process, Spread
+from checker.process.bit import Spread
+from checker.process.model import Process
 from tests.odds.boards import Milled, facts_of
 from tests.odds.pairs import PAIRS, Judged, judged
 from tests.oracles.mill import Sheet, Tool

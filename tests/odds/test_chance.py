@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.stats import kstest, norm
 
 from checker.odds.chance import offsets, setups, swept, two_piece, wanders
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from checker.process.width import swept_width
 from tests.handmade import exactly, spread
 from tests.odds.boards import by_sd, shop

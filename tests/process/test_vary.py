@@ -7,7 +7,7 @@ import yaml
 from msgspec.structs import replace
 
 from checker.process import load_profile
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from checker.process.vary import at_width
 from tests import handmade
 

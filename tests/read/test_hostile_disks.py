@@ -10,9 +10,9 @@ import pytest
 
 from checker.board import Unchecked
 from checker.errors import ReadError
+from checker.opened import opened
 from checker.read import package, read_board
 from checker.read.boards import boards_of
-from checker.read.opened import opened
 from checker.read.package import open_package
 from tests.read.limited import read_within_limits
 from tests.read.made import gerber, pack, pads, two_sided, write

@@ -13,7 +13,8 @@ from msgspec.structs import replace
 from checker.board import Board, CopperLayer, DrawnObjects, Hole, Note, Unchecked
 from checker.findings import Cause, Finding, Observation, Report, State, Verdict
 from checker.measure.facts import Facts, Gaps, Necks, Reach
-from checker.process.model import Bit, Process, Spread
+from checker.process.bit import Bit, Spread
+from checker.process.model import Process
 from checker.severity import Severity
 from checker.summary import summary_of
 

@@ -2,7 +2,8 @@ from __future__ import annotations
 
 from checker.findings import Observation, Rule
 from checker.measure import Facts
-from checker.process.model import Process, Spread
+from checker.process.bit import Spread
+from checker.process.model import Process
 from checker.report import pages
 from checker.severity import Severity
 from tests.report import made

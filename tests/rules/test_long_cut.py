@@ -10,7 +10,8 @@ from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.measure import Facts, Reach
-from checker.process.model import Bit, Process
+from checker.process.bit import Bit
+from checker.process.model import Process
 from checker.process.shop import Feeds
 from rules._passes import passes
 from tests.handmade import PLAIN, exactly, rule, seen

@@ -11,7 +11,7 @@ from checker.board import Kind
 from checker.engine import check
 from checker.findings import State
 from checker.process import load_profile
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from checker.read import read_board
 from tests.handmade import PLAIN, cutting, rule, seen
 from tests.poured import board_with, facts_of, relieved

@@ -10,7 +10,8 @@ from checker.engine import check
 from checker.findings import State
 from checker.measure import Facts
 from checker.process import load_profile
-from checker.process.model import Bit, Process
+from checker.process.bit import Bit
+from checker.process.model import Process
 from checker.read import read_board
 from tests.handmade import PLAIN, exactly, rule, seen
 from tests.measure.test_fills import hatch

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from checker.engine import check
 from checker.findings import State
 from checker.process import load_profile
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from checker.read import read_board
 from tests.handmade import PLAIN, facts, rule
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from checker.findings import State
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from tests.handmade import PLAIN, Gap, cone, cutting, exactly, facts, flat, rule, seen, spread
 
 NAME = "tight-gap"

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from checker.board import Unchecked
 from checker.findings import State
-from checker.process.model import Bit, Spread
+from checker.process.bit import Bit, Spread
 from checker.process.width import cut_width
 from tests.handmade import PLAIN, cone, exactly, facts, flat, rule, seen, spread, with_bit
 

@@ -13,7 +13,7 @@ from checker.causes import levels_of, worst_of
 from checker.engine import check
 from checker.findings import State
 from checker.measure import Reach, measure
-from checker.process.model import Spread
+from checker.process.bit import Spread
 from checker.process.width import cut_width
 from tests.handmade import (
     PLAIN,

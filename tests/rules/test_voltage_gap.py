@@ -13,7 +13,8 @@ from checker.board import Unchecked
 from checker.engine import check
 from checker.findings import State
 from checker.process import load_profile
-from checker.process.model import Process, Spread
+from checker.process.bit import Spread
+from checker.process.model import Process
 from checker.process.width import foot_width
 from checker.read import read_board
 from tests.handmade import PLAIN, cone, exactly, seen, spread
