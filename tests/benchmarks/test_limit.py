@@ -3,9 +3,9 @@
 What counts is processor time and peak memory of whole commands, children of this process, in the
 same run; time on the clock, which two processes cut, is told beside it. The ratios go to the
 report. The aim is `AIM` times the limit's time on boards up to 2 000 operations, twice that on the
-largest open board, and three times its memory. By the clock all are there but those with hundreds
-of gaps to measure, by processor time fewer: of each is asked what it holds, with room for the noise
-of a shared machine.
+largest open board, and three times its memory. By the clock all are there but the one whose relief
+is planned for its mention, by processor time fewer: of each is asked what it holds, with room for the
+noise of a shared machine.
 
 Run with: python -m pytest -o addopts=--import-mode=importlib --benchmark-only tests/benchmarks
 """
@@ -65,7 +65,8 @@ def best(costs: list[Cost]) -> Cost:
 
 
 @pytest.mark.parametrize(
-    ("name", "most"), [("coop-door", 1.7), ("hive-scale", 1.8), ("orchard-cam", 2.3)]
+    ("name", "most"),
+    [("coop-door", 1.7), ("hive-scale", 1.8), ("orchard-cam", 2.1), ("tide-logger", 2.6)],
 )
 def test_sample_against_the_limit(benchmark: BenchmarkFixture, name: str, most: float) -> None:
     time, memory = compared(benchmark, SAMPLES / name, rounds=5)
