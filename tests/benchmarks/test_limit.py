@@ -4,8 +4,8 @@ What counts is processor time and peak memory of whole commands, children of thi
 same run; time on the clock, which two processes cut, is told beside it. The ratios go to the
 report. The aim is `AIM` times the limit's time on boards up to 2 000 operations, twice that on the
 largest open board, and three times its memory. By the clock all are there but the one whose relief
-is planned for its mention, by processor time fewer: of each is asked what it holds, with room for the
-noise of a shared machine.
+is planned for its mention, by processor time fewer: of each is asked what it holds, with room for
+the noise of a shared machine.
 
 Run with: python -m pytest -o addopts=--import-mode=importlib --benchmark-only tests/benchmarks
 """
