@@ -228,42 +228,27 @@ class _Second(Generic[_M, _R]):
             try:
                 os.close(ask)
                 os.close(answers)
-                self._serve(os.fdopen(heard, "rb"), os.fdopen(say, "wb"))
+                self._serve(os.fdopen(heard, "rb"), _Post(say))
                 status = 0
             finally:
                 os._exit(status)
         os.close(heard)
         os.close(say)
-        self._ask, self._answers = os.fdopen(ask, "wb"), os.fdopen(answers, "rb")
+        self._questions, self._answers = _Post(ask), os.fdopen(answers, "rb")
 
-    def _serve(self, asked: BinaryIO, answers: BinaryIO) -> None:
-        def send(answer: bytes) -> None:
-            answers.write(answer)
-            answers.flush()
-
-        sending: Thread | None = None
+    def _serve(self, asked: BinaryIO, answers: _Post) -> None:
         while True:
             try:
                 question = pickle.load(asked)
             except EOFError:
                 return
-            answer = BytesIO()
-            _Pickler(answer, pickle.HIGHEST_PROTOCOL).dump(self._work(question))
-            if sending is not None:
-                sending.join()
-            # A pipe holds little: who does not read yet must not keep it from the next question.
-            sending = Thread(target=send, args=(answer.getvalue(),))
-            sending.start()
+            answers.send(self._work(question))
 
     def ask(self, question: _M) -> int:
         """Let it begin with something, once it has done what it was asked before; the ticket."""
         self._asked += 1
         if self._process:
-            try:
-                pickle.dump(question, self._ask, pickle.HIGHEST_PROTOCOL)
-                self._ask.flush()
-            except BrokenPipeError:
-                self.end()
+            self._questions.send(question)
         return self._asked
 
     def answer(self, ticket: int) -> _R | None:
@@ -285,8 +270,41 @@ class _Second(Generic[_M, _R]):
             os.waitpid(self._process, 0)
             self._process = 0
             self._answers.close()
-            with suppress(BrokenPipeError):  # it died with a question half asked
-                self._ask.close()
+            self._questions.close()
+
+
+class _Post:
+    """Things sent through a pipe in turn, while who sends them goes on.
+
+    A pipe holds little: who does not read yet would hold up who writes.
+    """
+
+    def __init__(self, end: int) -> None:
+        self._file = os.fdopen(end, "wb")
+        self._sending: Thread | None = None
+
+    def send(self, thing: Any) -> None:
+        """Send a plain value once all before it is on its way."""
+        packed = BytesIO()
+        _Pickler(packed, pickle.HIGHEST_PROTOCOL).dump(thing)
+        self._wait()
+        self._sending = Thread(target=self._write, args=(packed.getvalue(),))
+        self._sending.start()
+
+    def _write(self, packed: bytes) -> None:
+        with suppress(BrokenPipeError):  # nobody is there any more, as will be found by who waits
+            self._file.write(packed)
+            self._file.flush()
+
+    def _wait(self) -> None:
+        if self._sending is not None:
+            self._sending.join()
+
+    def close(self) -> None:
+        """Send no more; what nobody reads is lost."""
+        self._wait()
+        with suppress(BrokenPipeError):
+            self._file.close()
 
 
 class _Pickler(pickle.Pickler):

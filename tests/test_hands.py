@@ -371,3 +371,22 @@ def test_what_was_begun_ahead_is_told_before_and_after_other_answers() -> None:
         assert first() == ("a", 1)
         assert both.ask(3, ["b"]) == {"b": ("b", 3)}
         assert second() == ("a", 2)
+
+
+@needs_two
+def test_a_question_larger_than_a_pipe_waits_for_nobody() -> None:
+    """Who asks goes on while the other still does what it was asked before."""
+    began, begin = os.pipe()
+
+    def answer(_job: str, matter: bytes) -> int:
+        os.read(began, 1) if matter == b"wait" else None
+        return len(matter)
+
+    with Hands(answer, ["a", "b"], there=["b"]) as both:
+        first = both.ahead("a", b"wait")
+        second = both.ahead("b", bytes(1_000_000))
+        os.write(begin, b"x")  # reached only if the large one was not waited for
+
+        assert (first(), second()) == (4, 1_000_000)
+    os.close(began)
+    os.close(begin)
