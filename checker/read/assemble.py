@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from msgspec.structs import replace
 
+from checker import plural
 from checker.board import Board, CopperLayer, DrawnObjects, GraphicLayer, Note, Outline, Unchecked
 from checker.errors import ReadError
 from checker.read.density import check_density
@@ -129,6 +130,26 @@ class _Assembly:
                 self.notes.append(Note(item.file.name, 0, f"draws no copper: no {side} layer"))
         if not self.layers:
             raise self._no_copper()
+        self._refuse_unread("copper")
+
+    def _refuse_unread(self, kind: str) -> None:
+        """A file that should hold copper or holes and can't be read: without it, all is guessed.
+
+        An empty drill file passes, for some programs write one where there is nothing to drill.
+        """
+        for item in self.items:
+            role = item.promised
+            if role is None or role.kind != kind:
+                continue
+            if kind == "drill" and item.file.format == "empty":
+                continue
+            what = f"the {role.label} copper" if kind == "copper" else "a drill file"
+            raise ReadError(
+                item.file.name,
+                "is empty" if item.file.format == "empty" else "holds no layer or drill data",
+                f"{what}, as the file's name or the job file says",
+                "export it or copy it again, or leave it out with --layer ignore=FILE",
+            )
 
     def _no_copper(self) -> ReadError:
         """What is wrong where no file is a copper layer: the one that should be, if one is told."""
@@ -158,6 +179,7 @@ class _Assembly:
         drawing = self.drawn[name, text]
         self.tolerance = max(self.tolerance, drawing.tolerance)
         self.notes += drawing.notes
+        self.unchecked += [Unchecked(f"the rest of {name}", doubt) for doubt in drawing.doubts]
         if drawing.negative or (item.role is not None and item.role.negative):
             self.negative.append((len(self.layers), drawing, side))
             return None
@@ -199,6 +221,7 @@ class _Assembly:
             self.notes.append(Note(drawing.name, 0, told))
 
     def read_holes(self) -> None:
+        self._refuse_unread("drill")
         items = self.of("drill")
         self.drilling = read_drilling(items, [layer.islands for layer in self.layers])
         self.notes += self.drilling.notes
@@ -325,8 +348,9 @@ class _Assembly:
         if job.layer_count > count:
             self.unchecked.append(
                 Unchecked(
-                    f"{job.layer_count - count} copper layers",
-                    f"{job.name} counts {job.layer_count} copper layers, {count} are there",
+                    plural.count(job.layer_count - count, "copper layer"),
+                    f"{job.name} counts {job.layer_count} copper layers, "
+                    f"{count} {'is' if count == 1 else 'are'} there",
                 )
             )
         if job.size is not None and self.outline is not None:

@@ -32,6 +32,7 @@ class Drawing(Struct, frozen=True, eq=False):
         islands: as `checker.read.gerber.flatten` has them.
         island_of: (len(objects),) the island of each object, -1 for none.
         remarks: what was left out or closed on the way to the islands, in words.
+        doubts: why the file may hold more than was read, in words.
     """
 
     name: str
@@ -43,6 +44,7 @@ class Drawing(Struct, frozen=True, eq=False):
     islands: Shapes
     island_of: Ints
     remarks: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
 
     @property
     def corners(self) -> int:
@@ -69,6 +71,7 @@ def draw(text: str, name: str) -> Drawing:
         islands,
         island_of,
         tuple(remarks),
+        file.doubts,
     )
 
 

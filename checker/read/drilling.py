@@ -32,6 +32,7 @@ SAME = 0.01  # mm within which two files name one hole
 MOST_PAIRS = 1_000_000  # of holes that near to each other
 MOST_CONTOURS = 1_000
 MOST_CROSSINGS = 20_000  # of a routed path with itself
+CUT_OFF = "no end of program (M30): the file may be cut off; export or copy it again"
 
 
 class Drilling(Struct):
@@ -68,6 +69,8 @@ def read_drilling(items: Sequence[Identified], islands: Sequence[Shapes]) -> Dri
     found.notes += notes
     for item, file in zip(excellon, files, strict=True):
         found.notes += file.notes
+        if not file.ended:
+            found.unchecked.append(_rest(file.name, CUT_OFF))
         said = item.role.plated if item.role is not None else None
         if file.plated is not None and said not in (None, file.plated):
             text = f"says {'plated' if file.plated else 'unplated'}, {item.evidence} the reverse"
@@ -91,6 +94,11 @@ def read_drilling(items: Sequence[Identified], islands: Sequence[Shapes]) -> Dri
     return found
 
 
+def _rest(name: str, doubt: str) -> Unchecked:
+    """What a drill file may hold beyond what was read."""
+    return Unchecked(f"the rest of {name}", doubt)
+
+
 def _check_count(holes: Sequence[Hole], name: str) -> None:
     if sum(len(hole.path) for hole in holes) > MOST:
         raise ReadError(name, f"with it more than {MOST} holes and points of paths")
@@ -100,6 +108,7 @@ def _gerber_holes(item: Identified, found: Drilling) -> list[Hole]:
     """A drill file in Gerber format: flashes are holes, draws are slots."""
     file = parse_gerber(item.file.text, item.file.name)
     found.notes += file.notes
+    found.unchecked += [_rest(item.file.name, doubt) for doubt in file.doubts]
     objects = file.objects
     flashed = shapely.get_type_id(objects.spine) == shapely.GeometryType.POINT
     mostly_flashed = bool(flashed.any()) and flashed.mean() >= 0.5

@@ -107,6 +107,7 @@ class DrillFile(Struct, frozen=True, eq=False):
         suppressed: whether their trailing zeros look left out (True), or their leading ones
             (False); None where they show neither.
         plated: plating the file states for all its tools.
+        ended: whether it states the end of its program.
     """
 
     name: str
@@ -118,6 +119,7 @@ class DrillFile(Struct, frozen=True, eq=False):
     digits: tuple[int, int]
     suppressed: bool | None
     incremental: bool
+    ended: bool
     notes: tuple[Note, ...]
 
     @property
@@ -153,9 +155,7 @@ def parse_drill(text: str, name: str) -> DrillFile:
     if lines > MOST_LINES:
         raise ReadError(name, f"{lines} lines", f"at most {MOST_LINES}")
     reader = _Header(name)
-    for number, line in enumerate(text.split("\n"), 1):
-        if reader.take(number, line.strip()):
-            break
+    ended = any(reader.take(n, line.strip()) for n, line in enumerate(text.split("\n"), 1))
     coordinates = [
         raw.lstrip("+-")
         for line in reader.lines
@@ -174,6 +174,7 @@ def parse_drill(text: str, name: str) -> DrillFile:
         (min(lengths, default=0), max(lengths, default=0)),
         _suppressed([raw for raw in whole if len(raw) > 1]),
         reader.incremental,
+        ended,
         reader.remarks.notes(name),
     )
 
@@ -185,8 +186,11 @@ def tool_number(raw: str, tools: Mapping[int, Tool]) -> int:
 
 
 def _is_number(letter: str, raw: str) -> bool:
-    """Whether a word's number is one: whole for codes, signed for coordinates, or none at all."""
-    if len(raw) > LONGEST:
+    """Whether a word's number is one: whole for codes, signed for coordinates, or none at all.
+
+    No code is called E: where one stands, a number was written with an exponent.
+    """
+    if len(raw) > LONGEST or letter == "E":
         return False
     if letter in "GMTR":
         return raw.isdigit() or (raw == "" and letter != "T")
@@ -282,7 +286,15 @@ class _Header:
         self.header = found
 
     def _tool(self, number: int, rest: str, line: int) -> None:
-        sizes = [raw for letter, raw in _WORD.findall(rest) if letter == "C"]
+        words = _WORD.findall(rest)
+        sizes = [raw for letter, raw in words if letter == "C"]
+        if any(letter == "E" for letter, _ in words):
+            raise ReadError(
+                f"{self.name}:{line}",
+                f"tool {number} has the size {rest[:20]!r}",
+                "a number without an exponent, such as C0.80",
+                "export the drill file again",
+            )
         old = self.tools.get(number, Tool())
         size = old.size
         unit = old.unit

@@ -45,6 +45,8 @@ HINT = "name it with --layer ROLE=FILE"
 # What a layer or drill file is named, and hardly anything else.
 _LAYER_ENDINGS = (".gbr", ".ger", ".gtl", ".gbl", ".gts", ".gbs", ".gto", ".gbo", ".gko", ".gm1")
 _DRILL_ENDINGS = (".drl", ".xln", ".xnc", ".exc")
+# The same of what a board can be read without.
+_SPARE_ENDINGS = {".gbrjob": "job file", ".ipc": "netlist", ".d356": "netlist"}
 
 _FUNCTION = re.compile(r"TF\.FileFunction,([^*%\n]+)")
 _COMMENT = re.compile(
@@ -184,9 +186,11 @@ def _identify(
         promised = parse_function(functions.get(name.lower(), ""))
         if promised is None and name.lower().endswith((*_LAYER_ENDINGS, *_DRILL_ENDINGS)):
             promised = by_name
+        _note_spare(file, notes)
         return Identified(file, UNUSED, "content", 9, promised)
     if file.format == "empty":
         if by_name is None or by_name.kind not in ("copper", "drill", "outline"):
+            _note_spare(file, notes)
             return Identified(file, UNUSED, "content", 9)
         notes.append(Note(file.name, 0, f"is empty: no {by_name.label} is taken from it"))
         return Identified(file, UNUSED, "content", 9, by_name)
@@ -217,6 +221,13 @@ def _identify(
         else:
             role = _merge(role, weaker)
     return Identified(file, _ordered(role, file.text), source, rank)
+
+
+def _note_spare(file: SourceFile, notes: list[Note]) -> None:
+    """Say so where a job file or a netlist is none."""
+    kind = _SPARE_ENDINGS.get(PurePosixPath(file.name).suffix.lower())
+    if kind is not None:
+        notes.append(Note(file.name, 0, f"holds no {kind}; not used"))
 
 
 def _conflict(a: Role, b: Role) -> bool:

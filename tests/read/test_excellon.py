@@ -353,6 +353,16 @@ def test_place_or_code_that_is_not_understood_loses_no_hole(line: str) -> None:
         holes(body("X1.0Y2.0", line))
 
 
+def test_hole_at_a_place_with_an_exponent_is_refused() -> None:
+    with pytest.raises(ReadError, match=r"'E9' is not understood; expected words such as X12\.5"):
+        holes(body("X1e9Y1.0"))
+
+
+def test_tool_with_an_exponent_in_its_size_is_refused() -> None:
+    with pytest.raises(ReadError, match=r"^d:3: tool 1 has the size 'C1E3'; expected a number"):
+        holes(body("X1.0Y2.0", tool="T1C1e3"))
+
+
 def test_zero_point_that_stays_is_no_hole() -> None:
     assert points(body("G93X0Y0", "X1.0Y2.0")) == [(1, 2)]
 

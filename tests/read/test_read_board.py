@@ -353,9 +353,78 @@ def test_layer_whose_file_holds_something_else_is_told(tmp_path: Path) -> None:
     assert left_out.why == "the file holds no layer or drill data"
 
 
-def test_an_empty_copper_file_is_not_passed_over(tmp_path: Path) -> None:
-    files = two_sided() | {"b-F_Cu.gbr": ""}
+@pytest.mark.parametrize(
+    ("name", "text", "message"),
+    [
+        ("b-F_Cu.gbr", "", r"b-F_Cu\.gbr: is empty; expected the top copper"),
+        ("b-F_Cu.gbr", "garbage", r"b-F_Cu\.gbr: holds no layer or drill data; expected the top"),
+        ("b.drl", "garbage", r"b\.drl: holds no layer or drill data; expected a drill file"),
+    ],
+)
+def test_a_file_that_should_hold_copper_or_holes_is_not_passed_over(
+    tmp_path: Path, name: str, text: str, message: str
+) -> None:
+    folder = write(tmp_path / "a", two_sided() | {name: text})
+    gone = write(tmp_path / "b", {k: v for k, v in two_sided().items() if k != name})
+
+    with pytest.raises(ReadError, match=f"^{message}.*export it.*--layer ignore=FILE"):
+        read_board([folder])
+    assert read_board([folder], {"ignore": name}).unchecked == read_board([gone]).unchecked
+
+
+def test_an_empty_drill_file_is_told(tmp_path: Path) -> None:
+    files = two_sided() | {"b.drl": drill("X1.0Y1.0"), "b-NPTH.drl": ""}
 
     board = read_board([write(tmp_path, files)])
 
-    assert [one.what for one in board.unchecked] == ["top of b-F_Cu.gbr"]
+    assert [one.what for one in board.unchecked] == ["unplated-drill of b-NPTH.drl"]
+
+
+def test_copper_that_may_be_cut_off_is_not_taken_for_all_of_it(tmp_path: Path) -> None:
+    files = two_sided()
+    files["b-F_Cu.gbr"] = files["b-F_Cu.gbr"].replace("M02*\n", "")
+
+    (left_out,) = read_board([write(tmp_path, files)]).unchecked
+
+    assert left_out.what == "the rest of b-F_Cu.gbr"
+    assert left_out.why.startswith("no end of program (M02): the file may be cut off")
+
+
+def test_holes_that_may_be_cut_off_are_not_taken_for_all_of_them(tmp_path: Path) -> None:
+    files = two_sided() | {"b.drl": drill("X1.0Y1.0").replace("M30\n", "")}
+
+    (left_out,) = read_board([write(tmp_path, files)]).unchecked
+
+    assert left_out.what == "the rest of b.drl"
+    assert left_out.why.startswith("no end of program (M30): the file may be cut off")
+
+
+def test_statements_that_are_not_understood_may_draw_copper(tmp_path: Path) -> None:
+    files = two_sided()
+    files["b-F_Cu.gbr"] = files["b-F_Cu.gbr"].replace("M02*", "G99*\nhello world*\nM02*")
+
+    (left_out,) = read_board([write(tmp_path, files)]).unchecked
+
+    assert left_out.what == "the rest of b-F_Cu.gbr"
+    assert left_out.why.startswith("2 statements not understood, the first in line ")
+
+
+def test_a_layer_that_is_not_there_is_counted(tmp_path: Path) -> None:
+    files = two_sided() | {"b.gbrjob": '{"GeneralSpecs": {"LayerNumber": 3}}'}
+
+    (left_out,) = read_board([write(tmp_path, files)]).unchecked
+
+    assert left_out.what == "1 copper layer"
+    assert left_out.why == "b.gbrjob counts 3 copper layers, 2 are there"
+
+
+@pytest.mark.parametrize(("name", "kind"), [("b.gbrjob", "job file"), ("b.ipc", "netlist")])
+@pytest.mark.parametrize("text", ["", "garbage", "[" * 9999])
+def test_a_job_file_or_netlist_that_is_none_is_told(
+    tmp_path: Path, name: str, kind: str, text: str
+) -> None:
+    board = read_board([write(tmp_path, two_sided() | {name: text})])
+
+    assert [note.text for note in board.notes if note.source == name] == [
+        f"holds no {kind}; not used"
+    ]

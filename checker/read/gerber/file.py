@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from checker.errors import ReadError
+from checker.plural import count
 from checker.read.gerber.curves import TOLERANCE
 from checker.read.gerber.ending import end_of
 from checker.read.gerber.flatten import flatten
@@ -41,6 +42,7 @@ class GerberFile(Struct, frozen=True, eq=False, dict=True):
         notes: everything ignored or guessed, with its line.
         mounts: component -> value of .CMnt, such as "SMD", in a component layer.
         end: what one has to know who would draw more into it.
+        doubts: why it may hold more than was read, each in words.
     """
 
     name: str
@@ -54,6 +56,7 @@ class GerberFile(Struct, frozen=True, eq=False, dict=True):
     _drawing: Drawing
     _names: Mapping[str, int]
     _lines: Ints
+    doubts: tuple[str, ...] = ()
 
     @cached_property
     def objects(self) -> DrawnObjects:
@@ -130,7 +133,22 @@ def parse_gerber(text: str, name: str) -> GerberFile:
         _drawing=plotter.nest.drawing,
         _names=plotter.attributes.names,
         _lines=lines,
+        doubts=_doubts(interpreter, lines),
     )
+
+
+def _doubts(interpreter: Interpreter, lines: Ints) -> tuple[str, ...]:
+    """Why more may be drawn than was: the file may be cut off, or says what is not understood."""
+    doubts = []
+    if interpreter.ended is None:
+        doubts.append("no end of program (M02): the file may be cut off; export or copy it again")
+    elif interpreter.unfinished:
+        doubts.append(f"the file ends inside {interpreter.unfinished}; export or copy it again")
+    if interpreter.unknown:
+        first = int(lines[interpreter.unknown[0]])
+        told = count(len(interpreter.unknown), "statement")
+        doubts.append(f"{told} not understood, the first in line {first}; export the layer anew")
+    return tuple(doubts)
 
 
 def _refuse_other_files(text: str, name: str) -> None:

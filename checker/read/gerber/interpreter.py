@@ -32,6 +32,7 @@ class Interpreter:
         extended: between an odd and an even percent sign.
         unfinished: what was open when the words ended, or "".
         repeating: whether a step and repeat was.
+        unknown: numbers of the words that are not understood and were ignored.
     """
 
     def __init__(self) -> None:
@@ -42,6 +43,7 @@ class Interpreter:
         self.extended = False
         self.unfinished = ""
         self.repeating = False
+        self.unknown: list[int] = []
 
         self._macro: tuple[str, list[str]] | None = None  # being read
         self._image = Image()
@@ -138,15 +140,19 @@ class Interpreter:
                 if letter in "GD" and n in (1, 2, 3):
                     given[letter] = str(n)
                 elif not self._code(letter, n):
-                    self.plotter.remark(f"unknown code {letter}{value}, ignored")
+                    self._unknown(f"code {letter}{value}")
             elif letter != "N":  # a sequence number says nothing
                 place = -1
                 break
         if place < len(body):
-            self.plotter.remark(f"unknown word {quoted(body)}, ignored")
+            self._unknown(f"word {quoted(body)}")
         elif given:
             mode, x, y, i, j, code = map(given.get, "GXYIJD")
             self.plotter.operate(mode, x, y, i, j, code)
+
+    def _unknown(self, what: str) -> None:
+        self.unknown.append(self.plotter.at)
+        self.plotter.remark(f"unknown {what}, ignored")
 
     def _code(self, letter: str, n: int) -> bool:
         """Obey a code other than an interpolation or an operation; False where unknown."""
