@@ -3,7 +3,8 @@
 A gap is open where a cut as wide as the process makes still separates its two islands: where the
 gap's widest cut is no less than the cut. Each place of two nets has exactly one fate, so the rules
 on gaps share this judgement and never speak twice of one place. Letters and marks that belong to no
-net part nothing from each other: what joins them spoils how they look.
+net part nothing from each other: what joins them spoils how they look. But two nets that touch them
+at both ends are joined through them.
 """
 
 from __future__ import annotations
@@ -47,10 +48,12 @@ class Fates(Struct, frozen=True, eq=False):
         fits: (n,) the width the cut is compared with: the widest cut that passes without biting
             into copper, or the distance for etching, which has no tool to fit.
         fate: (n,) values of `Fate`; gaps that part no nets are always open.
+        through: (n,) True where islands stay joined that are no two nets, such as letters.
     """
 
     fits: Floats
     fate: NDArray[np.int8]
+    through: NDArray[np.bool_]
 
 
 def fates(facts: Facts, process: Process) -> tuple[Fates, ...]:
@@ -76,9 +79,10 @@ def _fates(facts: Facts, cut: Spread, bite: float, by_distance: bool) -> tuple[F
     for layer, gaps in enumerate(facts.gaps):
         fits = gaps.distance if by_distance else gaps.widest_cut[0.0]
         bitten = gaps.distance if by_distance else widest_cut(gaps, bite)
+        foreign = parts_nets(facts.board, layer, gaps.islands)
         fate = np.select(
             [
-                ~parts_nets(facts.board, layer, gaps.islands),
+                ~foreign,
                 bitten < cut.nominal - band,
                 bitten < cut.nominal + band,
                 fits < cut.nominal - band,
@@ -87,7 +91,8 @@ def _fates(facts: Facts, cut: Spread, bite: float, by_distance: bool) -> tuple[F
             [Fate.OPEN, Fate.JOINED, Fate.AT_LIMIT, Fate.TRIMMED, Fate.TIGHT],
             Fate.OPEN,
         )
-        judged.append(Fates(fits, fate.astype(np.int8)))
+        through = ~foreign & (bitten < cut.nominal - band)
+        judged.append(Fates(fits, fate.astype(np.int8), through))
     return tuple(judged)
 
 
@@ -143,14 +148,30 @@ class JoinedNets(Struct, frozen=True, eq=False):
 
 
 def joined_nets(facts: Facts, process: Process) -> JoinedNets:
-    """Groups of nets that stay joined, through third islands too; groups and nets ascending."""
-    pairs = {
-        index: facts.board.copper[index].net[facts.gaps[index].islands[judged.fate == Fate.JOINED]]
-        for index, judged in enumerate(fates(facts, process))
+    """Groups of nets that stay joined, through third islands too; groups and nets ascending.
+
+    Letters and marks are of a group where one of its nets touches them.
+    """
+    none = np.empty((0, 2), np.int64)
+    pairs, through = [none], [none]
+    for layer, gaps, judged in zip(
+        facts.board.copper, facts.gaps, fates(facts, process), strict=False
+    ):
+        pairs.append(layer.net[gaps.islands[judged.fate == Fate.JOINED]])
+        through.append(layer.net[gaps.islands[judged.through]])
+    by_side = {
+        index: _chained(*both)
+        for index, both in enumerate(zip(pairs[1:], through[1:], strict=True))
     }
-    by_side = {index: groups(found) for index, found in pairs.items()}
-    over_all = groups(np.concatenate([np.empty((0, 2), np.int64), *pairs.values()]))
+    over_all = _chained(np.concatenate(pairs), np.concatenate(through))
     return JoinedNets(by_side, over_all, {net: len(group) for group in over_all for net in group})
+
+
+def _chained(pairs: Ints, through: Ints) -> list[list[int]]:
+    """The groups that pairs link, also through what links no nets; of them, those on pairs."""
+    told = set(np.unique(pairs).tolist())
+    chains = groups(np.concatenate([pairs, through]))
+    return [kept for chain in chains if (kept := [net for net in chain if net in told])]
 
 
 def groups(pairs: Ints) -> list[list[int]]:

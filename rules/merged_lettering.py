@@ -37,7 +37,7 @@ import numpy as np
 
 from checker.exact import tie
 from checker.findings import Observation, State, rule
-from checker.isolation import fates, parts_nets
+from checker.isolation import fates, joined_nets, parts_nets
 from checker.measure.copper.letters import letters_of
 from checker.remedy import up
 from checker.severity import Severity
@@ -56,7 +56,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
     if process.cut is None:
         return
     board, limit = facts.board, process.cut.nominal
-    judged = fates(facts, process)
+    judged, joined = fates(facts, process), joined_nets(facts, process).size
     for letters in letters_of(board):
         gaps, fits = facts.gaps[letters.layer], judged[letters.layer].fits
         net = board.copper[letters.layer].net[gaps.islands]
@@ -69,10 +69,11 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
             worst = rows[np.lexsort((*gaps.a[rows].T, np.round(fits[rows], 6)))[0]]
             x, y = ((gaps.a[worst] + gaps.b[worst]) / 2).tolist()
             fit, many = float(fits[worst]), len(rows)
+            apart = not joined.keys() & net[rows].ravel().tolist()
             yield Observation(
                 message=f"Between letters or marks without a net a cut of {fit:.3f} mm passes, "
                 f"{tool(process)} {limit:.3f} mm: they stay joined at {many} "
-                f"place{'s'[: many > 1]}, and no net with them",
+                f"place{'s'[: many > 1]}{', and no net with them' if apart else ''}",
                 remedy=f"Move them {up(limit - fit):.2f} mm further apart, or leave them out of "
                 "the copper",
                 cause="letters or marks in copper that run together",

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from checker.engine import reach_for
 from checker.exact import tie
-from checker.isolation import Fate, fates, joined_nets
+from checker.isolation import Fate, fates, joined_nets, parts_nets
 from checker.measure import Reach, measure
 from checker.read import read_package
 from checker.read.package import Package, SourceFile, board_format
@@ -175,15 +175,21 @@ def net_pairs(board: Board, first: Any) -> Any:
 
 
 def said_joined(facts: Facts, width: float, at_limit: bool) -> Any:
-    """Pairs of our islands that the engine leaves joined, also those "at the limit" if asked."""
+    """Pairs of our islands that the engine leaves joined, also those "at the limit" if asked.
+
+    Islands without pad, hole or net are no nets to the engine, but letters: of two of them their
+    gap tells.
+    """
     process = cutting(width)
     board = facts.board
     first = np.cumsum([0, *(len(layer.islands) for layer in board.copper)])
     pairs = [net_pairs(board, first)]
-    if at_limit:
-        for gaps, judged, start in zip(facts.gaps, fates(facts, process), first, strict=False):
-            pairs.append(gaps.islands[judged.fate >= Fate.AT_LIMIT] + start)
-    else:
+    most = width + tie(board) * (1 if at_limit else -1)
+    for k, (gaps, judged) in enumerate(zip(facts.gaps, fates(facts, process), strict=True)):
+        letters = ~parts_nets(board, k, gaps.islands) & (judged.fits < most)
+        told = judged.fate >= Fate.AT_LIMIT if at_limit else np.False_
+        pairs.append(gaps.islands[letters | told] + first[k])
+    if not at_limit:
         number = np.concatenate([layer.net for layer in board.copper])
         for group in joined_nets(facts, process).groups:
             members = np.flatnonzero(np.isin(number, group))

@@ -84,6 +84,25 @@ def test_a_letter_that_stays_joined_to_a_net_joins_it() -> None:
     assert len(joined_nets(facts, MILLED).groups) == 1
 
 
+def test_letters_that_run_together_join_the_nets_at_their_ends() -> None:
+    low, high = (Kind.PAD, shapely.box(-1.3, 0, -0.3, 1), 0.0), (
+        Kind.PAD, shapely.box(0.82, 0, 1.82, 1), 0.0,
+    )  # fmt: skip
+    facts = facts_of(board_with([low, bar(0), bar(0.52), high]))
+
+    (told,) = seen(NAME, facts, MILLED)
+
+    assert joined_nets(facts, MILLED).groups == [[0, 1, 2, 3]]
+    assert told.message.endswith("they stay joined at 1 place")
+
+
+def test_of_letters_only_those_that_a_net_touches_are_of_its_group() -> None:
+    pad = (Kind.PAD, shapely.box(-1.3, 0, -0.3, 1), 0.0)
+    facts = facts_of(board_with([pad, bar(0), bar(0.52), bar(1.04)]))
+
+    assert joined_nets(facts, MILLED).groups == [[0, 1]]
+
+
 def mask(*openings: Any) -> GraphicLayer:
     drawn: DrawnObjects = objects_of(openings)
     return GraphicLayer("mask", "top", "mask.gbr", lambda: drawn)
