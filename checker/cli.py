@@ -6,6 +6,7 @@ of its name in `checker.commands`, and is loaded when it is called.
 
 from __future__ import annotations
 
+import errno
 import gc
 import os
 import sys
@@ -43,6 +44,7 @@ def run() -> NoReturn:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; the exit status. Never raises, never prints a traceback unasked."""
+    _open_closed()
     if hasattr(sys.stdout, "reconfigure"):  # a console that can't show a letter gets its number
         sys.stdout.reconfigure(errors="backslashreplace")
     try:
@@ -64,13 +66,25 @@ def main(argv: Sequence[str] | None = None) -> int:
         return fail("a file is nested too deeply to be read")
     except OSError as error:
         _drop_output()
-        where = f"{error.filename}: " if error.filename else ""
+        nameless = "standard output" if error.errno in (errno.ENOSPC, errno.EBADF) else ""
+        where = f"{name}: " if (name := error.filename or nameless) else ""
         return fail(f"{where}{error.strerror or error}")
     except Exception as error:
         if os.environ.get("CUTWORTHY_DEBUG") == "1":
             raise
         return fail(_unexpected(error))
     return status
+
+
+def _open_closed() -> None:
+    """Streams in place of those that were closed before the start, which Python has as None.
+
+    A word too many on standard error is lost; an answer that nobody can get is a fault.
+    """
+    if sys.stderr is None:
+        sys.stderr = os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8")
+    if sys.stdout is None:
+        sys.stdout = os.fdopen(os.open(os.devnull, os.O_RDONLY), "w", encoding="utf-8")
 
 
 def _drop_output() -> None:

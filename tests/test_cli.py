@@ -20,6 +20,7 @@ from checker.process import DEFAULT_PROFILE, profile_names
 from checker.read.roles import ROLES
 from checker.registry import load_rules
 from tests.examples import quick
+from tests.waiting import needs_pipes
 
 ROOT = Path(__file__).parents[1]
 BOARD = str(ROOT / "samples" / "boards" / "coop-door")
@@ -164,14 +165,57 @@ def test_closed_pipe_is_one_line_and_status_2() -> None:
 
 @pytest.mark.skipif(not FULL.exists(), reason="this system has no device that is always full")
 @pytest.mark.parametrize(
-    "line", [["profiles"], ["check", BOARD], ["check", BOARD, "--output", FULL]]
+    ("line", "where"),
+    [
+        (["profiles"], "standard output"),
+        (["check", BOARD], "standard output"),
+        (["check", BOARD, "--output", FULL], str(FULL)),
+    ],
 )
-def test_full_disk_is_one_line_and_status_2(line: list[str | Path]) -> None:
+def test_full_disk_is_one_line_and_status_2(line: list[str | Path], where: str) -> None:
     with FULL.open("w") as full:
         ended = run(*map(str, line), stdout=full)
 
     assert ended.returncode == FAILED
-    assert ended.stderr == "cutworthy: No space left on device\n"
+    assert ended.stderr == f"cutworthy: {where}: No space left on device\n"
+
+
+def closing(stream: str, *line: str) -> CompletedProcess[str]:
+    """The command as a shell starts it that closes a stream, such as ``>&-``, before."""
+    command = ["sh", "-c", f'exec "$@" {stream}', "sh", sys.executable, "-m", "checker", *line]
+    return subprocess.run(command, cwd=ROOT, text=True, check=False, capture_output=True)
+
+
+@needs_pipes
+def test_standard_output_that_is_closed_is_one_line_and_status_2() -> None:
+    ended = closing(">&-", "check", str(BOARD))
+
+    assert ended.returncode == FAILED
+    assert ended.stderr == "cutworthy: standard output: Bad file descriptor\n"
+
+
+@needs_pipes
+def test_closed_standard_output_does_no_harm_to_a_file(tmp_path: Path) -> None:
+    ended = closing(">&-", "check", str(BOARD), "--output", str(tmp_path / "report.txt"))
+
+    assert ended.returncode == CLEAN
+    assert (tmp_path / "report.txt").read_text().startswith("Makeable")
+
+
+@needs_pipes
+def test_no_word_goes_astray_where_standard_error_is_closed() -> None:
+    ended = closing("2>&-", "check", str(BOARD), "--format", "concise")
+
+    assert ended.stdout == run("check", str(BOARD), "--format", "concise").stdout
+
+
+@needs_pipes
+def test_standard_output_by_its_name_takes_a_report() -> None:
+    line = ["check", str(BOARD), "--format", "json"]
+
+    named = run(*line, "--output", "/dev/stdout")
+
+    assert named.stdout == run(*line).stdout
 
 
 def test_console_that_knows_few_letters_gets_numbers(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -41,6 +41,8 @@ def writable(output: Path, inputs: Iterable[Path]) -> Path:
     target = output.resolve()
     if target.is_dir():
         raise UsageError(f"--output {output}", "is a folder", "a file")
+    if output.exists() and not target.is_file():
+        return output  # a pipe or a device: what /dev/stdout leads to has no name of its own
     if not target.parent.is_dir():
         raise UsageError(f"--output {output}", f"there is no folder {target.parent}")
     if not os.access(target if target.exists() else target.parent, os.W_OK):
@@ -57,8 +59,19 @@ def write(document: str | bytes, target: Path | None) -> None:
     """Write a document; a file is replaced only when all of the new one is on the disk.
 
     Raises:
-        OSError: the text can't be written; a file that was there is then unharmed.
+        OSError: the text can't be written, with the name of what the user knows; a file that was
+            there is then unharmed.
     """
+    try:
+        _write(document, target)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        name = "standard output" if target is None else str(target)
+        raise OSError(error.errno, error.strerror, name) from error
+
+
+def _write(document: str | bytes, target: Path | None) -> None:
     content = document if isinstance(document, bytes) else document.encode()
     if target is None:
         if isinstance(document, str):
