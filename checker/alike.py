@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from checker.board import Floats, Ints
 
 _ALIKE = 0.01  # sizes within this (mm) are one setting: grids and rounding of layouts are coarser
+_NOUGHT = "0.00 mm"
 _CROWD = 5  # so many places of one size are a setting, not chance
 _SHARE = 0.2  # and at least this part of all places
 _MOST_SETTINGS = 2
@@ -70,7 +71,12 @@ def size_classes(sizes: Floats) -> Ints:
 
 
 def spoken(sizes: Floats) -> str:
-    """Sizes in words: "0.20 mm" where they are alike, else "0.11 to 0.24 mm"."""
+    """Sizes in words: "0.20 mm" where they are alike, else "0.11 to 0.24 mm" or "up to 0.24 mm".
+
+    No size is told as nought, which nothing is that was found.
+    """
     if sizes.max() - sizes.min() <= _ALIKE:
-        return f"{np.median(sizes):.2f} mm"
-    return f"{sizes.min():.2f} to {sizes.max():.2f} mm"
+        size = f"{np.median(sizes):.2f} mm"
+        return "less than 0.01 mm" if size == _NOUGHT else size
+    least, most = f"{sizes.min():.2f}", f"{sizes.max():.2f} mm"
+    return f"up to {most}" if f"{least} mm" == _NOUGHT else f"{least} to {most}"

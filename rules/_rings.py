@@ -21,6 +21,7 @@ from checker.measure.holes.joints import joints_of
 from checker.measure.holes.pads import SIDES
 from checker.measure.holes.uses import Use
 from checker.measure.holes.webs import extent_of
+from checker.plural import listed
 from checker.remedy import STEP, up
 from rules._holes import EXACT, drill_for, rounds, two_sided
 
@@ -121,7 +122,7 @@ def take_screws(board: Board) -> Bools:
 
 
 def counted(process: Process, far: bool) -> str:
-    """The errors in words: "registration, drill wander and flip"."""
+    """The errors in words: "registration, drill wander and flip are counted"."""
     machine = process.machine
     named = {
         "registration": machine.registration,
@@ -131,8 +132,7 @@ def counted(process: Process, far: bool) -> str:
         "skew": machine.skew * far,
     }
     words = [name for name, value in named.items() if value] or ["no error"]
-    *first, last = words
-    return f"{', '.join(first)} and {last}" if first else last
+    return f"{listed(words)} {'is' if len(words) == 1 else 'are'} counted"
 
 
 class Centring(Struct, frozen=True, eq=False):

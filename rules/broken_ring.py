@@ -91,7 +91,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 f"out of its {held} over {degrees:.0f}°, may not at all"
                 if out
                 else f"Ring {ring:.3f} mm, the hole may come {-left:.3f} mm out of its {held} over "
-                f"{degrees:.0f}° once {counted(process, bool(far))} are counted"
+                f"{degrees:.0f}° once {counted(process, bool(far))}"
             )
             yield Observation(
                 message=message + where(board, hole),

@@ -82,8 +82,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             nets, pins = names(board, [hole])
             yield Observation(
                 message=f"Ring {found.ring[row]:.3f} mm, {max(left, 0):.3f} mm is left once "
-                f"{counted(process, bool(far))} are counted, {limit:.3f} mm is wanted"
-                + where(board, hole),
+                f"{counted(process, bool(far))}, {limit:.3f} mm is wanted" + where(board, hole),
                 remedy=by.one(member) or wider(board, process, found, row, limit),
                 cause=cause,
                 state=State.MARGINAL,

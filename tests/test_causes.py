@@ -42,7 +42,13 @@ def test_a_clearance_typed_in_is_told_from_what_was_drawn_by_hand() -> None:
 
 @pytest.mark.parametrize(
     ("sizes", "words"),
-    [([0.2], "0.20 mm"), ([0.199, 0.2, 0.204], "0.20 mm"), ([0.11, 0.24, 0.2], "0.11 to 0.24 mm")],
+    [
+        ([0.2], "0.20 mm"),
+        ([0.199, 0.2, 0.204], "0.20 mm"),
+        ([0.11, 0.24, 0.2], "0.11 to 0.24 mm"),
+        ([0.0, 0.004], "less than 0.01 mm"),
+        ([0.004, 0.24, 0.2], "up to 0.24 mm"),
+    ],
 )
 def test_sizes_in_words(sizes: list[float], words: str) -> None:
     assert spoken(np.array(sizes)) == words

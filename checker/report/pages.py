@@ -91,9 +91,7 @@ def rule_page(rule: Rule, process: Process) -> Iterator[str]:
     yield from ("", title, "-" * len(title))
     if set_by:
         yield f"severity  {set_by.value}"
-    yield from _with_sources(process, limits)
-    for key in unset:
-        yield f"{key}  not set"
+    yield from _with_sources(process, [*limits, *((key, "not set") for key in unset)])
 
 
 def _flat(values: Mapping[str, object], prefix: str = "") -> Iterator[tuple[str, str]]:

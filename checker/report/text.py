@@ -16,6 +16,7 @@ from rich.table import Table
 from rich.text import Text
 
 from checker.findings import Verdict
+from checker.plural import listed
 from checker.report import accepted, words
 
 if TYPE_CHECKING:
@@ -300,7 +301,7 @@ def _examined(report: Report) -> RenderableType:
     counts = [_counted(number, what) for what, number in report.counts.items()]
     parts = [
         f"board {width:.1f} x {height:.1f} mm",
-        f"copper on {' and '.join(board.sides)}",
+        f"copper on {listed(board.sides)}",
         *([", ".join(counts)] if counts else []),
         f"nets from {words.plain(board.nets_from)}",
     ]

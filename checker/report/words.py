@@ -108,7 +108,8 @@ def measured_when(process: Process, today: date | None = None) -> str | None:
     if process.bit is None:
         return None
     if not process.measured:
-        return "that width is worked out from the bit's catalogue figures, nobody measured it"
+        what = "beam" if process.bit.shape == "beam" else "bit"
+        return f"that width is worked out from the {what}'s catalogue figures, nobody measured it"
     told = process.measurement
     if told.date is None:
         return "that width was measured, the profile does not say when"

@@ -98,6 +98,7 @@ def test_rule_page_ends_with_what_the_profile_sets_for_the_keys_it_names() -> No
         ["(a", "table)"],
         ["ring", "not set"],
     ]
+    assert lines[-1].index("not set") == lines[-3].index("0.2 mm")
 
 
 def _no(_: Facts, __: Process) -> list[Observation]:

@@ -72,6 +72,9 @@ def test_a_width_that_nobody_measured_says_so() -> None:
     assert words.measured_when(replace(catalogue, measured=True)) == (
         "that width was measured, the profile does not say when"
     )
+    assert words.measured_when(load_profile("laser")) == (
+        "that width is worked out from the beam's catalogue figures, nobody measured it"
+    )
     assert words.measured_when(load_profile("etch")) is None
 
 

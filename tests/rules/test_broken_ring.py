@@ -69,6 +69,12 @@ def test_a_hole_off_its_pad_is_told_with_how_far_it_comes_out() -> None:
     assert found.limit == 0
 
 
+def test_a_single_error_is_counted() -> None:
+    (found,) = seen(NAME, joint(1.1), off_by(0.1, 0.0))
+
+    assert found.message.endswith("once registration is counted: J1.1 (NET)")
+
+
 def test_a_hole_that_may_break_out_is_told_for_a_round_pad() -> None:
     (found,) = seen(NAME, joint(1.1), off_by(0.07, 0.03))
 

@@ -59,11 +59,11 @@ def relief_page(made: Made) -> str:
             board=relief.board.name,
             profile=relief.process.name,
             before=words.first_up(made.before.verdict.value.replace("-", " ")),
-            after=made.after.verdict.value.replace("-", " "),
+            after=words.first_up(made.after.verdict.value.replace("-", " ")),
             verdict=made.after.verdict.value,
             summary=summary(relief),
             taken=[
-                (side, f"{before - after:.2f} of {before:.0f} mm2")
+                (side, f"{before - after:.2f} of {before:.0f} mm²")
                 for side, before, after in areas(relief.board, made.board)
             ],
             unrelieved=list(made.unrelieved.items()),

@@ -103,7 +103,7 @@ class Slider {
 
   tellVerdict(stop) {
     this.verdict.replaceChildren(signIcon(stop.verdict, ""), " ",
-      make("span", { class: `state ${stop.verdict}` }, upper(spoken(stop.verdict))), stop.partly ? " by its gaps alone" : " by every rule");
+      make("span", { class: `state ${stop.verdict}` }, upper(spoken(stop.verdict))), stop.partly ? " judged by its gaps alone" : " judged by every rule");
   }
 
   tellFates(stop) {
