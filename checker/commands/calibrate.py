@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from checker.commands.shared import write_json, write_text
 from checker.console import CLEAN
+from checker.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from checker.options import Commands
 
 FORMATS = ("text", "json", "html", "svg")
+_OF_ACCOUNTS = (".txt", ".json", ".html", ".htm", ".svg")
 
 
 def options(commands: Commands) -> None:
@@ -69,6 +71,13 @@ def run(args: argparse.Namespace) -> int:
     begin = time.perf_counter()
     before = load_profile(args.process)
     target = args.output or args.measurements.with_name(f"{before.name}-measured.yaml")
+    if target.suffix.lower() in _OF_ACCOUNTS:
+        raise UsageError(
+            f"--output {target}",
+            "takes the profile",
+            "a name that ends in .yaml",
+            "--account takes the account",
+        )
     account = args.account and output.writable(args.account, [args.measurements, *args.board])
     calibration = calibrate(before, read_measurements(args.measurements))
     write_profile(calibration, args.process, target, args.force)

@@ -148,10 +148,11 @@ def assumed(facts: Facts, process: Process, drawn: Setups) -> tuple[str, ...]:
         told.append("No holes are known, so no ring breaks")
     wider = float((drawn.trial > facts.reach.cut).mean())
     if wider > 0:
-        share = f"{wider:.1%}" if wider >= _LEAST else f"less than {_LEAST:.1%}"
+        share = f"{100 * wider:.1f} %" if wider >= _LEAST else f"less than {100 * _LEAST:.1f} %"
+        which = "all cuts" if wider == 1 else f"{share} of the cuts"
         told.append(
-            f"Gaps of more than {facts.reach.cut:.3f} mm are taken to open, though {share} of the "
-            "cuts come out wider"
+            f"Gaps of more than {facts.reach.cut:.3f} mm are taken to open, though {which} come "
+            "out wider"
         )
     told.append(f"Necks of more than {facts.reach.copper:.3f} mm are taken to hold")
     if process.bite:

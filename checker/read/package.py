@@ -131,8 +131,12 @@ def open_package(paths: Sequence[str | Path]) -> Package:
                 advice="give a folder, a zip archive or board files",
             )
     if not any(file.format for file in collector.files):
+        left = [f"{one.what}: {one.why}" for one in collector.unchecked]
         raise ReadError(
-            str(places[0]), "holds no board files", "Gerber copper, drill files, a profile"
+            str(places[0]),
+            f"holds no board files ({left[0]})" if left else "holds no board files",
+            "Gerber copper, drill files, a profile",
+            "unpack it and give the folder" if left and is_archive(places[0]) else "",
         )
     first = places[0].resolve()
     shared = first.parent.name if len(places) > 1 else first.name if first.is_dir() else first.stem
@@ -338,6 +342,9 @@ class _Collector:
                 self._note(name, "holds NUL bytes; they are left out")
                 text = text.replace("\0", "")
         if named and kind in ("", "empty"):
+            if name.lower().endswith(".zip"):
+                found = "is empty" if kind else "is no archive, or one that is cut off"
+                raise ReadError(name, found, "a zip archive", "make it or fetch it again")
             found = "is empty" if kind else "is no board file"
             raise ReadError(
                 name,

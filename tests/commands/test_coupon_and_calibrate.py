@@ -88,6 +88,19 @@ def test_the_account_goes_to_a_file(
     assert "cutworthy" in account.read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("ending", ["html", "json", "svg", "txt"])
+def test_the_account_is_not_asked_for_by_the_name_of_the_profile(
+    form: Path, ending: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = form.with_name(f"account.{ending}")
+
+    status = cli.main(["calibrate", "cone-30-0.1", str(form), "-o", str(target)])
+
+    assert status == FAILED
+    assert "takes the profile" in capsys.readouterr().err
+    assert not target.exists()
+
+
 def test_verdicts_before_and_after_are_told(form: Path, capsys: pytest.CaptureFixture[str]) -> None:
     line = ["calibrate", "cone-30-0.1", str(form), "--board", str(BOARD), "--format", "json"]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -178,6 +179,24 @@ def test_gaps_beyond_what_was_measured_are_told() -> None:
     odds = told(facts([Gap(0.4)]), process)
 
     assert any("10.000 mm are taken to open" in one for one in odds.assumed)
+
+
+def test_share_of_cuts_beyond_what_was_measured_is_told() -> None:
+    process = shop("flat", by_sd(9.9, 0.2))  # half a standard deviation below 10 mm
+
+    told_of = " ".join(told(facts([Gap(0.4)]), process).assumed)
+
+    share = re.search(r"though ([\d.]+) % of the cuts come out wider", told_of)
+    assert share is not None
+    assert float(share[1]) / 100 == near(0.3085)
+
+
+def test_cuts_that_are_all_wider_than_what_was_measured_are_told_as_all() -> None:
+    process = shop("flat", by_sd(20.0, 0.2))
+
+    odds = told(facts([Gap(0.4)]), process)
+
+    assert any("though all cuts come out wider" in one for one in odds.assumed)
 
 
 def test_board_whose_drill_file_is_missing_says_that_no_ring_breaks() -> None:

@@ -152,6 +152,28 @@ def test_encrypted_archive_names_the_way_out(tmp_path: Path) -> None:
         open_package([archive])
 
 
+def test_archive_of_nothing_but_an_archive_names_the_way_out(tmp_path: Path) -> None:
+    inner = pack(tmp_path / "inner.zip", two_sided())
+    with zipfile.ZipFile(tmp_path / "b.zip", "w") as archive:
+        archive.write(inner, "inner.zip")
+
+    with pytest.raises(
+        ReadError, match=r"b\.zip: holds no board files \(b\.zip: inner\.zip: archive "
+    ):
+        open_package([tmp_path / "b.zip"])
+
+
+@pytest.mark.parametrize(("kept", "found"), [(0, "is empty"), (300, "is no archive, or one that")])
+def test_archive_that_is_cut_off_is_not_called_a_layer(
+    tmp_path: Path, kept: int, found: str
+) -> None:
+    path = pack(tmp_path / "b.zip", two_sided())
+    path.write_bytes(path.read_bytes()[:kept])
+
+    with pytest.raises(ReadError, match=rf"^b\.zip: {found}.*expected a zip archive; make it or"):
+        open_package([path])
+
+
 def test_damaged_archive_is_one_clear_line(tmp_path: Path) -> None:
     archive = pack(tmp_path / "b.zip", two_sided())
     raw = bytearray(archive.read_bytes())
