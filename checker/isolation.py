@@ -4,7 +4,8 @@ A gap is open where a cut as wide as the process makes still separates its two i
 gap's widest cut is no less than the cut. Each place of two nets has exactly one fate, so the rules
 on gaps share this judgement and never speak twice of one place. Letters and marks that belong to no
 net part nothing from each other: what joins them spoils how they look. But two nets that touch them
-at both ends are joined through them.
+at both ends are joined through them. Poured copper that can join nothing counts to the net it lies
+nearest to.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import numpy as np
 from msgspec import Struct
 
 from checker.exact import tie
+from checker.measure.copper.adrift import counted_nets
 from checker.measure.copper.letters import carries_no_current
 
 if TYPE_CHECKING:
@@ -65,7 +67,7 @@ def fates(facts: Facts, process: Process) -> tuple[Fates, ...]:
 
 def parts_nets(board: Board, layer: int, islands: Ints) -> NDArray[np.bool_]:
     """(n,) whether two islands (n, 2) of a layer are two nets; letters and marks are no net's."""
-    net = board.copper[layer].net
+    net = counted_nets(board, layer)
     found: NDArray[np.bool_] = net[islands[:, 0]] != net[islands[:, 1]]
     if found.any():
         found &= ~carries_no_current(board, layer)[islands].all(axis=1)
@@ -134,7 +136,7 @@ def tightest(facts: Facts, process: Process, reach: float = math.inf) -> Tightes
 
 
 class JoinedNets(Struct, frozen=True, eq=False):
-    """Nets that the nominal cut leaves in one piece of copper.
+    """Nets that the nominal cut leaves in one piece of copper, as they are counted for gaps.
 
     Attributes:
         by_side: layer index -> groups of net numbers joined on that layer alone.
@@ -154,11 +156,10 @@ def joined_nets(facts: Facts, process: Process) -> JoinedNets:
     """
     none = np.empty((0, 2), np.int64)
     pairs, through = [none], [none]
-    for layer, gaps, judged in zip(
-        facts.board.copper, facts.gaps, fates(facts, process), strict=False
-    ):
-        pairs.append(layer.net[gaps.islands[judged.fate == Fate.JOINED]])
-        through.append(layer.net[gaps.islands[judged.through]])
+    for index, judged in enumerate(fates(facts, process)):
+        net, islands = counted_nets(facts.board, index), facts.gaps[index].islands
+        pairs.append(net[islands[judged.fate == Fate.JOINED]])
+        through.append(net[islands[judged.through]])
     by_side = {
         index: _chained(*both)
         for index, both in enumerate(zip(pairs[1:], through[1:], strict=True))

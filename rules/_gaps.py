@@ -17,6 +17,7 @@ from checker.exact import TIE, tie
 from checker.findings import Observation, State
 from checker.isolation import Fate, fates
 from checker.labels import KIND_WORD, UNKNOWN, at_rows, kinds_of, labels_of, natural
+from checker.measure.copper.adrift import counted_nets
 from checker.remedy import Remedies, up
 
 if TYPE_CHECKING:
@@ -205,6 +206,7 @@ def _described(facts: Facts, process: Process, faults: _Faults, which: Ints) -> 
     )
     for i, gap, (x, y), fits, fate, pattern, text in columns:
         gaps, layer = facts.gaps[i], facts.board.copper[i]
+        nets = counted_nets(facts.board, i)
         A, B = gaps.islands[gap].tolist()
         distance = float(gaps.distance[gap])
         ends = ((int(gaps.object_a[gap]), A), (int(gaps.object_b[gap]), B))
@@ -225,7 +227,7 @@ def _described(facts: Facts, process: Process, faults: _Faults, which: Ints) -> 
             f", near {near}" if near else "",
             (labels.net(i, first[1]), labels.net(i, second[1])),
             pins,
-            (int(layer.net[A]), int(layer.net[B])),
+            (int(nets[A]), int(nets[B])),
             text,
             either(setting, _layout_here(pattern, distance, words, pins, *missing)),
             either(setting, layout := _layout(pattern, distance, *missing)),

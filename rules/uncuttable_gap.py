@@ -24,8 +24,10 @@ at which the place opens with margin.
 Limits
 ------
 Nets are known from layer attributes, else from a netlist, else from what is drawn; in the last case
-two nets that the layout joins are one here. A cutter may stand in any pocket that holds it, also
-where it would have to be set down from above.
+two nets that the layout joins are one here. Poured copper without a net's name that no pad, no hole
+and no opening of the mask stands on joins nothing, so it counts to the net it lies nearest to: that
+it stays joined to that one is not told. A cutter may stand in any pocket that holds it, also where
+it would have to be set down from above.
 
 Sources
 -------

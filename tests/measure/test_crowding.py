@@ -9,10 +9,11 @@ import pytest
 import shapely
 from msgspec.structs import replace
 
-from checker.board import Board, CopperLayer, Hole, Kind, Pin
+from checker.board import Board, CopperLayer, GraphicLayer, Hole, Kind, Pin
 from checker.measure.leftover.crowding import ERROR, bare_pads_of, crowding_of, soldered_of
 from tests.coppered import Drawn, coppered
 from tests.handmade import Copper, layer, square
+from tests.layouts import objects_of
 
 REACH = 0.5
 
@@ -131,3 +132,24 @@ def test_a_pad_with_a_trace_on_it_is_not_alone() -> None:
     made = replace(made, islands=islands, island_of=np.array([0, 0]), net=np.array([1]))
 
     assert len(bare_pads_of(Board("b", (), (made,)))) == 0
+
+
+def test_solder_may_bridge_to_poured_copper_that_joins_nothing_but_that_net() -> None:
+    """An island 0.1 mm from the pad counts to its net, one nearer to another net does not."""
+    openings = objects_of([square(0, 0)])
+    made = layer(
+        "top",
+        [(Copper(Kind.PAD), square(0, 0)),
+         (Copper(Kind.POUR), square(0.6, 0)),
+         (Copper(Kind.POUR), square(0, -0.7)),
+         (Copper(Kind.TRACE), square(0, -1.25))],
+    )  # fmt: skip
+    board = Board(
+        "b",
+        (),
+        (made,),
+        holes=(Hole(((9.0, 9.0),), 1.0, None, None, "holes.drl", 1),),
+        graphics=(GraphicLayer("mask", "top", "mask.gbr", lambda: openings),),
+    )
+
+    assert crowding_of(board, 0.3).island.tolist() == [2]

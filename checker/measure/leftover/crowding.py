@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from checker.board import Kind
 from checker.measure.boundary.segments import boundary_of
+from checker.measure.copper.adrift import counted_nets
 from checker.measure.holes.pads import outer
 from checker.measure.holes.paths import drilled_of
 from checker.measure.holes.uses import Use, uses_of
@@ -126,21 +127,22 @@ def _crowding(board: Board, reach: float) -> Crowding:
     tables = [(none, none, none, none, np.empty((0, 2)), np.empty(0))]
     for index, pads in enumerate(soldered_of(board)):
         if len(pads):
-            tables.append(_near(index, board.copper[index], pads, reach))
+            tables.append(_near(board, index, pads, reach))
     layer, pad, island, facing, at, distance = map(np.concatenate, zip(*tables, strict=True))
     return Crowding(layer, pad, island, facing, at, distance)
 
 
 def _near(
-    index: int, layer: CopperLayer, pads: Ints, reach: float
+    board: Board, index: int, pads: Ints, reach: float
 ) -> tuple[Ints, Ints, Ints, Ints, Floats, Floats]:
     """The rows of one layer."""
+    layer, net = board.copper[index], counted_nets(board, index)
     segments, shapes = boundary_of(layer), layer.objects.shape[pads]
     count, own = len(layer.islands), layer.island_of[pads]
     x0, y0, x1, y1 = shapely.bounds(shapes).T
     boxes = shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach)
     row, line = segments.tree.query(boxes)
-    other = layer.net[segments.island[line]] != layer.net[own[row]]
+    other = net[segments.island[line]] != net[own[row]]
     row, line = row[other], line[other]
     far = shapely.distance(shapes[row], segments.lines[line])
     near = far <= reach

@@ -15,6 +15,7 @@ import numpy as np
 
 from checker.isolation import parts_nets, widest_cut
 from checker.labels import labels_of
+from checker.measure.copper.adrift import counted_nets
 from checker.report import words
 from checker.report.drawing import outer_layers
 
@@ -110,7 +111,7 @@ class Columns:
         if not rows:
             return
         (census, number, index), count = where, len(columns["x"])
-        net = self.facts.board.copper[index].net
+        net = counted_nets(self.facts.board, index)
         known = np.array(list(rows))
         a, b = known[:, 2:4], known[:, 4:6]
         if census < 2:
