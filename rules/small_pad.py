@@ -4,7 +4,8 @@ Measures
 --------
 Pads to be soldered that no trace and no pour holds on their side: their copper less the hole,
 against ``joints.pad_area_hole`` or, without a hole, ``joints.pad_area_surface``. Both pads of a
-lead count together; those of leads soldered on the other side, where copper joins, are left out.
+lead count together; those of leads soldered on the other side, where copper joins, are left out,
+and so are pads round holes of 2.5 mm and more, which take screws, unless a part has its lead there.
 
 Why
 ---
@@ -17,8 +18,7 @@ Give the pad more copper, or let a stub of a trace hold it. Solder it last and b
 
 Limits
 ------
-A pad that joins nothing loses nothing but its hold when it lifts, and is told as advice. How much
-copper holds a pad is a rule of thumb.
+A pad that joins nothing loses only its hold, and is told as advice. Areas are a rule of thumb.
 
 Sources
 -------

@@ -39,6 +39,18 @@ def test_the_ring_round_a_hole_is_what_holds(outside: float, caught: int) -> Non
     assert len(seen(NAME, ring(outside), SHOP)) == caught
 
 
+@pytest.mark.parametrize(
+    ("size", "part", "caught"),
+    [(2.4, None, 1), (2.5, None, 0), (3.0, None, 0), (3.0, "L1", 1)],
+    ids=["lead", "screw", "larger screw", "named lead"],
+)
+def test_a_pad_round_a_screw_is_not_soldered(size: float, part: str | None, caught: int) -> None:
+    disc = shapely.Point(0, 0).buffer(size / 2 + 0.1, 64)
+    pad = Copper(component=part, pin=part and "1")
+
+    assert len(seen(NAME, facts_of([(pad, disc)], holes=(drilled(size),)), SHOP)) == caught
+
+
 def test_the_message_tells_area_limit_and_pin() -> None:
     (told,) = seen(NAME, ring(1.6), SHOP)
 

@@ -12,7 +12,7 @@ from msgspec import Struct
 from checker.board import Kind
 from checker.measure.boundary.segments import boundary_of
 from checker.measure.copper.adrift import counted_nets
-from checker.measure.holes.pads import outer
+from checker.measure.holes.pads import SCREW, outer
 from checker.measure.holes.paths import drilled_of
 from checker.measure.holes.uses import Use, uses_of
 from checker.measure.leftover.pieces import middles_of
@@ -56,7 +56,7 @@ class Crowding(Struct, frozen=True, eq=False):
 
 
 class Bare(Struct, frozen=True, eq=False):
-    """Islands that are one soldered pad and nothing else, one a row.
+    """Islands that are one soldered pad and nothing else, one a row; none round a screw.
 
     Attributes:
         layer, pad, island: as in `Crowding`; ``island`` is that of the pad.
@@ -199,6 +199,8 @@ def bare_pads_of(board: Board) -> Bare:
             through = holes[hole[start[rows, None] + np.arange(many)]]
             drilled = shapely.union_all(through, axis=1) if many > 1 else through[:, 0]
             shapes[held[rows]] = shapely.difference(shapes[held[rows]], drilled)
+        lead = (size < SCREW) | (objects.component[bare] >= 0)
+        bare, islands, shapes, size = bare[lead], islands[lead], shapes[lead], size[lead]
         at = middles_of(objects.shape[bare])
         whole = np.full(len(bare), index)
         found.append((whole, bare, islands, at, shapely.area(shapes), size))
