@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from checker.accepted.baseline import all_of, gone_from
-from checker.accepted.waivers import COVERED, UNUSED, Waivers
+from checker.accepted.waivers import COVERED, UNPLACED, UNUSED, Waivers
 from checker.causes import group
 from checker.findings import Accepted, State, Verdict
 from checker.pairing import worse
@@ -65,7 +65,7 @@ def once(reports: Iterable[Report]) -> tuple[Report, ...]:
 
     def kept(notes: Iterable[Note]) -> Iterator[Note]:
         for note in notes:
-            unused = note.text.endswith(UNUSED)
+            unused = note.text.endswith((UNUSED, UNPLACED))
             needless = (unused or note.text.endswith(COVERED)) and _place(note) in used
             needless |= (unused and _place(note) in covered) or note in told
             if note.line:  # a waiver; what is told of a baseline is of one board

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 
 _EXACT = 1e-6  # mm; places in decimals are no round binary fractions
 UNUSED = "fits nothing found in this run; remove it, or name its board"
+UNPLACED = (
+    "names neither nets, pins nor a place, so it means only findings of the whole board, and this "
+    "run has none; say nets: [GND, 12V], pins: [U1.2] or at: [12.3, 40.1]"
+)
 COVERED = "fits only what other waivers fit; remove one of them"
 
 
@@ -51,10 +55,15 @@ def _joined_up(side: str) -> str:
 
 def _is_there(waiver: Waiver, seen: Observation) -> bool:
     if waiver.at is None:
-        return bool(waiver.nets or waiver.pins) or seen.x is None
+        return _named(waiver) or seen.x is None
     if seen.x is None or seen.y is None:
         return False
     return hypot(seen.x - waiver.at[0], seen.y - waiver.at[1]) <= waiver.within + _EXACT
+
+
+def _named(waiver: Waiver) -> bool:
+    """Whether it names anything that a finding of one place has."""
+    return bool(waiver.nets or waiver.pins or waiver.at)
 
 
 class Waivers:
@@ -87,7 +96,7 @@ class Waivers:
             elif waiver not in self._used and waiver.rule in asked:
                 every = (found for report in reports for found in report.findings)
                 covered = any(_means(waiver, found) for found in every)
-                yield _note(waiver, COVERED if covered else UNUSED)
+                yield _note(waiver, COVERED if covered else UNUSED if _named(waiver) else UNPLACED)
 
 
 def _note(waiver: Waiver, text: str) -> Note:

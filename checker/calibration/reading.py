@@ -189,7 +189,10 @@ def _must_be_known(group: str, parts: Mapping[str, Node], known: tuple[str, ...]
     for name, node in parts.items():
         if name not in known:
             where = f"{node.where}: {group}.{name}" if group else f"{node.where}: {name}"
-            raise MeasurementError(where, "unknown key", advice=nearest(name, known))
+            # In braces a decimal comma parts a number in two: {width: 0,2}.
+            halved = name.partition(" ")[0].isdecimal()
+            advice = "write a decimal point, such as 0.2 mm" if halved else nearest(name, known)
+            raise MeasurementError(where, "unknown key", advice=advice)
 
 
 def _value(name: str, parts: Mapping[str, Node], group: str) -> Plain:

@@ -244,6 +244,12 @@ def test_a_waiver_that_fits_nothing_is_told() -> None:
     )
 
 
+def test_a_waiver_of_a_rule_alone_is_told_what_it_means() -> None:
+    (note,) = only(report(GAP), [waiver(side="top")]).stale
+
+    assert note.text.startswith(f"the waiver of {GND.rule} names neither nets, pins nor a place")
+
+
 def test_a_waiver_that_fits_only_what_others_fit_is_told() -> None:
     second = replace(GND, where="hardware/.cutworthy.yaml:9")
 

@@ -165,6 +165,10 @@ def test_no_more_than_grooves_is_needed(tmp_path: Path) -> None:
             "grooves:\n  - {deep: 0.1, width: 0.2}\n",
             "m.yaml:2: grooves.deep: unknown key; did you mean depth?",
         ),
+        (
+            rows("0,2 mm"),
+            "m.yaml:2: grooves.2 mm: unknown key; write a decimal point, such as 0.2 mm",
+        ),
         ("grooves: 0.2\n", "m.yaml:1: grooves: is no list; expected rows that begin with -"),
         ("grooves: [0.2]\n", "m.yaml:1: grooves: holds no keys and values"),
         (
