@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 from msgspec import Struct
 
@@ -11,7 +12,7 @@ from checker.errors import ReadError
 from checker.read.gerber import parse_gerber
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     from checker.board import DrawnObjects, FileEnd, Ints, Note, Shapes
     from checker.read.package import SourceFile
@@ -71,8 +72,19 @@ def draw(text: str, name: str) -> Drawing:
         islands,
         island_of,
         tuple(remarks),
-        file.doubts,
+        (*file.doubts, *_widthless(file.objects)),
     )
+
+
+def _widthless(objects: DrawnObjects) -> Iterator[str]:
+    """A doubt where draws or flashes leave no copper: nobody draws a trace without width."""
+    drawn = objects.dark & ~shapely.is_missing(objects.spine)
+    lost = np.flatnonzero(drawn & shapely.is_empty(objects.shape))
+    if len(lost):
+        yield (
+            f"traces or pads drawn with no width, the first in line {objects.line[lost[0]]}: no "
+            "copper is there; look at the sizes of the apertures"
+        )
 
 
 def drawn_by_both(

@@ -91,9 +91,9 @@ def _counts(change: Change) -> list[str]:
     if counts:
         counts[0] = _of_findings(*counts[0].split())
     if change.unchecked:
-        counts.append(f"{len(change.unchecked)} no longer checked")
+        counts.append(f"{words.count(len(change.unchecked), 'check')} no longer made")
     if change.checked:
-        counts.append(f"{len(change.checked)} checked at last")
+        counts.append(f"{words.count(len(change.checked), 'check')} made at last")
     return counts
 
 

@@ -96,4 +96,4 @@ def _command(name: str, text: str, **properties: str) -> str:
 
 def _escaped(text: str, special: Mapping[int, str]) -> str:
     coded = text.translate(special)
-    return words.plain(coded, len(coded))
+    return words.plain(coded, 10 * len(coded))  # a letter that can't be shown takes up to ten

@@ -409,6 +409,17 @@ def test_statements_that_are_not_understood_may_draw_copper(tmp_path: Path) -> N
     assert left_out.why.startswith("2 statements not understood, the first in line ")
 
 
+def test_traces_without_width_are_told(tmp_path: Path) -> None:
+    files = two_sided()
+    lines = "%ADD20C,0*%\nD20*\nX1000000Y1000000D02*\nX2000000Y1000000D01*\nX3000000D01*\nM02*"
+    files["b-F_Cu.gbr"] = files["b-F_Cu.gbr"].replace("M02*", lines)
+
+    (left_out,) = read_board([write(tmp_path, files)]).unchecked
+
+    assert left_out.what == "the rest of b-F_Cu.gbr"
+    assert left_out.why.startswith("traces or pads drawn with no width, the first in line 13: no")
+
+
 def test_a_layer_that_is_not_there_is_counted(tmp_path: Path) -> None:
     files = two_sided() | {"b.gbrjob": '{"GeneralSpecs": {"LayerNumber": 3}}'}
 

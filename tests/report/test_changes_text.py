@@ -41,7 +41,7 @@ def lines(*changes: Change) -> list[str]:
         ({"gone": found(3), "after": MAKEABLE}, "3 findings gone; marginal -> makeable"),
         ({"after": Verdict.NOT_MAKEABLE}, "marginal -> not makeable"),
         ({"before": None}, "judged for the first time, marginal"),
-        ({"checked": (Unchecked("drills", "none"),)}, "1 checked at last"),
+        ({"checked": (Unchecked("drills", "none"),)}, "1 check made at last"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
@@ -77,7 +77,7 @@ def test_a_handful_of_places_is_shown_and_the_others_are_counted() -> None:
 
 def test_what_is_no_longer_checked_is_told_with_its_reason() -> None:
     assert lines(change(unchecked=(Unchecked("drills", "no drill file"),))) == [
-        "Since the last run: 1 no longer checked",
+        "Since the last run: 1 check no longer made",
         "   No longer checked: drills: no drill file",
     ]
 

@@ -1,7 +1,9 @@
 from __future__ import annotations
 
+import os
 import re
 import shutil
+import sys
 import zipfile
 from pathlib import Path
 
@@ -134,3 +136,16 @@ def test_names_that_try_to_do_harm_stay_in_their_line(
     assert EVIL in told[0][2]
     assert lines[0].startswith('a "b"\\n::error::\'<i>,%:/copper-bottom.gbr:bottom:9.655')
     assert [line for line in lines if not line.isprintable()] == []
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems refuse such names")
+def test_a_name_that_is_no_text_is_annotated_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    folder = Path(os.fsdecode(b"\xff" * 20))
+    shutil.copytree(SAMPLES / GAP, folder)
+
+    told = commands(github([judge(folder)]))
+
+    assert told[0][1]["file"] == "\\udcff" * 20 + "/copper-bottom.gbr"
