@@ -12,6 +12,7 @@ from checker import plural
 from checker.board import Board, CopperLayer, DrawnObjects, GraphicLayer, Note, Outline, Unchecked
 from checker.errors import ReadError
 from checker.read.density import check_density
+from checker.read.disputes import disputed
 from checker.read.drawn import MOST_CORNERS, draw, drawn_by_both
 from checker.read.drilling import Drilling, read_drilling
 from checker.read.edge import HOW_PROFILE, HOW_ROUTED, HOW_UNNAMED, Candidate, choose_edge, cut_out
@@ -19,7 +20,7 @@ from checker.read.gerber import TOLERANCE, GerberFile, parse_gerber
 from checker.read.gerber.ending import WIDE
 from checker.read.jobfile import parse_job
 from checker.read.netlist import Netlist, largest, parse_netlist
-from checker.read.nets import DrawnLayer, name_nets
+from checker.read.nets import BY_ATTRIBUTES, DrawnLayer, name_nets
 from checker.read.note import read_note
 from checker.read.outline import centre_lines, contours
 from checker.read.parts import read_parts
@@ -273,15 +274,12 @@ class _Assembly:
                 self.notes.append(Note(netlist.name, 0, "a second netlist; not used"))
         pins = self.netlist.pins(len(self.layers)) if self.netlist is not None else ()
         points = self.netlist.points if self.netlist is not None else ()
-        nets = name_nets(
-            self.layers,
-            self.drilling.holes,
-            pins,
-            np.array([point.hole / 2 for point in points]),
-            self.netlist.name if self.netlist is not None else "",
-            TOLERANCE,
-        )
+        radii = np.array([point.hole / 2 for point in points])
+        name = self.netlist.name if self.netlist is not None else ""
+        nets = name_nets(self.layers, self.drilling.holes, pins, radii, name, TOLERANCE)
         self.notes += nets.notes
+        if pins and nets.source == BY_ATTRIBUTES:
+            self.notes += disputed(self.layers, nets, pins, radii, name)
         self.nets_from, self.ties = nets.source, nets.ties
         self.copper = tuple(
             CopperLayer(

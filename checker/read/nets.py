@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 
     from checker.board import DrawnObjects, FileEnd, Floats, Hole, Ints, Pin, Shapes
 
+BY_ATTRIBUTES = "layer attributes"
 LANDED = 0.5  # share of a netlist's points that must lie on copper for it to be used
+MOST_TOLD = 6  # nets that one note names
 _CHUNK = 8  # boundary segments whose box is looked up at once
 _ROWS = 512  # such boxes whose neighbours are held at one time: aslant, all may overlap all
 
@@ -70,12 +72,14 @@ def name_nets(
         touching.join(a + start, b + start)
     joints = _joints(layers, first, [hole for hole in holes if hole.plated is not False])
     notes: list[Note] = []
-    source, named = "layer attributes", _by_attributes(layers, first)
+    source, named = BY_ATTRIBUTES, _by_attributes(layers, first)
     if not named and pins:
         source, named = "netlist file", _by_points(layers, first, pins, radii, netlist, notes)
     if not named:
         source = "drawn connectivity"
-    label, names, ties = _merge(touching.labels(), joints, named, notes)
+    piece = touching.labels()
+    notes += _tied(layers, first, piece, named)
+    label, names, ties = _merge(piece, joints, named, notes)
     number = np.unique(label, return_inverse=True)[1].reshape(-1)
     split = [slice(int(a), int(b)) for a, b in pairwise(first)]
     return Nets(
@@ -197,6 +201,34 @@ def _by_points(
     if missed:
         notes.append(Note(name, 0, f"{missed} of {len(pins)} points lie on no copper"))
     return [(island, net) for island, net in dict.fromkeys(named) if net not in NO_NET]
+
+
+def _tied(
+    layers: Sequence[DrawnLayer], first: Ints, piece: Ints, named: Sequence[tuple[int, str]]
+) -> list[Note]:
+    """Notes on copper that carries the names of several nets, one for each such set of nets."""
+    of_piece: dict[int, dict[str, int]] = {}
+    for island, net in named:
+        of_piece.setdefault(int(piece[island]), {}).setdefault(net, island)
+    told: dict[tuple[str, ...], str] = {}
+    for nets in of_piece.values():
+        if len(nets) > 1:
+            layer = int(np.searchsorted(first, min(nets.values()), "right")) - 1
+            told.setdefault(tuple(sorted(nets)), layers[layer].source)
+    return [
+        Note(
+            source,
+            0,
+            f"its copper joins the nets {_few(nets)}, which are taken as one; where that "
+            "is not on purpose, the layout has a short",
+        )
+        for nets, source in sorted(told.items())
+    ]
+
+
+def _few(nets: Sequence[str]) -> str:
+    more = len(nets) - MOST_TOLD
+    return plural.listed([*nets[:MOST_TOLD], *([f"{more} more"] if more > 0 else [])])
 
 
 def _merge(

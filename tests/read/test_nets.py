@@ -107,6 +107,21 @@ def test_nets_tied_by_drawn_copper(tmp_path: Path) -> None:
     assert board.ties == (("AGND", "GND"),)
     assert net_of(board, "top", 9, 9) == net_of(board, "top", 1, 1)
     assert net_of(board, "top", 1, 1)[1] == "AGND + GND"
+    assert [(note.source, note.text) for note in board.notes] == [
+        (
+            "t.gbr",
+            "its copper joins the nets AGND and GND, which are taken as one; where that is not on "
+            "purpose, the layout has a short",
+        )
+    ]
+
+
+def test_copper_that_joins_many_nets_names_some(tmp_path: Path) -> None:
+    lines = [named(f"N{i}", pads((i, 1))) for i in range(1, 10)]
+    board = read(tmp_path, {"t.gbr": gerber(*lines, chain((1, 1), (9, 1)), function=TOP)})
+
+    (note,) = board.notes
+    assert "the nets N1, N2, N3, N4, N5, N6 and 3 more, which" in note.text
 
 
 @pytest.mark.parametrize("net", ["N/C", ""])
@@ -187,6 +202,31 @@ def test_netlist_of_another_origin_is_not_used_and_told(tmp_path: Path) -> None:
 
     assert board.nets_from == "drawn connectivity"
     assert any("another origin" in note.text and note.source == "n.ipc" for note in board.notes)
+
+
+def by_name_and_list(netlist: str) -> dict[str, str]:
+    """Three pads with names of their own, and a netlist beside them."""
+    layer = (named("vcc", pads((1, 1), (9, 1))), named("gnd", pads((5, 1), (7, 1))))
+    return {"t.gbr": gerber(*layer, function=TOP), "n.ipc": netlist}
+
+
+def test_netlist_with_other_names_for_the_same_nets_is_no_dispute(tmp_path: Path) -> None:
+    assert read(tmp_path, by_name_and_list(NETLIST)).notes == ()
+
+
+def test_netlist_that_tells_of_other_nets_than_the_layers_is_told(tmp_path: Path) -> None:
+    wrong = NETLIST.replace("999", "327VCC              U1    -3          A01X+007000Y+001000\n999")
+
+    board = read(tmp_path, by_name_and_list(wrong))
+
+    assert net_of(board, "top", 7, 1)[1] == "gnd"
+    assert [(note.source, note.text) for note in board.notes] == [
+        (
+            "n.ipc",
+            "1 of 4 points lie on copper of another net, the first U1.3 at 7.000, 1.000: VCC in "
+            "the netlist, gnd in the layer; the layer's word holds",
+        )
+    ]
 
 
 def test_islands_nearer_than_the_tolerance_touch(tmp_path: Path) -> None:
