@@ -1,8 +1,8 @@
 """Where a netlist and the layers' own attributes tell of different nets.
 
-Exporters shorten and rename nets, so names are not compared: each net of the netlist goes with the
-net of the layers on which most of its points lie, and the other way round. A point whose two nets
-do not go with each other is disputed.
+A net goes with that of its own name where any of its points lies on one. Exporters shorten and
+rename nets, though, so else it goes with the net on which most of its points lie, and so the other
+way round. A point whose two nets do not go with each other is disputed.
 """
 
 from __future__ import annotations
@@ -70,8 +70,9 @@ def _pairs(
 
 
 def _most(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
-    """For each first of the pairs the second that it has most often, of several the least."""
+    """For each first of the pairs the second that it goes with, of several alike the least."""
     found: dict[str, str] = {}
-    for (one, other), _ in sorted(Counter(pairs).items(), key=lambda item: (-item[1], item[0])):
+    count = Counter(pairs)
+    for one, other in sorted(count, key=lambda pair: (pair[0] != pair[1], -count[pair], pair)):
         found.setdefault(one, other)
     return found

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from checker.read.excellon import DrillFile, NumberFormat
 
 LARGEST = 250.0  # mm; a tool wider than this is a misread unit
+FARTHEST = 1e4  # mm from the origin, as far as a layer may draw
 MOST = 200_000  # holes and points of paths; the largest board met has 5 000
 
 _Point = tuple[float, float]
@@ -202,11 +203,12 @@ class _Machine:
             )
         size = tool.size * (self.unit if tool.unit is None else tool.unit)
         reach = max(hypot(*p) for p in path)
-        if not 0 <= size <= LARGEST or not reach < 1e5:
+        if not 0 <= size <= LARGEST or not reach < FARTHEST:
+            x, y = path[0]
             raise ReadError(
                 f"{self.file.name}:{self.line}",
-                f"a hole of {size:.4g} mm at {path[0][0]:.4g}, {path[0][1]:.4g}",
-                f"at most {LARGEST:.0f} mm",
+                f"a hole of {size:.4g} mm at x {x:.4g}, y {y:.4g} mm",
+                f"0 to {LARGEST:.0f} mm, less than {FARTHEST:.0f} mm from the origin",
                 "check the unit of the file",
             )
         plated = tool.plated if tool.plated is not None else self.plated

@@ -341,6 +341,11 @@ def test_tool_of_a_quarter_metre_is_a_wrong_unit() -> None:
         holes(body("X1.0Y2.0", tool="T1C800"))
 
 
+def test_hole_beyond_all_boards_is_a_wrong_unit() -> None:
+    with pytest.raises(ReadError, match=r"at x 9999, y 200 mm; expected .* 10000 mm from the"):
+        holes(body("X9999.1Y200.0"))
+
+
 def test_text_that_is_no_statement_is_noted() -> None:
     file = parse_drill(body("X1.0Y2.0", "HELLO?"), "d")
 

@@ -209,7 +209,7 @@ def test_very_many_holes(tmp_path: Path, count: int) -> None:
     assert f"{count} holes" in said
 
 
-@pytest.mark.parametrize("repeat", ["R999999999X0.1", "R" + "9" * 40 + "X1"])
+@pytest.mark.parametrize("repeat", ["R999999999X0.01", "R" + "9" * 40 + "X1"])
 def test_a_hole_repeated_without_end(repeat: str) -> None:
     with pytest.raises(ReadError, match="more than 200000 holes"):
         drill_holes(parse_drill(drill(repeat), "d"), NumberFormat(1.0, 3, 3))

@@ -229,6 +229,15 @@ def test_netlist_that_tells_of_other_nets_than_the_layers_is_told(tmp_path: Path
     ]
 
 
+def test_a_name_that_both_know_counts_more_than_most_points(tmp_path: Path) -> None:
+    files = by_name_and_list(NETLIST.replace("VCC", "gnd").replace("GND", "gnd"))
+
+    (note,) = read(tmp_path, files).notes
+
+    assert "2 of 3 points" in note.text
+    assert "U1.1 at 1.000, 1.000: gnd in the netlist, vcc in the layer" in note.text
+
+
 def test_islands_nearer_than_the_tolerance_touch(tmp_path: Path) -> None:
     x = 2 + 1.5 * TOLERANCE  # rectangular pads 1 mm wide, their straight sides as far apart as that
     board = read(tmp_path, {"t.gtl": gerber(pads((1, 1), (x, 1), (4, 1), pen=12))})
