@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from checker.board import Board
-    from checker.findings import Report
+    from checker.findings import Finding, Report
     from checker.process import Process
     from checker.read.drawn import Drawing
     from checker.relief.gerber import Ending
@@ -47,6 +47,7 @@ class Made(Struct, frozen=True, eq=False):
         board: as read from the new texts.
         unrelieved: side -> why it was left as it is.
         rounds: how often something was taken back.
+        remarks: see `checker.relief.proof.Proof`.
     """
 
     relief: Relief
@@ -56,6 +57,7 @@ class Made(Struct, frozen=True, eq=False):
     board: Board
     unrelieved: Mapping[str, str]
     rounds: int
+    remarks: tuple[Finding, ...] = ()
 
 
 def make(
@@ -98,7 +100,16 @@ def make(
         tell("Proving it")
         proof = proof_of(before, relief, _read_again(package, files, layers, drawn, both), both)
         if not proof.faults:
-            return Made(relief, files, before, proof.after, proof.facts.board, unrelieved, rounds)
+            return Made(
+                relief,
+                files,
+                before,
+                proof.after,
+                proof.facts.board,
+                unrelieved,
+                rounds,
+                proof.remarks,
+            )
         relief = without(relief, _blamed(relief, proof, rounds))
         rounds += 1
     return Made(relief, {}, before, before, board, unrelieved, rounds)

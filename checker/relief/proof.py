@@ -20,6 +20,7 @@ from checker.isolation import fates
 from checker.measure import Reach, measure
 from checker.relief.layer import nearest_rows
 from checker.relief.worsened import worsened
+from checker.severity import Severity
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,12 +58,15 @@ class Proof(Struct, frozen=True, eq=False):
         before, after: reports of the board as it was and as it would be.
         facts: of the board as it would be.
         faults: empty where nothing is lost.
+        remarks: what is told of the whole board now, a note that spoils nothing, such as that more
+            gaps take longer to cut.
     """
 
     before: Report
     after: Report
     facts: Facts
     faults: tuple[Fault, ...]
+    remarks: tuple[Finding, ...] = ()
 
 
 def reach_of(process: Process, width: float) -> Reach:
@@ -103,15 +107,20 @@ def proof_of(before: Report, relief: Relief, board: Board, both: bool = False) -
         every = frozenset(range(len(relief.channels)))
         return Proof(before, after, facts, (Fault("the layers of copper are others", every),))
     partners = [_islands_before(*both) for both in zip(old.copper, board.copper, strict=True)]
+    new = worsened(before.findings, after.findings, old, board, partners)
+    remarks = tuple(one for one in new if _is_remark(one))
     faults = [
         *_cut_or_joined(relief, board),
         *_still_narrow(relief, facts, partners),
-        *(
-            _spoiled(one, relief)
-            for one in worsened(before.findings, after.findings, old, board, partners)
-        ),
+        *(_spoiled(one, relief) for one in new if one not in remarks),
     ]
-    return Proof(before, after, facts, tuple(faults))
+    return Proof(before, after, facts, tuple(faults), remarks)
+
+
+def _is_remark(finding: Finding) -> bool:
+    """Whether it is a note on the whole board, which no copper of it is the worse for."""
+    seen = finding.seen
+    return finding.severity is Severity.NOTE and seen.side is None and seen.x is None
 
 
 def _cut_or_joined(relief: Relief, board: Board) -> list[Fault]:

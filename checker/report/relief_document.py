@@ -40,6 +40,7 @@ def relief_document(made: Made) -> Document:
             for side, before, after in areas(relief.board, made.board)
         ],
         "unrelieved": [{"side": side, "why": why} for side, why in made.unrelieved.items()],
+        "remarks": [{"rule": one.rule, "message": one.seen.message} for one in made.remarks],
         "opened": [
             {
                 **_place(place),

@@ -26,7 +26,13 @@ _PERCENT = 100
 
 def relief_text(made: Made, seconds: float, every: bool = False) -> RenderableType:
     """The account; ``every`` shows all places that are left."""
-    blocks = [_head(made), _causes(made.relief), _left(made.relief, every), _taken(made)]
+    blocks = [
+        _head(made),
+        _causes(made.relief),
+        _left(made.relief, every),
+        _remarks(made),
+        _taken(made),
+    ]
     parts: list[RenderableType] = []
     for block in blocks:
         lines = list(block)
@@ -103,6 +109,13 @@ def _why(place: Place) -> str:
     if place.missing:
         return f"{between}: {place.missing:.3f} mm missing, no more to spare on {why}"
     return f"{between}: {why}"
+
+
+def _remarks(made: Made) -> Iterator[RenderableType]:
+    if made.remarks:
+        yield Text("What comes with it", "bold")
+    for one in made.remarks:
+        yield text.indented(Text(f"{words.message(one)} ({one.rule}, {one.severity.value})"))
 
 
 def _taken(made: Made) -> Iterator[RenderableType]:

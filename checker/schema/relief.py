@@ -44,6 +44,7 @@ def relief_schema() -> Schema:
         files=listed(TEXT),
         taken=listed(record(side=TEXT, copper_mm2=NUMBER, taken_mm2=NUMBER)),
         unrelieved=listed(record(side=TEXT, why=TEXT)),
+        remarks=listed(record(rule=TEXT, message=TEXT)),
         opened=listed(record(**place, taken=listed(record(**given)))),
         left=listed(record(**place, missing_mm=maybe(NUMBER), why=TEXT)),
     )

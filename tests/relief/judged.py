@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from checker.isolation import parts_nets
+from checker.severity import Severity
 from tests.oracles.closing import Arcs, equivalence, joined
 
 if TYPE_CHECKING:
@@ -95,12 +96,21 @@ def _shut(made: Made, index: int) -> list[str]:
 
 
 def _findings(made: Made) -> list[str]:
-    """No rule has more to say than before, but for those on gaps, which follow each other."""
-    before, after = (Counter(one.rule for one in rep.findings) for rep in (made.before, made.after))
+    """No rule has more to say than before, but for those on gaps, which follow each other.
+
+    Notes on the whole board are told beside the relief.
+    """
+    told = [one.id for one in made.remarks]
+    odd = [one.rule for one in made.remarks if one.severity is not Severity.NOTE or one.seen.side]
+    before, after = (
+        Counter(one.rule for one in rep.findings if one.id not in told)
+        for rep in (made.before, made.after)
+    )
     more = [
         f"{rule}: {before[rule]} before, {count} after"
         for rule, count in sorted(after.items())
         if rule not in _GAPS and count > before[rule]
     ]
     gaps = [sum(report[rule] for rule in _GAPS) for report in (before, after)]
+    more += [f"{rule}: is no note on the whole board" for rule in odd]
     return more + ([f"on gaps: {gaps[0]} before, {gaps[1]} after"] if gaps[1] > gaps[0] else [])

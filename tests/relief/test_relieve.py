@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import jsonschema
 import pytest
 import shapely
+from msgspec.structs import replace
 
 from checker.commands import relieve
 from checker.commands.relieve import DOCUMENT, PAGE
@@ -24,7 +25,10 @@ from checker.relief import make as making
 from checker.relief.files import contents_of
 from checker.relief.make import Made, ReliefError, make
 from checker.relief.model import Options
+from checker.report.html.relief import relief_page
 from checker.report.relief_document import relief_document
+from checker.report.relief_text import relief_text
+from checker.report.text import render
 from checker.schema.relief import relief_schema
 from tests.oracles.other_reader import image
 from tests.read.made import BOARDS, needs_boards
@@ -47,6 +51,33 @@ def command(*words: str) -> int:
     parser = ArgumentParser()
     relieve.options(parser.add_subparsers(dest="command"))  # type: ignore[arg-type]
     return relieve.run(parser.parse_args(["relieve", *words]))
+
+
+def hurried() -> Made:
+    """A relief that makes the way of the bit longer than there is time for."""
+    process = load_profile("cone-20-0.1")
+    assert process.feeds.cut is not None
+    hours = 4.14 / process.feeds.cut * 1000 / 60  # it is 3.96 m before, 4.32 m after
+    package = open_package([TIDE])
+    return make(
+        package,
+        contents_of([TIDE], package),
+        {},
+        replace(process, feeds=replace(process.feeds, evening=hours)),
+    )
+
+
+def test_that_more_gaps_take_longer_to_cut_costs_none_of_them() -> None:
+    made = hurried()
+
+    document = relief_document(made)
+    assert [one.rule for one in made.remarks] == ["long-cut"]
+    assert not made.rounds
+    assert faults(made) == []
+    assert document["remarks"] == [{"rule": "long-cut", "message": made.remarks[0].seen.message}]
+    assert "What comes with it\n   Isolating cuts" in render(relief_text(made, 0.0), None)
+    assert f"<dd>{made.remarks[0].seen.message}</dd>" in relief_page(made)
+    jsonschema.validate(document, relief_schema())
 
 
 @pytest.fixture

@@ -67,6 +67,7 @@ def relief_page(made: Made) -> str:
                 for side, before, after in areas(relief.board, made.board)
             ],
             unrelieved=list(made.unrelieved.items()),
+            remarks=[words.message(one) for one in made.remarks],
             groups=_groups(made),
             left=[(place, _why(place)) for place in relief.left[:_MOST]],
             more=max(0, len(relief.left) - _MOST),
