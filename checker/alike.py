@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from checker.causes import TINY
+from checker.causes import DIGITS, TINY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,7 +31,8 @@ def worst_rows(measured: Floats, limit: float, level: Ints, at: Floats) -> Ints:
     """
     largest = np.maximum(np.maximum(np.abs(measured), abs(limit)), TINY)
     near = -np.abs(limit - measured) / largest  # as `shortfall` says it, to the bit
-    keys = np.column_stack([near, level, at[:, 1], at[:, 0]])
+    x, y = np.round(at, DIGITS).T
+    keys = np.column_stack([near, level, y, x])
     first = keys[np.lexsort(keys.T[::-1])[0]]
     return np.flatnonzero((keys == first).all(axis=1))
 

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 _SEVERITY = list(Severity)
 _STATE = list(State)
 TINY = sys.float_info.min
-_DIGITS = 6  # of places in mm: what arithmetic adds to them must not decide their order
+DIGITS = 6
+"""Of places in mm: what arithmetic adds to them must not decide their order."""
 
 
 def shortfall(seen: Observation) -> float:
@@ -35,7 +36,7 @@ def levels_of(sides: Sequence[str]) -> dict[str | None, int]:
 
 def order_of(seen: Observation, levels: Mapping[str | None, int]) -> tuple[object, ...]:
     """Sort key of places: side, then up and to the right."""
-    y, x = (-inf if at is None else round(at, _DIGITS) for at in (seen.y, seen.x))
+    y, x = (-inf if at is None else round(at, DIGITS) for at in (seen.y, seen.x))
     return (levels.get(seen.side, len(levels)), y, x, seen.message)
 
 

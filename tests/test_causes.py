@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.alike import alike, size_classes, spoken
+from checker.alike import alike, size_classes, spoken, worst_rows
 from checker.causes import group
 from checker.findings import Finding, Observation, State
 from checker.severity import Severity
@@ -80,3 +80,11 @@ def test_two_rules_never_share_a_cause() -> None:
     one, other = (finding("same", State.MARGINAL, 0.5, rule) for rule in ("a-fault", "b-fault"))
 
     assert [cause.rule for cause in group([other, one])] == ["a-fault", "b-fault"]
+
+
+def test_rounding_does_not_decide_which_of_equal_places_is_worst() -> None:
+    places = np.array([[35.27, 19.2041116521], [32.73, 19.2041116525]])
+
+    worst = worst_rows(np.array([0.67, 0.67]), 0.82, np.array([1, 1]), places)
+
+    assert worst.tolist() == [1]
