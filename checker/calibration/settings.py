@@ -121,12 +121,15 @@ def _backlash(calibration: Calibration) -> Setting | str:
 
 
 def _spread(key: str, spread: Spread, why: str) -> Setting:
-    """Ends are written outwards, so that rounding never narrows a spread."""
+    least, nominal, most = map(_mm, written(spread))
+    return Setting(key, f"least: {least}, nominal: {nominal}, most: {most}", why)
+
+
+def written(spread: Spread) -> tuple[float, float, float]:
+    """Least, nominal and most in whole micrometres, the ends outwards: rounding narrows nothing."""
     nominal = round(spread.nominal / _STEP) * _STEP
     least = max(0.0, -_up(-min(spread.least, nominal)))
-    most = _up(max(spread.most, nominal))
-    ends = f"least: {_mm(least)}, nominal: {_mm(nominal)}, most: {_mm(most)}"
-    return Setting(key, ends, why)
+    return least, nominal, _up(max(spread.most, nominal))
 
 
 def _up(length: float) -> float:

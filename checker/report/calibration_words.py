@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from checker.calibration.combs import at_least, smallest
 from checker.calibration.measurements import DIRECTIONS
+from checker.calibration.settings import written
 from checker.report import words
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ def width(calibration: Calibration) -> Iterator[str]:
     """The cut at the profile's depth, against what the profile said, and what its spread is."""
     found, process = calibration.width, calibration.process
     spread, depth = found.spread, at_depth(calibration)
-    yield f"Cut {words.mm(spread.nominal)} mm wide{depth}, {_between(spread)} with its spread"
+    least, nominal, most = map(words.mm, written(spread))  # as they go into the profile
+    yield f"Cut {nominal} mm wide{depth}, {least} to {most} with its spread"
     if process.cut is not None:
         before = "as measured before" if process.measured else "by the catalogue"
         off = spread.nominal - process.cut.nominal

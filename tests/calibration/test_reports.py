@@ -65,9 +65,10 @@ def test_text_tells_the_cut_first_and_then_what_follows() -> None:
     spread, cut = FOUND.width.spread, FOUND.process.cut
     assert cut is not None
     assert lines[0] == "Measured: cone-30-0.1 on 2026-03-31, number 3"
+    least, nominal, most = re.findall(r"[\d.]+", FOUND.settings[0].value)
+    assert (FOUND.settings[0].key, nominal) == ("bit.measured_width", f"{spread.nominal:.3f}")
     assert lines[1] == (
-        f"Cut {spread.nominal:.3f} mm wide at 0.090 mm of depth, {spread.least:.3f} to "
-        f"{spread.most:.3f} with its spread"
+        f"Cut {nominal} mm wide at 0.090 mm of depth, {least} to {most} with its spread"
     )
     assert lines[2] == (
         "The profile says 0.168 mm by the catalogue, 0.112 to 0.270 at the worst: the cut is "
