@@ -63,10 +63,10 @@ _SUBJECT = "copper at the edge"
 _ONE = {Kind.PAD: "Pad", Kind.TRACE: "Trace", Kind.POUR: "Pour", UNKNOWN: "Copper"}
 _MANY = {Kind.PAD: "pads", Kind.TRACE: "traces", Kind.POUR: "pours", UNKNOWN: "copper"}
 _EVEN = 0.01  # mm; what is all but as near as the limit counts for which of equal places is told
-_NEAR, _OVER, _CUT, _OUT, _MARK = range(5)
+_NEAR, _OVER, _CUT, _OUT, _MARK, _ON = range(6)
 _LIES = (
     "from the edge", "over the edge", "over the edge, which cuts it", "outside the edge",
-    "outside the edge, joined to nothing",
+    "outside the edge, joined to nothing", "right on the edge",
 )  # fmt: skip
 _STATE = {_CUT: State.NOT_MAKEABLE, _OUT: State.NOT_MAKEABLE, _MARK: State.REMARK}
 
@@ -87,7 +87,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     rows = np.flatnonzero(near & ~told_elsewhere(board, copper))
     lost = np.where(alone(board, copper), _MARK, _OUT)
     beyond = np.where(copper.lost, lost, np.where(copper.parted, _CUT, _OVER))
-    lies = np.where(copper.distance < -band, beyond, _NEAR)[rows]
+    inside = np.where(copper.distance > band, _NEAR, _ON)
+    lies = np.where(copper.distance < -band, beyond, inside)[rows]
     kind = np.array(
         [labels.kind(*pair) for pair in zip(copper.layer[rows], copper.object[rows], strict=True)],
         np.int64,
@@ -95,15 +96,17 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     for code, members in alike(kind * len(_LIES) + lies, copper.distance[rows]):
         kind_code, how = divmod(code, len(_LIES))
         sizes = np.abs(copper.distance[rows[members]])
-        cause = f"{_MANY[kind_code]} {spoken(sizes)} {_LIES[how]}"
+        size = "" if how == _ON else f" {spoken(sizes)}"
+        cause = f"{_MANY[kind_code]}{size} {_LIES[how]}"
         for row in rows[members].tolist():
             index, island = int(copper.layer[row]), int(copper.island[row])
             distance, layer = float(copper.distance[row]), board.copper[index]
             pin = labels.pin(index, int(copper.object[row]))
             name = pin or layer.net_name[island]
+            far = "" if how == _ON else f" {abs(distance):.3f} mm"
             yield Observation(
-                message=f"{_ONE[kind_code]} {abs(distance):.3f} mm {_LIES[how]}, copper stays "
-                f"from {limit:.3f} mm inside" + (f": {name}" if name else ""),
+                message=f"{_ONE[kind_code]}{far} {_LIES[how]}, copper stays from {limit:.3f} mm "
+                "inside" + (f": {name}" if name else ""),
                 remedy=f"Pull it back by {up(limit - distance):.2f} mm",
                 cause=cause,
                 state=_STATE.get(how, State.MARGINAL),

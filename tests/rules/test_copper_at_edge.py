@@ -59,6 +59,24 @@ def test_the_message_tells_distance_limit_and_remedy() -> None:
 
 
 @pytest.mark.parametrize(
+    ("off", "lies"),
+    [
+        (0.006, "Pad 0.006 mm from the edge"),
+        (0.0026, "Pad right on the edge"),
+        (0.0, "Pad right on the edge"),
+        (-0.0026, "Pad right on the edge"),
+        (-0.006, "Pad 0.006 mm over the edge"),
+    ],
+)
+def test_within_the_error_of_drawing_copper_lies_on_the_edge(off: float, lies: str) -> None:
+    (found,) = seen(NAME, edged(BOX, [pad(off)]), keeping(0.5))
+
+    assert found.message == f"{lies}, copper stays from 0.500 mm inside"
+    assert found.cause == lies.replace("Pad", "pads").replace("0.006", "0.01")
+    assert found.measured == pytest.approx(off, abs=1e-6)
+
+
+@pytest.mark.parametrize(
     ("piece", "kind", "state", "over"),
     [
         (pad(-0.3), Kind.PAD, State.MARGINAL, 0.3),
