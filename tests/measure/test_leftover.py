@@ -16,6 +16,7 @@ from checker.measure.leftover import pieces, tiles
 from checker.measure.leftover.pieces import ERROR, beside, blank_of, leftover, middles_of
 from checker.measure.leftover.slivers import LENGTH_ERROR, Slivers, slivers
 from tests.blanks import CLEARS, NARROW, bars, board, scattered
+from tests.edged import edged
 from tests.examples import seeds
 from tests.layouts import copper_layer
 
@@ -75,6 +76,16 @@ def test_a_spike_runs_out_to_a_point_and_is_held_at_one_end() -> None:
     assert found.width.tolist() == [0.0]
     assert found.held.tolist() == [1]
     assert found.length.tolist() == pytest.approx([long * lean], rel=0.05)
+
+
+@pytest.mark.parametrize("angle", [206, 221, 236, 251])
+def test_a_film_that_growing_leaves_along_a_wall_is_no_strip(angle: int) -> None:
+    """One straight wall that meets a round cut-out: less than 1 um was told as 4 mm of spike."""
+    cutout = shapely.Point(0, 0).buffer(1.5, 48) & shapely.box(-9, 0, 9, 9)
+    blank = shapely.box(-30, -30, 30, 30) - cutout
+    copper = rotate(shapely.box(-20, -20, 20, -0.65), angle, origin=(0, 0)) & blank.buffer(-0.05)
+
+    assert len(slivers(edged(blank, [copper]).board, 0.35, NARROW, (), 1.05)) == 0
 
 
 def test_a_ring_that_nothing_holds_has_no_held_end() -> None:

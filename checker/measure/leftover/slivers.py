@@ -41,6 +41,7 @@ LENGTH_ERROR = 0.05
 """Bound in mm on the error of a strip's length."""
 
 _OVER = 5e-4  # mm by which wide copper is grown beyond itself, so that no rounding looks thin
+_FILM = 0.005  # of the width looked for, as thick on the average: GEOS leaves out vertices so near
 _ON_WALL = 1e-5  # mm: boundary this near to that of the leftover copper is part of it
 _HELD = 0.25  # of the width looked for: a shorter boundary to wide copper holds nothing
 _DIGITS = 9  # after the point, in mm, of a place: so that rounding does not tell
@@ -237,6 +238,7 @@ def _opened(
         kept = (shapely.get_type_id(shape) == shapely.GeometryType.POLYGON) & (
             shapely.length(shape) > 2 * longer
         )
+        kept &= shapely.area(shape) > _FILM * narrow * shapely.length(shape) / 2
         shape, row = shape[kept], row[kept]
         # At the end of a room it is narrow because the room ends there.
         ends = shapely.boundary(rooms)
