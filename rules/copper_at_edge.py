@@ -4,9 +4,9 @@ Measures
 --------
 From the copper drawn on an outer side to the nearest edge, cut-outs included, against
 ``outline.edge_clearance``: once for each pad, and for each trace or pour once along each side of
-the edge. Not makeable where the edge cuts copper in two, cuts away the middle of a trace or more
-than half of a pad, or leaves outside what is joined to something; otherwise marginal. Copper
-outside that is joined to nothing is a remark.
+the edge, or once where sides meet in the corner it is nearest to. Not makeable where the edge cuts
+copper in two, cuts away the middle of a trace or more than half of a pad, or leaves outside what is
+joined to something; otherwise marginal. Copper outside that is joined to nothing is a remark.
 
 Why
 ---

@@ -147,6 +147,26 @@ def test_a_pad_near_a_corner_is_told_once() -> None:
     assert found.distance == pytest.approx([0.4])
 
 
+@pytest.mark.parametrize("angle", [0, 17, 30, 90, 123, 180, 270])
+def test_sides_of_a_cutout_that_share_the_nearest_places_are_told_once(angle: float) -> None:
+    """A pour points at three corners of a cut-out: which two or three are told hung on rounding."""
+    away = 0.3 / math.sqrt(2)
+    corners = [(10.0, 10.0, -1, -1), (20.0, 10.0, 1, -1), (20.0, 20.0, 1, 1)]
+    spikes = [
+        shapely.Polygon([(x + a * away, y + b * away), (x + a * 0.5, y), (x, y + b * 0.5)])
+        for x, y, a, b in corners
+    ]
+    cutout = shapely.box(10, 10, 20, 20)
+    ring = shapely.box(6, 6, 24, 24) - cutout.buffer(0.45, join_style="mitre")
+    pour = shapely.union_all([ring, *spikes])
+    board, pour = (affinity.rotate(one, angle, origin=(0, 0)) for one in (BOX - cutout, pour))
+
+    found = copper_of(edged(board, [(Copper(Kind.POUR), pour)]).board, 0.5)
+
+    assert found is not None
+    assert found.distance.tolist() == pytest.approx([0.3])
+
+
 def test_copper_over_a_whole_cutout_is_beyond_the_edge_by_its_half_width() -> None:
     window = shapely.box(10.0, 10.0, 14.0, 20.0)
 

@@ -45,14 +45,16 @@ _SPECK = 1e-9  # mm2: less is arithmetic
 _SLIVER = 1e-3  # mm: copper that reaches less far over the edge lies on it
 _MEETS = 0.1  # mm; copper as near as this to where it crosses the edge is told there
 _SAME = 1e-4  # mm between places that are one
+_ALONG = 5e-4  # mm; copper that runs along a side for less is near a corner of it
 _CORNER = 1e-6  # mm: a stretch ends so far from a corner
 
 
 class EdgeCopper(Struct, frozen=True, eq=False):
     """Where copper of an outer side comes near to the edge; columns of length n.
 
-    One row for each pad, for each track or pour and each side of the edge it comes near to, and
-    for each part that reaches over the edge.
+    One row for each pad, for each track or pour and each side of the edge it comes near to (sides
+    are one where it is nearest to the corners they meet in), and for each part that reaches over
+    the edge.
 
     Attributes:
         layer: (n,) index into the board's layers; ``island`` (n,) into the layer's islands.
@@ -155,8 +157,11 @@ def _layer(
     # A pour may be drawn with many strokes, and a pad lies at one place of the edge.
     thing = np.where(kind == Kind.POUR, -2, standing)
     side = np.where(kind == Kind.PAD, _NONE, contour.side[edge])
-    row, least = _nearest(np.column_stack([island, thing, side]), at, distance, weight)
-    kept = _once(np.column_stack([island, thing]), at, row, least)
+    row, least, tied, group = _nearest(np.column_stack([island, thing, side]), at, distance, weight)
+    at_corner = weight[row] < _ALONG
+    tied, group = tied[at_corner[group]], group[at_corner[group]]
+    places = np.append(row, tied), np.append(np.arange(len(row)), group)
+    kept = _once(np.column_stack([island, thing]), at, least, *places)
     over = np.isin(island[row], beyond[0])
     kept &= (row >= len(near[0])) | ~over | ~_meets(contour, layer.islands, island[row], at[row])
     row, least = row[kept], least[kept]
@@ -278,10 +283,13 @@ def _to_edge(contour: Contour, shapes: Shapes) -> tuple[Ints, Ints, Floats]:
     return shape, edge, distance
 
 
-def _nearest(keys: Ints, at: Floats, distance: Floats, weight: Floats) -> tuple[Ints, Floats]:
+def _nearest(
+    keys: Ints, at: Floats, distance: Floats, weight: Floats
+) -> tuple[Ints, Floats, Ints, Ints]:
     """One row for each key and the least distance: of equal ones the longest alongside.
 
-    Of those the one in the middle of them, which does not depend on how the board lies.
+    Of those the one in the middle of them, which does not depend on how the board lies. Then all
+    rows that are equally near, and the key of each as an index into the first.
     """
     _, group = np.unique(keys, axis=0, return_inverse=True)
     group = group.reshape(-1)
@@ -295,17 +303,21 @@ def _nearest(keys: Ints, at: Floats, distance: Floats, weight: Floats) -> tuple[
     off = np.hypot(*(at[tied] - ((low + high) / 2)[group[tied]]).T)
     order = tied[np.lexsort((off, -np.round(weight[tied], 3), group[tied]))]
     _, first = np.unique(group[order], return_index=True)
-    return order[first], least
+    return order[first], least, tied, group[tied]
 
 
-def _once(keys: Ints, at: Floats, row: Ints, least: Floats) -> NDArray[np.bool_]:
-    """(n,) False for a place that is told for another side of the edge already."""
+def _once(keys: Ints, at: Floats, least: Floats, row: Ints, group: Ints) -> NDArray[np.bool_]:
+    """(n,) False for a side of the edge, if a place of it is one of another side that is told.
+
+    ``row`` are the places of all sides, in ``group`` the side of each: at a corner of the edge
+    every place that is as near, for which of them would be told hangs on how the board lies.
+    """
     points = shapely.points(at[row])
     one, other = shapely.STRtree(points).query(points, "dwithin", distance=_SAME)
     alike = (keys[row[one]] == keys[row[other]]).all(axis=1)
-    place = components(len(row), one[alike], other[alike])
+    place = components(len(least), group[one[alike]], group[other[alike]])
     order = np.lexsort((least, place))
-    once = np.zeros(len(row), bool)
+    once = np.zeros(len(least), bool)
     once[order[np.unique(place[order], return_index=True)[1]]] = True
     return once
 
