@@ -23,8 +23,9 @@ from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import BY_ATTRIBUTES, DrawnLayer, name_nets
 from checker.read.note import read_note
 from checker.read.outline import centre_lines, contours
+from checker.read.package import A_LINK, NO_FILE
 from checker.read.parts import read_parts
-from checker.read.roles import HINT, identify
+from checker.read.roles import HINT, identify, role_by_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -79,6 +80,7 @@ class _Assembly:
         drawn: dict[tuple[str, str], Drawing],
     ) -> None:
         self.drawn = drawn
+        self.package_left = unchecked
         self.items = items
         self.notes = notes
         self.unchecked: list[Unchecked] = [
@@ -151,6 +153,19 @@ class _Assembly:
                 f"{what}, as the file's name or the job file says",
                 "export it or copy it again, or leave it out with --layer ignore=FILE",
             )
+
+        there = {item.role.label for item in self.of(kind) if item.role is not None}
+        for left in self.package_left:
+            role = role_by_name(left.what) if left.why in (A_LINK, NO_FILE) else None
+            if role is None or role.kind != kind or role.label in there:
+                continue
+            if kind == "copper" or not there:
+                raise ReadError(
+                    left.what,
+                    left.why,
+                    f"the {role.label} copper" if kind == "copper" else "a drill file",
+                    "put the file itself there, or take this away",
+                )
 
     def _no_copper(self) -> ReadError:
         """What is wrong where no file is a copper layer: the one that should be, if one is told."""

@@ -53,6 +53,7 @@ _HOLE = re.compile(
     r"^(G0\d)?X[-+]?[\d.]+(Y[-+]?[\d.]+)?(G85X.*)?[^\S\n]*$", re.MULTILINE | re.IGNORECASE
 )
 _END = re.compile(r"^M(30|00|16)\b", re.MULTILINE | re.IGNORECASE)
+A_LINK, NO_FILE = "a link; not followed", "no ordinary file; not opened"
 NOTE_NAME = (
     "board-note.yaml"  # a note goes by its name too, lest one that is misspelt is passed over
 )
@@ -178,11 +179,11 @@ def walk(folder: Path, leave: Callable[[str, str], None], depth: int = 0) -> Ite
         if entry.name.startswith(".") or entry.name in SKIPPED_FOLDERS:
             continue
         if entry.is_symlink():
-            leave(entry.name, "a link; not followed")
+            leave(entry.name, A_LINK)
         elif entry.is_dir():
             folders.append(folder / entry.name)
         elif not entry.is_file():
-            leave(entry.name, "no ordinary file; not opened")
+            leave(entry.name, NO_FILE)
         elif not _BACKUP.search(entry.name):
             yield folder / entry.name
     for path in folders:
@@ -302,7 +303,7 @@ class _Collector:
         if ".." in parts or inner.startswith("/") or re.match(r"[A-Za-z]:", inner):
             self._leave(where, "left out: its name leads out of the archive")
         elif stat.S_ISLNK(info.external_attr >> 16):
-            self._leave(where, "a link; not followed")
+            self._leave(where, A_LINK)
         elif inner in seen:
             self._leave(where, "left out: the archive holds this name twice")
         elif inner.lower().endswith(".zip"):

@@ -230,6 +230,13 @@ def _note_spare(file: SourceFile, notes: list[Note]) -> None:
         notes.append(Note(file.name, 0, f"holds no {kind}; not used"))
 
 
+def role_by_name(name: str) -> Role | None:
+    """The role that the name of a file gives which is a layer or drill file by its ending."""
+    whole = PurePosixPath(name).name
+    named = whole.lower().endswith((*_LAYER_ENDINGS, *_DRILL_ENDINGS))
+    return _named(whole, "") if named else None
+
+
 def _conflict(a: Role, b: Role) -> bool:
     if a.kind != b.kind:
         # Names such as "legend" are loose where a file function says e.g. "assembly drawing".

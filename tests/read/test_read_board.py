@@ -372,6 +372,31 @@ def test_a_file_that_should_hold_copper_or_holes_is_not_passed_over(
     assert read_board([folder], {"ignore": name}).unchecked == read_board([gone]).unchecked
 
 
+@pytest.mark.parametrize(
+    ("name", "what"), [("b-F_Cu.gbr", "the top copper"), ("b.drl", "a drill file")]
+)
+def test_a_link_in_place_of_copper_or_holes_is_not_passed_over(
+    tmp_path: Path, name: str, what: str
+) -> None:
+    folder = write(tmp_path / "board", two_sided())
+    (folder / name).rename(tmp_path / name)
+    (folder / name).symlink_to(tmp_path / name)
+
+    with pytest.raises(ReadError, match=rf"{name}: a link; not followed; expected {what}; put the"):
+        read_board([folder])
+
+
+def test_a_link_beside_the_file_that_it_leads_to_is_left_alone(tmp_path: Path) -> None:
+    folder = write(tmp_path, two_sided())
+    (folder / "new-F_Cu.gbr").symlink_to("b-F_Cu.gbr")
+    (folder / "new.drl").symlink_to("b.drl")
+
+    board = read_board([folder])
+
+    assert board.sides == ("top", "bottom")
+    assert [left.what for left in board.unchecked] == ["new-F_Cu.gbr", "new.drl"]
+
+
 def test_an_empty_drill_file_is_told(tmp_path: Path) -> None:
     files = two_sided() | {"b.drl": drill("X1.0Y1.0"), "b-NPTH.drl": ""}
 
