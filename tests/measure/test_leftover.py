@@ -78,6 +78,24 @@ def test_a_spike_runs_out_to_a_point_and_is_held_at_one_end() -> None:
     assert found.length.tolist() == pytest.approx([long * lean], rel=0.05)
 
 
+@pytest.mark.parametrize(
+    ("seed", "at"),
+    [(644, (-3.66, -4.66)), (712, (-2.22, -1.88)), (776, (5.65, 1.54))],
+)
+def test_a_strip_is_no_narrower_for_the_tips_that_it_ends_in(
+    seed: int, at: tuple[float, float]
+) -> None:
+    made = scattered(seed, size=14.0, count=24)
+
+    found = slivers(made, CLEARS, NARROW)
+
+    (row,) = np.flatnonzero(np.hypot(*(found.at - at).T) < 0.05)
+    islands = made.copper[0].islands
+    near = islands[shapely.dwithin(islands, found.shape[row], CLEARS + ERROR)]
+    one, other = shapely.intersection(near, found.shape[row].buffer(0.5))
+    assert found.width[row] == pytest.approx(one.distance(other) - 2 * CLEARS, abs=ERROR)
+
+
 @pytest.mark.parametrize("angle", [206, 221, 236, 251])
 def test_a_film_that_growing_leaves_along_a_wall_is_no_strip(angle: int) -> None:
     """One straight wall that meets a round cut-out: less than 1 um was told as 4 mm of spike."""

@@ -44,6 +44,7 @@ _OVER = 5e-4  # mm by which wide copper is grown beyond itself, so that no round
 _FILM = 0.005  # of the width looked for, as thick on the average: GEOS leaves out vertices so near
 _ON_WALL = 1e-5  # mm: boundary this near to that of the leftover copper is part of it
 _HELD = 0.25  # of the width looked for: a shorter boundary to wide copper holds nothing
+_TIP = 0.1  # of it: what is narrower than this near the end of a strip is no width of the strip
 _DIGITS = 9  # after the point, in mm, of a place: so that rounding does not tell
 _FEW = 15_000  # corners of leftover copper: so much is opened as soon as it is asked where
 _STEPS = 12  # points asked along the walls of a strip as long as is looked for
@@ -317,9 +318,17 @@ def _held(segments: Segments, cap: Bools, narrow: float, count: int) -> Ints:
 
 
 def _narrowest(shapes: Shapes, narrow: float) -> Floats:
-    """(n,) the shortest double normal within each shape of one layer, inf without."""
+    """(n,) the shortest double normal within each shape of one layer, inf without.
+
+    Not in its tips, where it tapers off in a corner or between a wall and wide copper.
+    """
     segments = Segments.of(shapes)
     chords = double_normals(segments, narrow, inside=True)
+    i, j = chords.i, chords.j
+    way = np.abs(segments.along[i] - segments.along[j])
+    tip = np.minimum(way, segments.girth[i] - way) < narrow
+    tip &= (segments.ring[i] == segments.ring[j]) & (chords.distance < _TIP * narrow)
+    chords = chords.take(np.flatnonzero(~tip))
     chords = chords.take(screen(segments, chords, ERROR / 2))
     least = np.full(len(shapes), np.inf)
     np.minimum.at(least, segments.island[chords.i], chords.distance)
