@@ -92,9 +92,31 @@ def _beside(layer: CopperLayer, rows: Ints, length: Floats, share: Floats) -> tu
         for more in (_BESIDE[0], _BESIDE[1] * pen):
             off = turn * (pen / 2 + more)[asked]
             to_x, to_y = x[asked] - off * way_y[asked], y[asked] + off * way_x[asked]
-            asked = asked[shapely.intersects_xy(islands[asked], to_x, to_y)]
+            there = shapely.intersects_xy(islands[asked], to_x, to_y)
+            gone = np.flatnonzero(~there)
+            points = shapely.points(to_x[gone], to_y[gone])
+            there[gone] = _cleared_later(layer, np.repeat(rows, each)[asked[gone]], points)
+            asked = asked[there]
         beside[asked] = True
     return free.reshape(-1, each), copper.reshape(2, -1, each)
+
+
+def _cleared_later(layer: CopperLayer, rows: Ints, at: NDArray[np.object_]) -> Bools:
+    """(n,) whether copper of a draw's own island was at a point, and was cleared after the draw."""
+    objects = layer.objects
+    found = np.zeros(len(at), dtype=bool)
+    clear = np.flatnonzero(~objects.dark)
+    if not len(clear) or not len(at):
+        return found
+    point, which = shapely.STRtree(objects.shape[clear]).query(at, predicate="intersects")
+    later = np.zeros(len(at), dtype=bool)
+    later[point[clear[which] > rows[point]]] = True
+    asked = np.flatnonzero(later)
+    dark = np.flatnonzero(objects.dark & np.isin(layer.island_of, layer.island_of[rows[asked]]))
+    point, which = shapely.STRtree(objects.shape[dark]).query(at[asked], predicate="intersects")
+    own = layer.island_of[dark[which]] == layer.island_of[rows[asked[point]]]
+    found[asked[point[own]]] = True
+    return found
 
 
 def _places(lines: NDArray[np.object_], along: Floats) -> tuple[Floats, Floats, Floats, Floats]:

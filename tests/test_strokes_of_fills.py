@@ -53,6 +53,32 @@ def test_a_short_bit_in_the_bend_of_a_trace_is_none(tmp_path: Path) -> None:
     assert not any(drawn(tmp_path, *strokes))
 
 
+def cleared_beside(*lines: str) -> list[str]:
+    beside = [chain((0, y), (20, y), pen=PEN) for y in (-0.3, 1.9)]
+    return [*lines, "%LPC*%", *beside, "%LPD*%"]
+
+
+def test_a_stroke_of_a_fill_is_one_though_what_lay_beside_it_is_cleared(tmp_path: Path) -> None:
+    found = drawn(tmp_path, *cleared_beside(*hatch(3, 0.8)))
+
+    assert found[1]
+
+
+def test_a_trace_is_none_where_the_laminate_beside_it_is_cleared(tmp_path: Path) -> None:
+    trace = chain((0, 0.8), (20, 0.8), pen=PEN)
+
+    assert not any(drawn(tmp_path, *cleared_beside(trace)))
+
+
+def test_a_trace_in_a_fill_that_was_cleared_for_it_is_none(tmp_path: Path) -> None:
+    clear = chain((0, 2.4), (20, 2.4), pen=PEN), chain((0, 3.2), (20, 3.2), pen=PEN)
+    trace = chain((0, 2.8), (20, 2.8), pen=11)
+
+    found = drawn(tmp_path, *hatch(8, 0.8), "%LPC*%", *clear, "%LPD*%", trace)
+
+    assert not found[-1]
+
+
 def test_a_fill_is_called_a_pour_whatever_drew_it(tmp_path: Path) -> None:
     board = read_board([write(tmp_path, {"a-F_Cu.gbr": gerber(*hatch(10, 0.8))})])
     (layer,) = board.copper
