@@ -143,12 +143,16 @@ class Centring(Struct, frozen=True, eq=False):
         shift: (n,) mm of it after which the ring that is wanted is left, or all of it.
         more: (n,) mm by which the pad has to be wider as well, 0 where it need not.
         off: (n,) whether that is a smaller change than a wider pad where it is.
+        drill: (n,) what is drilled, mm.
+        wider: (n,) mm by which the pad has to be wider where it is; nan where that is no remedy.
     """
 
     away: Floats
     shift: Floats
     more: Floats
     off: Bools
+    drill: Floats
+    wider: Floats
 
     def one(self, row: int) -> str:
         """The remedy of one place; empty where its pad is not off."""
@@ -163,9 +167,14 @@ class Centring(Struct, frozen=True, eq=False):
         return f"Centre the pad on its hole, {away:.2f} mm away{wider}"
 
     def all(self, rows: Ints) -> str | None:
-        """The remedy that mends several places; None where one of their pads is not off."""
+        """The remedy that mends several places, None where that of the worst does.
+
+        Holes of several sizes have no smaller one in common.
+        """
         if not self.off[rows].all():
-            return None
+            several = np.ptp(self.drill[rows]) > EXACT and bool(np.isfinite(self.wider[rows]).all())
+            most = up(float(self.wider[rows].max())) if several else 0.0
+            return f"Make the pads up to {most:.2f} mm wider" if several else None
         shift, wide = (up(float(column[rows].max())) for column in (self.shift, self.more))
         wider = f", and make them {wide:.2f} mm wider" * (wide > 0)
         return f"Move the pads up to {shift:.2f} mm towards the middles of their holes{wider}"
@@ -180,7 +189,8 @@ def centred(board: Board, found: Rings, rows: Ints, wanted: float) -> Centring:
     more = np.maximum(2 * (lacks - gain), 0.0)
     off = found.bounded[rows] & (away > _MEANT) & (away < 2 * gain) & (lacks > 0)
     off &= ~found.tight[rows]
-    return Centring(away, away * share, more, off)
+    plain = np.where(found.bounded[rows] & ~found.tight[rows], 2 * lacks, np.nan)
+    return Centring(away, away * share, more, off, found.drill[rows], plain)
 
 
 def wider(board: Board, process: Process, found: Rings, row: int, wanted: float) -> str:
@@ -193,8 +203,11 @@ def wider(board: Board, process: Process, found: Rings, row: int, wanted: float)
         return f"Draw a pad {up(width):.2f} mm wide round it"
     more = max(STEP, up(2 * (wanted - float(found.left[row]))))
     thinnest = (process.joints.wire or drill / 2) + process.joints.play
-    smaller = f", or the hole {more:.2f} mm smaller" * (drill - more >= thinnest)
-    return f"Make the pad {more:.2f} mm wider{smaller}"
+    smaller, hole = f"the hole {more:.2f} mm smaller", drill - more
+    if process.drills.sizes:  # between two drills at hand the wider one would be taken
+        hole = max((one for one in process.drills.sizes if one <= hole + EXACT), default=0.0)
+        smaller = f"the hole {hole:.2f} mm"
+    return f"Make the pad {more:.2f} mm wider" + f", or {smaller}" * (hole >= thinnest - EXACT)
 
 
 def wired(board: Board, process: Process) -> str:

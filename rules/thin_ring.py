@@ -15,7 +15,7 @@ thin ring gets thinner still, lifts under the iron, and the trace that joins the
 
 Fix
 ---
-Make the pad wider or the hole smaller by the amount told; or, where the hole lies off the middle of
+Make the pad wider or the hole smaller, as told; or, where the hole lies off the middle of
 its pad and that is the smaller change, move the pad. Where a via's wire doesn't enter its hole,
 hole and pad both grow, as ``undersized-hole`` tells.
 

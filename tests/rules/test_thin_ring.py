@@ -156,6 +156,45 @@ def test_the_drill_that_serves_counts() -> None:
     assert found.measured == pytest.approx((1.55 - 1.1) / 2 - 0.095, abs=0.001)
 
 
+@pytest.mark.parametrize(
+    ("sizes", "smaller"),
+    [((0.6, 0.7, 0.8, 0.9), ", or the hole 0.70 mm"), ((0.6, 0.9), ", or the hole 0.60 mm"),
+     ((0.9,), ""), ((0.3, 0.9), "")],
+)  # fmt: skip
+def test_a_smaller_hole_is_one_of_which_there_is_a_drill(
+    sizes: tuple[float, ...], smaller: str
+) -> None:
+    """0.9 mm less 0.18 mm is 0.72 mm, for which the drill of 0.7 mm serves, and nearly that of 0.8.
+
+    A lead wants 0.55 mm at least, half of the hole and the play.
+    """
+    drills = Drills(sizes, tolerance=0.08, wander=0.03)
+    joints = replace(PLAIN.joints, play=0.1)
+    process = replace(wanting(0.15), drills=drills, joints=joints)
+
+    (found,) = seen(NAME, joint(1.22, 0.9), process)
+
+    assert found.remedy == f"Make the pad 0.18 mm wider{smaller}"
+    assert seen(NAME, joint(1.22, 0.7), process) == []
+
+
+def test_holes_of_several_sizes_have_no_smaller_one_in_common() -> None:
+    copper = [
+        Drawn(disk(x, 0, size + 0.4), f"N{x}", pin=f"J{x}.1") for x, size in ((0, 0.9), (10, 1.0))
+    ]
+    copper += [trace(f"N{x}", 0.3, (x, 0), (x, 9)) for x in (0, 10)]
+    process = replace(wanting(0.15), drills=Drills((0.7, 0.8, 0.9, 1.0), 0.05, wander=0.03))
+
+    found = seen(NAME, coppered(drilled(0, 0, 0.9), drilled(10, 0, 1), bottom=copper), process)
+
+    assert {one.remedy for one in found} == {
+        "Make the pad 0.10 mm wider, or the hole 0.80 mm",
+        "Make the pad 0.10 mm wider, or the hole 0.90 mm",
+    }
+    assert {one.cause for one in found} == {"rings 0.20 mm wide round leads"}
+    assert {one.together for one in found} == {"Make the pads up to 0.10 mm wider"}
+
+
 def test_the_hole_is_not_made_smaller_than_a_wire() -> None:
     process = replace(wanting(0.15), joints=replace(PLAIN.joints, wire=0.5, play=0.1))
 
