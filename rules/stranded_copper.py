@@ -21,7 +21,8 @@ soldering. Let the layout program leave islands out, or join them to ground.
 Limits
 ------
 Which crumbs come loose depends on the foil's bond; the area is a rule of thumb. Letters, lines and
-pads in copper are not told as islands, whatever they join.
+pads in copper are not told as islands, whatever they join, nor is an island below 4 mm2, which may
+be a letter.
 
 Sources
 -------
