@@ -19,8 +19,9 @@ Draw the hole in a size that is at hand, or buy the drill.
 Limits
 ------
 Slots are left to ``narrow-slot``, vias that are too small for their wire to ``undersized-hole``.
-Whether a lead fits is not judged: the files don't say how thick
-it is. What a wider drill leaves of the pad is a matter of its ring.
+Whether a lead fits is not judged: the files don't say how thick it is. What a wider drill takes of
+the pad is told with it; where no drill at hand serves, the rules on rings reckon with the hole as
+drawn.
 
 Sources
 -------
@@ -74,12 +75,16 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         above = min((one for one in sizes if one > size), default=None)
         near = [one for one in (below, above) if one is not None]
         listed = " and ".join(f"{one:.2f}" for one in near)
-        fits = above is not None and above - size <= _LOOSE + EXACT
+        wider = 0.0 if above is None else above - size
+        fits = above is not None and wider <= _LOOSE + EXACT
         nets, pins = names(board, [index])
+        ring = ""
+        if fits and uses.use[index] != Use.MECHANICAL:
+            ring = f", which takes {wider / 2:.3f} mm off its ring"
         yield Observation(
             message=f"Hole of {size:.2f} mm, the next drill{'s'[: len(near) > 1]} at hand "
             f"{'are' if len(near) > 1 else 'is'} {listed} mm" + where(board, index),
-            remedy=f"Use a drill of {above:.2f} mm instead of {size:.2f} mm"
+            remedy=f"Use a drill of {above:.2f} mm instead of {size:.2f} mm{ring}"
             if fits
             else f"Buy a drill of {size:.2f} mm",
             cause=f"no drill for holes of {size:.2f} mm",

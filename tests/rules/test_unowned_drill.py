@@ -148,4 +148,6 @@ def test_the_bad_sample_tells_both_holes() -> None:
 
     # A resistor's leads at 15 ± 5.08, in holes of 0.9 mm; the drills are 0.8, 1.0 and 3.0 mm.
     assert [(one.seen.x, one.seen.y) for one in found] == [(9.92, 6.0), (20.08, 6.0)]
-    assert {one.seen.remedy for one in found} == {"Use a drill of 1.00 mm instead of 0.90 mm"}
+    assert {one.seen.remedy for one in found} == {
+        "Use a drill of 1.00 mm instead of 0.90 mm, which takes 0.050 mm off its ring"
+    }
