@@ -82,6 +82,13 @@ def test_a_wider_cutter_never_passes_more(
     assert len(seen(NAME, board, cutting_out(low))) <= len(seen(NAME, board, cutting_out(high)))
 
 
+def test_the_corners_of_a_wide_notch_are_corners_however_the_board_lies() -> None:
+    board = edged(affinity.rotate(notched(1.0, 2.0), 163.0))
+
+    assert seen(NAME, board, cutting_out(0.5)) == []
+    assert len(seen("round-corner", board, cutting_out(0.5))) == 2
+
+
 def test_what_the_profile_or_the_files_leave_open_is_not_checked() -> None:
     subject = "width of notches and cut-outs"
 

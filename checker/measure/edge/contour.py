@@ -42,6 +42,7 @@ _FACING = np.radians(150)  # two turns together that make walls face each other
 _QUARTER = 48  # segments of a quarter circle: a cutter's disk within 0.02 % of its radius
 _LEAST_AREA = 1e-4  # mm2: less is arithmetic
 _TOUCH = 2e-3  # mm
+_FILM = 2e-5  # mm: what is no thicker is arithmetic
 _FINE = 0.001  # mm: how near the widest disk in a cut-out is found
 
 
@@ -201,7 +202,9 @@ def wastes_of(board: Board, diameter: float) -> Wastes:
     radius = (diameter - slack) / 2
     grown = shapely.buffer(contour.area, radius, quad_segs=_QUARTER)
     closed = shapely.buffer(grown, -radius, quad_segs=_QUARTER)
-    pieces = _areas(shapely.difference(closed, contour.area))
+    left = shapely.difference(closed, contour.area)
+    # Rounding leaves films along the edge, which would hang the corners at their ends together.
+    pieces = _areas(shapely.buffer(shapely.buffer(left, -_FILM / 2), _FILM / 2))
     if len(pieces):
         pieces = _areas(shapely.difference(shapely.union_all(pieces), _holes_at(board, pieces)))
     narrow, hollow = _narrow_places(contour, 2 * radius), _hollow(contour, grown, radius)
