@@ -134,6 +134,7 @@ class _Assembly:
         if not self.layers:
             raise self._no_copper()
         self._refuse_unread("copper")
+        self._refuse_unopened("copper")
 
     def _refuse_unread(self, kind: str) -> None:
         """A file that should hold copper or holes and can't be read: without it, all is guessed.
@@ -154,6 +155,8 @@ class _Assembly:
                 "export it or copy it again, or leave it out with --layer ignore=FILE",
             )
 
+    def _refuse_unopened(self, kind: str) -> None:
+        """A link or a pipe in place of a file of that kind; not a drill file where one is there."""
         there = {item.role.label for item in self.of(kind) if item.role is not None}
         for left in self.package_left:
             role = role_by_name(left.what) if left.why in (A_LINK, NO_FILE) else None
@@ -238,6 +241,7 @@ class _Assembly:
 
     def read_holes(self) -> None:
         self._refuse_unread("drill")
+        self._refuse_unopened("drill")
         items = self.of("drill")
         self.drilling = read_drilling(items, [layer.islands for layer in self.layers])
         self.notes += self.drilling.notes

@@ -115,8 +115,20 @@ def of_rules(found: dict[str, float]) -> float:
     return sum(took for name, took in found.items() if name not in (*FIRST, *LAST))
 
 
-@pytest.mark.parametrize("name", ["hive-scale", "orchard-cam"])
-def test_stages(benchmark: BenchmarkFixture, name: str, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize(
+    "name", ["hive-scale", "grid, 2 000", "openbci-cyton", "snark-barker", "limesdr-altium"]
+)
+def test_stages(
+    benchmark: BenchmarkFixture, name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The table of the developers' page."""
+    if name.startswith("grid"):
+        board = grid_of_leads(tmp_path / "grid")
+    else:
+        board = (SAMPLES if name == "hive-scale" else BOARDS) / name
+    if not board.is_dir():
+        pytest.skip(f"the open boards are not at {BOARDS}")
+
     with capsys.disabled():
         print(f"\n{name}")
-        benchmark.pedantic(tell_stages, (str(SAMPLES / name),), rounds=1)  # type: ignore[no-untyped-call]
+        benchmark.pedantic(tell_stages, (str(board),), rounds=1)  # type: ignore[no-untyped-call]
