@@ -186,7 +186,8 @@ def _prune(share: Path, newest: str) -> None:
 
 def _write(path: Path, content: bytes) -> None:
     """Make a file in a folder of ours, whole or not at all."""
-    path.parent.mkdir(0o700, exist_ok=True)
+    with contextlib.suppress(FileExistsError):  # exist_ok asks anew: it may be cleared away by then
+        path.parent.mkdir(0o700)
     unfinished = path.with_name(f"{path.stem}.{os.urandom(6).hex()}.partial")
     try:
         with os.fdopen(os.open(unfinished, _CREATE, 0o600), "wb") as stream:

@@ -6,6 +6,8 @@ import os
 from multiprocessing import get_context
 from pathlib import Path
 
+import pytest
+
 from checker.cache.store import Store
 from tests.cache.working import KEYS, answer_of, hang, use
 
@@ -43,6 +45,24 @@ def test_a_run_that_clears_all_the_time_harms_no_other(tmp_path: Path) -> None:
     assert [wrong for wrong, _ in told] == [[], [], []]
     assert min(hits for _, hits in told) > 0
     assert list(tmp_path.rglob("*.partial")) == []
+
+
+def test_a_folder_that_another_run_clears_away_at_once_is_made_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store, made = Store(tmp_path), os.mkdir
+    # The caller's folder is there; that of the answer was there when it was asked for, and is gone.
+    faults = iter([FileExistsError(), FileExistsError()])
+
+    def mkdir(path: str, mode: int) -> None:
+        for fault in faults:
+            raise fault
+        made(path, mode)
+
+    monkeypatch.setattr(os, "mkdir", mkdir)
+    store.put(KEYS[0], answer_of(KEYS[0]))
+
+    assert store.get(KEYS[0]) == answer_of(KEYS[0])
 
 
 def test_a_run_that_is_killed_while_it_writes_harms_no_other(tmp_path: Path) -> None:
