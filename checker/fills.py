@@ -94,20 +94,21 @@ def _beside(layer: CopperLayer, rows: Ints, length: Floats, share: Floats) -> tu
             to_x, to_y = x[asked] - off * way_y[asked], y[asked] + off * way_x[asked]
             there = shapely.intersects_xy(islands[asked], to_x, to_y)
             gone = np.flatnonzero(~there)
-            points = shapely.points(to_x[gone], to_y[gone])
-            there[gone] = _cleared_later(layer, np.repeat(rows, each)[asked[gone]], points)
+            of = np.repeat(rows, each)[asked[gone]]
+            there[gone] = _cleared_later(layer, of, to_x[gone], to_y[gone])
             asked = asked[there]
         beside[asked] = True
     return free.reshape(-1, each), copper.reshape(2, -1, each)
 
 
-def _cleared_later(layer: CopperLayer, rows: Ints, at: NDArray[np.object_]) -> Bools:
+def _cleared_later(layer: CopperLayer, rows: Ints, x: Floats, y: Floats) -> Bools:
     """(n,) whether copper of a draw's own island was at a point, and was cleared after the draw."""
     objects = layer.objects
-    found = np.zeros(len(at), dtype=bool)
+    found = np.zeros(len(rows), dtype=bool)
     clear = np.flatnonzero(~objects.dark)
-    if not len(clear) or not len(at):
+    if not len(clear) or not len(rows):
         return found
+    at = shapely.points(x, y)
     point, which = shapely.STRtree(objects.shape[clear]).query(at, predicate="intersects")
     later = np.zeros(len(at), dtype=bool)
     later[point[clear[which] > rows[point]]] = True

@@ -82,7 +82,7 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
         drilled, _ = shapely.STRtree(paths).query(layer.islands, predicate="intersects")
         alone[drilled] = False
     if alone.any():
-        alone &= ~_bared(board, layer)
+        alone &= ~_bared(board, layer, alone)
     islands = np.flatnonzero(alone)
     stroke = np.full(count, np.inf)
     np.minimum.at(stroke, layer.island_of[stroked], objects.pen[stroked])
@@ -101,19 +101,23 @@ def _measured(board: Board, number: int, layer: CopperLayer) -> Letters:
     )
 
 
-def _bared(board: Board, layer: CopperLayer) -> NDArray[np.bool_]:
-    """(islands,) those with an opening of the mask each, as pads have: they are soldered."""
-    bared = np.zeros(len(layer.islands), dtype=bool)
+def _bared(board: Board, layer: CopperLayer, asked: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(islands,) of those asked, with an opening of the mask each, as pads have: soldered ones."""
+    bared, area = np.zeros(len(layer.islands), dtype=bool), shapely.area(layer.islands)
     for mask in board.graphics:
         if (mask.role, mask.side) == ("mask", layer.side):
             drawn = mask.objects
             openings = drawn.shape[drawn.dark]
-            opening, island = shapely.STRtree(layer.islands).query(openings, "intersects")
+            opening, island = shapely.STRtree(layer.islands).query(openings)
+            # What is smaller than most of an island does not bare most of it.
+            most = shapely.area(openings)[opening] > _BARED * area[island]
+            most &= np.isin(opening, opening[most & asked[island]])
+            opening, island = opening[most], island[most]
             both = shapely.intersection(openings[opening], layer.islands[island])
-            most = shapely.area(both) > _BARED * shapely.area(layer.islands[island])
+            most = shapely.area(both) > _BARED * area[island]
             opening, island = opening[most], island[most]
             bared[island[np.bincount(opening, minlength=len(openings))[opening] == 1]] = True
-    return bared
+    return bared & asked
 
 
 def _scraps(layer: CopperLayer, islands: Ints, pen: Floats) -> NDArray[np.bool_]:
