@@ -33,7 +33,14 @@ def comparison_text(found: Comparison, seconds: float, every: bool = False) -> R
     """The whole comparison; ``every`` shows all causes of every process."""
     methods = dict.fromkeys(row.process.method for row in found.rows)
     parts: list[RenderableType] = [_Table(found), ""]
-    blocks = [_help(found.rows, every), _pair(found), _odds(found), _hands(found.rows)]
+    blocks = [
+        _help(found.rows, every),
+        _pair(found),
+        _odds(found),
+        _hands(found.rows),
+        text.unchecked(_unchecked(found.rows)),
+        text.remarks(found.board.notes, every),
+    ]
     if every:
         blocks.insert(2, _tools(found.rows))
     for block in blocks:
@@ -172,18 +179,21 @@ def _whole(row: Row) -> str:
 
 
 def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
-    """What would help those that do not make the board with margin, the smallest change first."""
+    """What would help those that do not make the board with margin, the smallest change first.
+
+    With ``every`` all that was found, of the others too.
+    """
     for row in rows:
         if (no_margin := words.no_margin(row.process)) is not None:
             yield Text(f"{words.plain(row.process.name)}: {no_margin}")
     said: dict[tuple[str, ...], list[str]] = {}
     for row in rows:
-        if row.changes or row.relief:
+        if row.changes or row.relief or (every and row.counts):
             name = words.plain(row.process.name, _LONGEST_NAME)
             said.setdefault(tuple(_lines(row, every)), []).append(name)
     if not said:
         return
-    yield Text("What would help the others", "bold")
+    yield Text("Causes and changes" if every else "What would help the others", "bold")
     for lines, names in said.items():
         yield text.indented(Text(", ".join(names)))
         yield from (text.indented(text.indented(Text(words.first_up(one)))) for one in lines)
@@ -299,6 +309,29 @@ def _hands(rows: Sequence[Row]) -> Iterable[RenderableType]:
         yield Text("Left to do by hand", "bold")
     for method, chores in said.items():
         yield text.indented(Text(f"{method}: {chores}"))
+
+
+def _unchecked(rows: Sequence[Row]) -> dict[Unchecked, str]:
+    """What was not checked, with the names of the processes where it is not so with all.
+
+    Those that the gaps alone decided were not asked the rest.
+    """
+    said: dict[Unchecked, list[Row]] = {}
+    for row in rows:
+        for entry in row.unchecked:
+            said.setdefault(entry, []).append(row)
+    asked = [row for row in rows if not row.partly] or rows
+    return {
+        entry: _whom(told, [row for row in asked if row not in told])
+        for entry, told in said.items()
+    }
+
+
+def _whom(told: Sequence[Row], others: Sequence[Row]) -> str:
+    """The names of processes, or of the others where those are fewer; "" where there are none."""
+    few = min(told, others, key=len)
+    names = ", ".join(words.plain(row.process.name, _LONGEST_NAME) for row in few)
+    return f"all but {names}" if others and few is others else names if few else ""
 
 
 def _chore(chore: Chore) -> str:

@@ -20,11 +20,12 @@ from checker.plural import listed
 from checker.report import accepted, words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from datetime import date
 
     from rich.console import JustifyMethod, RenderableType
 
+    from checker.board import Note, Unchecked
     from checker.findings import Cause, Finding, Report
 
 PIPED_WIDTH = 100
@@ -129,8 +130,12 @@ class _Report:
         yield from _causes(report, wide, every)
         yield from _accepted(report, wide, every)
         yield from _joined(report, every)
-        yield from _unchecked(report)
-        yield from _remarks(report, every)
+        for block in (
+            unchecked(dict.fromkeys(report.unchecked, "")),
+            remarks(report.board.notes, every),
+        ):
+            if lines := list(block):
+                yield from ("", *lines)
         yield ""
         yield _examined(report)
 
@@ -270,24 +275,23 @@ def _joined(report: Report, every: bool) -> Iterable[RenderableType]:
     yield from map(indented, _rest(len(report.joined) - len(groups), "group"))
 
 
-def _unchecked(report: Report) -> Iterable[RenderableType]:
-    if not report.unchecked:
+def unchecked(entries: Mapping[Unchecked, str]) -> Iterable[RenderableType]:
+    """What was not checked, by reason; each entry with whom it is told of, "" where of all."""
+    if not entries:
         return
-    yield ""
     yield Text("Not checked", "bold")
-    reasons: dict[str, list[str]] = {}
-    for entry in report.unchecked:
-        reasons.setdefault(words.plain(entry.why, 300), []).append(words.plain(entry.what))
-    for why, what in reasons.items():
-        yield indented(Text(f"{', '.join(what)}: {why}"))
+    reasons: dict[tuple[str, str], list[str]] = {}
+    for entry, whom in entries.items():
+        reasons.setdefault((words.plain(entry.why, 300), whom), []).append(words.plain(entry.what))
+    for (why, whom), what in reasons.items():
+        yield indented(Text(f"{', '.join(what)}: {why}{whom and f' ({whom})'}"))
 
 
-def _remarks(report: Report, every: bool) -> Iterable[RenderableType]:
-    notes = report.board.notes
+def remarks(notes: Sequence[Note], every: bool) -> Iterable[RenderableType]:
+    """Remarks on the files, all of them or a handful."""
     shown = notes[: None if every else _MOST_REMARKS]
     if not notes:
         return
-    yield ""
     yield Text("Remarks on the files", "bold")
     for note in shown:
         where = f"{words.plain(note.source)}:{note.line}" if note.line else words.plain(note.source)

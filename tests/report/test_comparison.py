@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from checker.board import Unchecked
+from checker.board import Note, Unchecked
 from checker.comparison import Comparison, Pair, compare
 from checker.odds import Odds, Spoiler
 from checker.process import load_profile
@@ -112,6 +112,35 @@ def test_every_tool_is_told_with_way_time_and_wear_with_every() -> None:
     assert re.search(r"drill 0.90 mm: \d+ hits, ", shown)
     assert "cutter 1.00 mm: " in shown
     assert "Tools" not in printed(found())
+
+
+def test_what_was_not_checked_is_told_with_the_processes_it_is_told_of() -> None:
+    depth = "depth of the cut: a beam's depth follows from power and passes"
+
+    shown = " ".join(printed(found()).split())
+
+    assert "Not checked voltages and currents: no net has a voltage or a current" in shown
+    assert re.search(rf"{depth}, which the profile does not give \(laser\)", shown)
+
+
+def test_of_two_lists_of_processes_the_shorter_is_told() -> None:
+    entry = Unchecked("burnt edges", "nobody looked")
+    row = next(row for row in found().rows if not row.partly)
+    named = [
+        replace(row, process=replace(row.process, name=name), unchecked=unchecked)
+        for name, unchecked in (("a", (entry,)), ("b", (entry,)), ("c", ()))
+    ]
+
+    shown = printed(replace(found(), rows=tuple(named)))
+
+    assert "burnt edges: nobody looked (all but c)" in shown
+    assert "burnt edges: nobody looked (b)" in printed(replace(found(), rows=(named[1], named[2])))
+
+
+def test_remarks_on_the_files_are_told() -> None:
+    board = replace(found().board, notes=(Note("a.gbr", 7, "odd"),))
+
+    assert "Remarks on the files\n   a.gbr:7: odd\n" in printed(replace(found(), board=board))
 
 
 def test_a_pair_is_told_with_what_it_saves() -> None:
