@@ -167,6 +167,7 @@ class Rule(Struct, frozen=True):
         asks: what it looks at that is dear to measure, and others look at too: the censuses, "gaps"
             or "necks", the "leftover" copper, what holes meet, "drilling". It tells which rules had
             best be asked by one process (see `checker.hands`), nothing else.
+        remarks: all that it finds are remarks: it decides no verdict.
     """
 
     name: str
@@ -178,6 +179,7 @@ class Rule(Struct, frozen=True):
     tally: TallyFunction | None = None
     of_gaps: bool = False
     asks: tuple[str, ...] = ()
+    remarks: bool = False
 
 
 def rule(
@@ -187,6 +189,7 @@ def rule(
     tally: TallyFunction | None = None,
     of_gaps: bool = False,
     asks: tuple[str, ...] = (),
+    remarks: bool = False,
 ) -> Callable[[CheckFunction], Rule]:
     """Turn a check function into a `Rule`; name and page come from its module."""
 
@@ -194,6 +197,6 @@ def rule(
         page = (sys.modules[function.__module__].__doc__ or "").strip()
         name = function.__module__.rpartition(".")[2].replace("_", "-")
         summary = page.partition("\n")[0]
-        return Rule(name, summary, severity, page, function, methods, tally, of_gaps, asks)
+        return Rule(name, summary, severity, page, function, methods, tally, of_gaps, asks, remarks)
 
     return wrap

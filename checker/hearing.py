@@ -10,6 +10,7 @@ from checker.engine import reach_for, rules_asked
 from checker.hands import Hands
 from checker.labels import labels_of
 from checker.measure import OUTER, facts_when_asked, gaps_of
+from checker.once import Once
 from checker.registry import load_rules
 
 if TYPE_CHECKING:
@@ -55,7 +56,7 @@ class Hearing(Generic[_T]):
             both: whether to share the work.
         """
         self.facts = facts
-        self._rules, self._say, self._both = rules, say, both
+        self._rules, self._say, self._both = rules, Once(say), both
         self._jobs: dict[tuple[str, ...], list[Rule]] = {_NECKS: []}
         # The dear ones first, the dearest before all: then they are not what is left for one hand
         # at the end.
@@ -79,15 +80,16 @@ class Hearing(Generic[_T]):
     def __exit__(self, *_: object) -> None:
         self._hands.__exit__()
 
-    def gaps(self, reach: Reach) -> Callable[[], tuple[Gaps, ...]]:
+    def gaps(self, reach: Reach, busy: bool = False) -> Callable[[], tuple[Gaps, ...]]:
         """The gaps of each layer of the board, as far as a reach: measured when this is called.
 
-        Of two layers the other hand takes the smaller one, and begins with it at once.
+        Of two layers the other hand takes the smaller one, and begins with it at once. Where this
+        process is busy for a while it takes the larger one, once it is free.
         """
         layers = self.facts.board.copper
         outer = [number for number, layer in enumerate(layers) if layer.side in OUTER]
         outer.sort(key=lambda number: -shapely.get_num_coordinates(layers[number].islands).sum())
-        theirs = outer[1::2]
+        theirs = outer[::2] if busy and len(outer) > 1 else outer[1::2]
         later = self._hands.ahead(_GAPS, (reach, theirs)) if theirs else list
 
         def measured() -> tuple[Gaps, ...]:

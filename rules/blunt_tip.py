@@ -52,7 +52,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for the whole board."""
     life = process.feeds.life

@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 _SUBJECT = "number of joints by hand"
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for the whole board."""
     board, most = facts.board, process.joints.most

@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.NOTE, asks=("gaps",))
+@rule(severity=Severity.NOTE, asks=("gaps",), remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every side that can be left out; every idle pad that stands in the way."""
     board = facts.board

@@ -51,7 +51,7 @@ if TYPE_CHECKING:
 _METRE, _HOUR = 1000, 60
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for the whole board."""
     feed, evening = process.feeds.cut, process.feeds.evening

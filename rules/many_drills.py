@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 _SHOWN = 3  # merges that a remedy spells out
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for the whole board."""
     most = process.drills.most_sizes

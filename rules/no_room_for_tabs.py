@@ -53,7 +53,7 @@ if TYPE_CHECKING:
 _SUBJECT = "room for tabs"
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """One observation for each board of a panel."""
     work = process.outline

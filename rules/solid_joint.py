@@ -53,7 +53,7 @@ if TYPE_CHECKING:
 _JOINED = 0.9  # share of a pad's edge from which it has no relief at all
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every pad without a relief in a large pour."""
     if process.cut is None:

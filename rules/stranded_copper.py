@@ -60,7 +60,7 @@ if TYPE_CHECKING:
 _DUST = 0.01  # mm2: what is smaller goes with the chips
 
 
-@rule(severity=Severity.NOTE, asks=("leftover",))
+@rule(severity=Severity.NOTE, asks=("leftover",), remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every crumb and every floating island."""
     width = cleared(facts.board, process)

@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.NOTE)
+@rule(severity=Severity.NOTE, remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every hole that may be a joint or none."""
     board, labels, rims = facts.board, labels_of(facts.board), rims_of(facts.board)

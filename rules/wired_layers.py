@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 
-@rule(severity=Severity.NOTE, methods=(PERFBOARD,))
+@rule(severity=Severity.NOTE, methods=(PERFBOARD,), remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation]:
     """One observation for the whole board."""
     sides = [layer.side for layer in facts.board.copper if len(layer.islands)]

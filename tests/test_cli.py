@@ -484,6 +484,19 @@ def test_other_commands_take_one_board(command: str, capsys: pytest.CaptureFixtu
     assert f"{command}: 2 boards are named; expected one board" in fault(capsys)
 
 
+@pytest.mark.parametrize(
+    ("more", "told"), [([], False), (["--all"], True), (["--format", "json"], True)]
+)
+def test_a_comparison_tells_remarks_where_all_causes_are_told(
+    more: list[str], told: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    strips = str(ROOT / "samples" / "rules" / "loose-strip" / "bad")
+
+    cli.main(["compare", strips, "-p", "cone-30-0.1", "-p", "flat-0.8", *more])
+
+    assert ("strips of leftover copper" in capsys.readouterr().out) is told
+
+
 def test_roles_by_hand_are_for_one_board(capsys: pytest.CaptureFixture[str]) -> None:
     other = str(ROOT / "samples" / "boards" / "hive-scale")
 

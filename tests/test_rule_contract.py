@@ -95,6 +95,13 @@ def test_limits_that_a_page_names_are_set_by_the_default_profile(rule: Rule) -> 
     assert {name for name in unset if KEYS[name].default is None} == set()
 
 
+@each_rule
+def test_a_rule_that_only_remarks_says_so(rule: Rule) -> None:
+    states = set(re.findall(r"\bState\.([A-Z_]+)", inspect.getsource(sys.modules[module_of(rule)])))
+
+    assert rule.remarks == (states == {"REMARK"})
+
+
 def unnamed_lengths(tree: ast.Module) -> list[float]:
     """Fractions that stand in code without a name of their own."""
     named = {

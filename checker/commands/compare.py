@@ -53,7 +53,7 @@ def options(commands: Commands) -> None:
     parser.add_argument(
         "--all",
         action="store_true",
-        help="show every cause in the text, not a handful of each process",
+        help="show every cause in the text, remarks too, not a handful of each process",
     )
 
 
@@ -67,6 +67,7 @@ def run(args: argparse.Namespace) -> int:
     processes: list[Process] = []
 
     def prepare(config: Config) -> None:
+        import checker.comparison  # noqa: F401 - takes long to load
         from checker.hearing import get_ready
 
         names = args.profile or (*config.bits, *config.profiles) or profile_names()
@@ -80,7 +81,14 @@ def run(args: argparse.Namespace) -> int:
         from checker.hands import both_hands
 
         tell(f"Comparing {len(processes)} processes for {board.name}")
-        found = compare(board, processes, odds=args.odds, relief=args.relief, both=both_hands())
+        found = compare(
+            board,
+            processes,
+            odds=args.odds,
+            relief=args.relief,
+            both=both_hands(),
+            remarks=args.all or args.format == "json",  # what nobody reads is not asked
+        )
     seconds = time.perf_counter() - begin
     if args.format == "json":
         from checker.report.comparison_json import comparison_document

@@ -24,9 +24,7 @@ from checker.isolation import Fate, fates, tightest
 from checker.measure import facts_when_asked
 from checker.measure.holes.uses import uses_of
 from checker.measure.whole.way import way_of
-from checker.odds import odds_of
 from checker.registry import load_rules
-from checker.relief.told import mention_of
 from checker.tallying import a_gap_stays_shut, tallied, tally_of
 from checker.work import offsets_of, work_of
 
@@ -58,6 +56,7 @@ def compare(
     odds: bool = False,
     relief: bool = False,
     both: bool = False,
+    remarks: bool = True,
 ) -> Comparison:
     """Judge a board by several processes.
 
@@ -68,6 +67,8 @@ def compare(
         odds: whether to work out how likely the board comes out whole.
         relief: whether to plan relief for processes that leave gaps closed.
         both: let a second process help where that is worth it, see `checker.hands`.
+        remarks: whether to ask rules that only remark too: they decide nothing, and what some of
+            them look at takes as long as all else.
 
     Raises:
         UsageError: two processes of one name, or none at all.
@@ -75,12 +76,21 @@ def compare(
     """
     _refuse_twins(processes)
     rules = load_rules() if rules is None else rules
+    if not remarks:
+        rules = _deciding(rules)
     for process in processes:
         rules_asked(process, rules)  # what is wrong with one is told before anything is measured
     judged = _judged(board, processes, rules, both and worth_both(board))
     rows = [_row(one, odds, relief) for one in judged]
     rows.sort(key=_order)
     return Comparison(board, tuple(rows), best_pair(board, rows))
+
+
+def _deciding(rules: Mapping[str, Rule]) -> dict[str, Rule]:
+    """Those that only remark are still known by name, but speak of no method."""
+    return {
+        name: replace(rule, methods=()) if rule.remarks else rule for name, rule in rules.items()
+    }
 
 
 def _refuse_twins(processes: Sequence[Process]) -> None:
@@ -116,10 +126,10 @@ def _judged(
     if both:
         uses_of(board)  # both hands need them
     with Hearing(facts_when_asked(board, reach_for(processes)), rules, tally_of, both) as hearing:
-        rounds = _Rounds(board, processes, hearing)
+        rounds = _Rounds(board, processes, rules, hearing)
         rounds.run()
         pairs = [(process, rounds.facts[i]) for i, process in enumerate(processes)]
-        found = _tallied(hearing, rules, pairs, rounds.told)
+        found = _tallied(hearing, rules, pairs, rounds.told, rounds.of_gaps)
         judged = [
             _Judged(facts, process, result, window_of(facts, process), work)
             for (process, facts), result, work in zip(pairs, found, rounds.works, strict=True)
@@ -143,28 +153,37 @@ class _Rounds:
     Attributes:
         facts: whose gaps decide a process, by its row.
         told: what rules said of it meanwhile, by their names.
+        of_gaps: the same, of those that look at gaps.
         works: what each process takes.
     """
 
-    def __init__(self, board: Board, processes: Sequence[Process], hearing: Hearing[Told]) -> None:
+    def __init__(
+        self,
+        board: Board,
+        processes: Sequence[Process],
+        rules: Mapping[str, Rule],
+        hearing: Hearing[Told],
+    ) -> None:
         self.facts: dict[int, Facts] = {}
         self.told: dict[int, dict[str, Told]] = {row: {} for row in range(len(processes))}
+        self.of_gaps: dict[int, dict[str, Told]] = {}
         self.works: list[Work] = []
         self._board, self._processes, self._hearing = board, processes, hearing
+        self._rules = rules
         self._finest = min(self.told, key=lambda row: _widest(processes[row]) or inf)
         self._limit = _FIRST
         self._last: dict[int, Facts] = {}  # of the last census, by row
+        self._coming: Facts | None = None  # of the next one, which may be under way
 
     def run(self) -> None:
         """Make censuses, one wider than the other, till all are decided."""
         asked = [self._finest]
-        while len(self.facts) < len(self._processes):
-            facts = self._next()
-            facts.take(gaps=self._hearing.gaps(facts.reach))
+        self._coming = self._begun()
+        while (facts := self._coming) is not None:
             answers = self._hearing.ask(
                 [self._processes[row] for row in asked],
                 partial(self._decide, facts),
-                self._work_out,
+                self._go_on,
             )
             for row, more in zip(asked, answers, strict=True):
                 self.told[row].update(more)
@@ -175,16 +194,23 @@ class _Rounds:
                 if not (self.told[row] or a_gap_stays_shut(facts, self._processes[row]))
             ]
 
-    def _next(self) -> Facts:
-        """What to measure next: wider than before, for those that need it."""
+    def _begun(self, busy: bool = False) -> Facts | None:
+        """A census wider than before, for those that need it; None where nobody does.
+
+        Args:
+            busy: whether this process has more to do before it can measure its share.
+        """
         waiting = self._waiting().values()
-        while True:
+        while waiting:
             limit = self._limit
             self._limit = max(_STEP * limit, min(map(_widest, waiting)))
             now = [process for process in waiting if _widest(process) <= limit]
             if now:
                 wanted = replace(reach_for(self._processes), cut=reach_for(now).cut)
-                return facts_when_asked(self._board, wanted)
+                facts = facts_when_asked(self._board, wanted)
+                facts.take(gaps=self._hearing.gaps(wanted, busy))
+                return facts
+        return None
 
     def _decide(self, facts: Facts) -> bool:
         """Measure; whether the finest process opens all gaps, so that rules are heard."""
@@ -194,15 +220,19 @@ class _Rounds:
             if _count(facts, process, Fate.JOINED) or reach_for(process).cut <= facts.reach.cut
         }
         self.facts.update(self._last)
+        self._coming = self._begun(busy=True)
         finest = self._finest
         return not a_gap_stays_shut(self.facts[finest], self._processes[finest])
 
     def _waiting(self) -> dict[int, Process]:
         return {row: one for row, one in enumerate(self._processes) if row not in self.facts}
 
-    def _work_out(self) -> None:
+    def _go_on(self) -> None:
+        """What this process has to do anyway, while the other one measures."""
         if not self.works:
             self.works.extend(_works(self._board, self._processes))
+        for row, facts in self._last.items():
+            self.of_gaps[row] = _of_gaps(self._rules, facts, self._processes[row])
 
 
 def _works(board: Board, processes: Sequence[Process]) -> list[Work]:
@@ -218,6 +248,7 @@ def _tallied(
     rules: Mapping[str, Rule],
     asked: Sequence[tuple[Process, Facts]],
     known: Mapping[int, Mapping[str, Told]] | None = None,
+    of_gaps: Mapping[int, Mapping[str, Told]] | None = None,
 ) -> list[Tallied]:
     """What is wrong with each process.
 
@@ -226,17 +257,20 @@ def _tallied(
         rules: by name.
         asked: processes, with what was measured for each.
         known: what those rules told already, by the row in ``asked``.
+        of_gaps: the same, of the rules that look at gaps.
     """
-    known = known or {}
+    known, of_gaps = known or {}, of_gaps or {}
     told = [dict(known.get(row, {})) for row in range(len(asked))]
-    shut = [a_gap_stays_shut(facts, process) for process, facts in asked]
-    rest = [row for row in range(len(asked)) if not shut[row] and not told[row]]
+    rest = [
+        row
+        for row, (process, facts) in enumerate(asked)
+        if not told[row] and not a_gap_stays_shut(facts, process)
+    ]
 
     def on_gaps() -> bool:
         for row, (process, facts) in enumerate(asked):
-            for rule in rules_asked(process, rules):
-                if rule.of_gaps or ("gaps" in rule.asks and not shut[row]):
-                    told[row][rule.name] = tally_of(rule, facts, process)
+            more = of_gaps.get(row)
+            told[row].update(_of_gaps(rules, facts, process) if more is None else more)
         return True
 
     for row, more in zip(rest, hearing.ask([asked[row][0] for row in rest], on_gaps), strict=True):
@@ -245,6 +279,16 @@ def _tallied(
         tallied(facts.board, process, rules, facts, decided_by_gaps=True, told=one)
         for (process, facts), one in zip(asked, told, strict=True)
     ]
+
+
+def _of_gaps(rules: Mapping[str, Rule], facts: Facts, process: Process) -> dict[str, Told]:
+    """What the rules say that look at gaps; where one stays shut, those that judge gaps alone."""
+    shut = a_gap_stays_shut(facts, process)
+    return {
+        rule.name: tally_of(rule, facts, process)
+        for rule in rules_asked(process, rules)
+        if rule.of_gaps or ("gaps" in rule.asks and not shut)
+    }
 
 
 def _widest(process: Process) -> float:
@@ -257,6 +301,11 @@ def _count(facts: Facts, process: Process, *wanted: Fate) -> int:
 
 
 def _row(one: _Judged, odds: bool, relief: bool) -> Row:
+    if odds:
+        from checker.odds import odds_of
+    if relief:
+        from checker.relief.told import mention_of
+
     facts, process = one.facts, one.process
     cut, gap = process.cut, tightest(facts, process)
     return Row(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from msgspec.structs import replace
+from msgspec.structs import astuple, replace
 
 from checker.comparison import Comparison, Row, compare
 from checker.engine import check, reach_for
@@ -17,11 +17,14 @@ from checker.measure import Facts, measure
 from checker.process import load_profile, profile_names
 from checker.process.vary import at_depth
 from checker.read import read_board
+from checker.registry import load_rules
+from checker.severity import Severity
 from tests.examples import quick
 from tests.layouts import board_of, layout
 
 BOARDS = Path(__file__).parents[2] / "samples" / "boards"
 NAMES = profile_names()
+RULES = load_rules()
 each_board = pytest.mark.parametrize(
     "board", quick(["coop-door", "hive-scale", "tide-logger"], ["coop-door"])
 )
@@ -76,6 +79,28 @@ def test_causes_are_those_of_check_wherever_all_rules_were_asked(board: str) -> 
             assert [(c.rule, c.cause, c.count, c.remedy) for c in row.counts] == [
                 (c.rule, c.cause, len(c.findings), c.remedy) for c in causes
             ]
+
+
+@each_board
+def test_rules_that_only_remark_change_nothing_but_the_remarks(board: str) -> None:
+    processes = [load_profile(name) for name in NAMES]
+
+    found = compare(compared(board).board, processes, remarks=False)
+
+    assert found.pair == compared(board).pair
+    for row, every in zip(found.rows, compared(board).rows, strict=True):
+        told = tuple(count for count in every.counts if not RULES[count.rule].remarks)
+        said = replace(every, counts=told, unchecked=row.unchecked)
+        assert astuple(row) == astuple(said)
+        assert set(row.unchecked) <= set(every.unchecked)
+
+
+def test_a_rule_that_only_remarks_may_be_weighed_by_a_profile() -> None:
+    process = replace(load_profile("cone-30-0.1"), severity={"loose-strip": Severity.ERROR})
+
+    (row,) = compare(board_of(layout("ordinary", 3)), [process], remarks=False).rows
+
+    assert row.process is process
 
 
 @each_board
