@@ -49,6 +49,7 @@ from checker.labels import kinds_of, labels_of
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.pads import SIDES, outer
 from checker.measure.holes.uses import Use, uses_of
+from checker.methods import ETCHING
 from checker.remedy import up
 from checker.severity import Severity
 from rules._bitten import bitten
@@ -73,7 +74,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         return
     for column, layer in outer(board):
         yield from _drawn(board, process, column, layer)
-    if process.bit is not None:
+    if process.method != ETCHING:
         yield from left_on_a_cut_side(board, process)
         yield from left_on_the_other_side(board, process)
 

@@ -63,18 +63,18 @@ def _pairs(
     coarse: Sequence[Process],
     alone: dict[str, float],
 ) -> Iterable[Pair]:
-    for one in fine:
-        for other in coarse:
-            if one.cut is None or other.cut is None or other.cut.nominal <= one.cut.nominal:
+    for other in coarse:
+        if other.cut is None or other.reached is None or other.reached.least < other.foil.most:
+            continue  # it would not go through the copper everywhere
+        room = other.cut.most / 2
+        by_coarse = isolation(board, other, beyond=room)
+        if by_coarse is None or by_coarse.minutes is None:
+            continue
+        for one in fine:
+            if one.cut is None or other.cut.nominal <= one.cut.nominal or one.hand.change is None:
                 continue
-            if other.reached is None or other.reached.least < other.foil.most:
-                continue  # it would not go through the copper everywhere
-            room = other.cut.most / 2
             by_fine = isolation(board, one, below=room)
-            by_coarse = isolation(board, other, beyond=room)
-            if by_fine is None or by_coarse is None or one.hand.change is None:
-                continue
-            if by_fine.minutes is None or by_coarse.minutes is None:
+            if by_fine is None or by_fine.minutes is None:
                 continue
             minutes = by_fine.minutes + by_coarse.minutes + one.hand.change * _MIN_PER_H
             yield Pair(

@@ -216,7 +216,7 @@ def test_copper_that_is_cleared_all_round_the_rim_is_no_sheet(cleared: float, to
 
 
 def test_etching_leaves_no_undrawn_copper() -> None:
-    assert seen(NAME, sheet("A", "B"), replace(milling(), bit=None)) == []
+    assert seen(NAME, sheet("A", "B"), replace(milling(), method="etching", bit=None)) == []
 
 
 def test_the_second_side_of_the_blank_is_one_fault_of_the_board() -> None:
