@@ -24,9 +24,7 @@ if TYPE_CHECKING:
 
 SAMPLES = Path(__file__).parents[2] / "samples" / "boards"
 MOST = 1.3
-# A small board is soon checked for one bit. A census for the wide bits adds a fifth of that, what
-# another method leaves a tenth, the way of the bit another, all the further bits a fifth.
-MOST_SMALL = 1.9
+MOST_SMALL = 1.4  # of boards that one bit is soon judged on: a run is off by a tenth there
 ROUNDS = 5
 BITS = 20
 DEPTHS = (0.07, 0.08, 0.1, 0.12)  # mm, beside the 0.09 that the built-in profiles set
@@ -75,7 +73,7 @@ def test_twenty_bits_on_a_board_of_2000_operations(
     _, status = seconds("check", str(grid), "--no-cache")
     assert status == 0  # the default makes it: nothing is cut short
 
-    assert ratio(benchmark, grid, bits) <= MOST_SMALL
+    assert ratio(benchmark, grid, bits) <= MOST
 
 
 @pytest.mark.parametrize("name", ["coop-door", "hive-scale"])
@@ -83,13 +81,11 @@ def test_twenty_bits_on_a_sample(benchmark: BenchmarkFixture, name: str, bits: l
     assert ratio(benchmark, SAMPLES / name, bits) <= MOST_SMALL
 
 
-@pytest.mark.parametrize(
-    ("name", "most"), [("freeduino", 1.5), ("openbci-cyton", MOST), ("limesdr-altium", MOST)]
-)
+@pytest.mark.parametrize("name", ["freeduino", "openbci-cyton", "limesdr-altium"])
 def test_twenty_bits_on_an_open_board(
-    benchmark: BenchmarkFixture, name: str, most: float, bits: list[str]
+    benchmark: BenchmarkFixture, name: str, bits: list[str]
 ) -> None:
     if not BOARDS.is_dir():
         pytest.skip(f"the open boards are not at {BOARDS}")
 
-    assert ratio(benchmark, BOARDS / name, bits) <= most
+    assert ratio(benchmark, BOARDS / name, bits) <= MOST
