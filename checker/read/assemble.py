@@ -80,6 +80,7 @@ class _Assembly:
         drawn: dict[tuple[str, str], Drawing],
     ) -> None:
         self.drawn = drawn
+        self.parsed: dict[tuple[str, str], GerberFile | ReadError] = {}
         self.package_left = unchecked
         self.items = items
         self.notes = notes
@@ -119,7 +120,13 @@ class _Assembly:
         """Draw what is not drawn yet, with a second process."""
         files = (item.file for item in self.of("copper"))
         left = [file for file in files if (file.name, file.text) not in self.drawn]
-        self.drawn.update(drawn_by_both(left, meanwhile))
+        self.drawn.update(drawn_by_both(left, meanwhile, self._parse_ahead))
+
+    def _parse_ahead(self) -> None:
+        """What is read after the copper, as far as it hangs on nothing else."""
+        for kind in ("outline", "mask", "legend", "parts"):
+            for item in self.of(kind):
+                self._parsed(item)
 
     def read_copper(self) -> None:
         for item, side in _stack(self.of("copper"), self.notes):
@@ -351,13 +358,21 @@ class _Assembly:
 
     def _try(self, item: Identified, what: str) -> GerberFile | None:
         """Parse a file that the board can be checked without."""
-        try:
-            file = parse_gerber(item.file.text, item.file.name)
-        except ReadError as error:
-            self.unchecked.append(Unchecked(what, str(error)))
+        file = self._parsed(item)
+        if isinstance(file, ReadError):
+            self.unchecked.append(Unchecked(what, str(file)))
             return None
         self.notes += file.notes
         return file
+
+    def _parsed(self, item: Identified) -> GerberFile | ReadError:
+        name, text = item.file.name, item.file.text
+        if (name, text) not in self.parsed:
+            try:
+                self.parsed[name, text] = parse_gerber(text, name)
+            except ReadError as error:
+                self.parsed[name, text] = error
+        return self.parsed[name, text]
 
     def compare(self, job: JobFile) -> None:
         """Check the board against what the job file says of it."""

@@ -88,7 +88,9 @@ def _widthless(objects: DrawnObjects) -> Iterator[str]:
 
 
 def drawn_by_both(
-    files: Iterable[SourceFile], meanwhile: Callable[[], None]
+    files: Iterable[SourceFile],
+    meanwhile: Callable[[], None],
+    then: Callable[[], None] = lambda: None,
 ) -> dict[tuple[str, str], Drawing]:
     """What files draw, by name and text, each drawn by whichever of two processes is free.
 
@@ -98,6 +100,7 @@ def drawn_by_both(
     Args:
         files: that draw copper.
         meanwhile: what this process does first, while the other one draws.
+        then: what it does at last, while the other one still draws.
     """
     from checker.hands import Hands
 
@@ -117,7 +120,7 @@ def drawn_by_both(
 
     jobs = range(len(files))
     with Hands(answer, jobs, there=jobs[:1]) as hands:
-        found = hands.ask(None, jobs, first=meanwhile)
+        found = hands.ask(None, jobs, first=meanwhile, last=then)
     return {
         (files[number].name, files[number].text): drawing
         for number, drawing in found.items()

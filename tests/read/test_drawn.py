@@ -134,6 +134,18 @@ def test_a_broken_file_is_told_as_by_one_process(broken: tuple[str, ...], tmp_pa
 
 
 @needs_two
+def test_a_broken_mask_is_told_as_by_one_process(tmp_path: Path) -> None:
+    mask = "%TF.FileFunction,Soldermask,Top*%\n" + gerber(pads((1, 1))).replace("M02*", "X7")
+    folder = write(tmp_path, two_sided() | {"b-mask.gbr": mask})
+    alone = read_package(open_package([folder]))
+
+    both = read_by_both(folder)
+
+    assert [one.what for one in both.unchecked] == ["mask of b-mask.gbr"]
+    assert both.unchecked == alone.unchecked
+
+
+@needs_two
 def test_copper_without_bound_is_told_as_by_one_process(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
