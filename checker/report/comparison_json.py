@@ -10,6 +10,7 @@ from checker.report.json import (
     board_document,
     number,
     profile_document,
+    unchecked_document,
     window_document,
 )
 from checker.summary import summary_of
@@ -48,7 +49,7 @@ def _row(row: Row) -> Document:
         "work": _work(row.work),
         "odds": _odds(row.odds),
         "relief": row.relief and {"opened": row.relief[0], "shut": row.relief[1]},
-        "unchecked": [_unchecked(entry) for entry in row.unchecked],
+        "unchecked": unchecked_document(row.unchecked),
         "profile": profile_document(row.process),
     }
 
@@ -100,7 +101,7 @@ def _work(work: Work) -> Document:
         ],
         "machine_minutes": number(work.machine_minutes),
         "hand_minutes": number(work.hand_minutes),
-        "not_estimated": [_unchecked(entry) for entry in work.unknown],
+        "not_estimated": unchecked_document(work.unknown),
     }
 
 
@@ -136,7 +137,3 @@ def _pair(pair: Pair) -> Document:
         "minutes": number(pair.minutes),
         "minutes_saved": number(pair.saved),
     }
-
-
-def _unchecked(entry: Unchecked) -> Document:
-    return {"what": entry.what, "why": entry.why}

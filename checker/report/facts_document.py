@@ -13,7 +13,7 @@ from checker.measure.edge.clearances import REACH, copper_of, holes_of
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.webs import webs_of
 from checker.report import words
-from checker.report.json import board_document, number
+from checker.report.json import board_document, number, unchecked_document
 from checker.summary import summary_of
 
 if TYPE_CHECKING:
@@ -80,6 +80,7 @@ def facts_document(facts: Facts) -> Document:
         "copper_reach_mm": number(facts.reach.copper),
         "web_reach_mm": number(webs_of(board).reach),
         "edge_reach_mm": number(REACH),
+        "unchecked": unchecked_document(board.unchecked),
         "not_measured": [
             *(["holes[].edge_mm", "edges"] if board.outline is None else []),
             *(f"gaps and necks on {side}" for side in words.unmeasured_sides(facts)),

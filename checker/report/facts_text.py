@@ -15,7 +15,7 @@ from checker.measure.edge.clearances import copper_of
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.webs import webs_of
 from checker.report import words
-from checker.report.text import indented, ruled_table, took
+from checker.report.text import apart, indented, remarks, ruled_table, took, unchecked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,6 +63,9 @@ def _parts(facts: Facts) -> Iterator[RenderableType]:
     if unmeasured:
         yield ""
         yield Text(f"Not measured: {', '.join(unmeasured)}")
+    yield from apart(
+        unchecked(dict.fromkeys(board.unchecked, "")), remarks(board.notes, every=True)
+    )
 
 
 def _holes_and_edge(facts: Facts) -> Iterator[RenderableType]:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from checker.board import Unchecked
     from checker.depth import Window
     from checker.findings import Finding, Report
     from checker.process.bit import Spread
@@ -71,10 +72,15 @@ def report_document(report: Report) -> Document:
             for cause in report.causes
         ],
         "joined": [{"side": side, "nets": list(nets)} for side, nets in report.joined],
-        "unchecked": [{"what": entry.what, "why": entry.why} for entry in report.unchecked],
+        "unchecked": unchecked_document(report.unchecked),
         "counts": dict(report.counts),
         **_accepted(report),
     }
+
+
+def unchecked_document(entries: Iterable[Unchecked]) -> list[Document]:
+    """What was not checked, and why."""
+    return [{"what": entry.what, "why": entry.why} for entry in entries]
 
 
 def finding_document(finding: Finding) -> Document:

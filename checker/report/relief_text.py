@@ -32,6 +32,7 @@ def relief_text(made: Made, seconds: float, every: bool = False) -> RenderableTy
         _left(made.relief, every),
         _remarks(made),
         _taken(made),
+        text.unchecked(dict.fromkeys(made.after.unchecked, "")),
     ]
     parts: list[RenderableType] = []
     for block in blocks:
@@ -42,10 +43,12 @@ def relief_text(made: Made, seconds: float, every: bool = False) -> RenderableTy
 
 def _head(made: Made) -> Iterator[RenderableType]:
     relief = made.relief
-    before, after = (one.verdict.value.replace("-", " ") for one in (made.before, made.after))
+    before, after = (words.state(one.verdict.value) for one in (made.before, made.after))
     name, profile = words.plain(relief.board.name), words.plain(relief.process.name)
     verdict = f"{before} before, {after} after" if before != after else f"{after} as before"
-    yield Text.assemble((f"{name} with {profile}", "bold"), f": {verdict}")
+    yield Text.assemble(
+        (f"{name} with {profile}", "bold"), f": {verdict}{words.how_far(made.after)}"
+    )
     yield Text(summary(relief))
     for side, why in made.unrelieved.items():
         yield Text(f"Not relieved: {side}: {words.plain(why, 200)}")

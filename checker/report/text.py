@@ -15,7 +15,6 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from checker.findings import Verdict
 from checker.plural import listed
 from checker.report import accepted, words
 
@@ -130,12 +129,9 @@ class _Report:
         yield from _causes(report, wide, every)
         yield from _accepted(report, wide, every)
         yield from _joined(report, every)
-        for block in (
-            unchecked(dict.fromkeys(report.unchecked, "")),
-            remarks(report.board.notes, every),
-        ):
-            if lines := list(block):
-                yield from ("", *lines)
+        yield from apart(
+            unchecked(dict.fromkeys(report.unchecked, "")), remarks(report.board.notes, every)
+        )
         yield ""
         yield _examined(report)
 
@@ -168,8 +164,7 @@ def _verdict(report: Report) -> Text:
     line = Text()
     line.append(words.state(verdict).capitalize(), _STYLE.get(verdict, "bold"))
     line.append(f": {words.plain(report.board.name)} with {words.plain(report.process.name)}")
-    if report.verdict is Verdict.MAKEABLE and report.unchecked:
-        line.append(", as far as it was checked")
+    line.append(words.how_far(report))
     line.append(accepted.told(report))
     return line
 
@@ -273,6 +268,13 @@ def _joined(report: Report, every: bool) -> Iterable[RenderableType]:
         more = len(nets) - len(names)
         yield indented(Text(f"{side}: {'; '.join(names)}{f' and {more} more' if more else ''}"))
     yield from map(indented, _rest(len(report.joined) - len(groups), "group"))
+
+
+def apart(*blocks: Iterable[RenderableType]) -> Iterable[RenderableType]:
+    """Blocks of lines with an empty line before each; those without a line are left out."""
+    for block in blocks:
+        if lines := list(block):
+            yield from ("", *lines)
 
 
 def unchecked(entries: Mapping[Unchecked, str]) -> Iterable[RenderableType]:

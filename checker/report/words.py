@@ -6,12 +6,16 @@ import math
 from datetime import date
 from typing import TYPE_CHECKING
 
+from checker.findings import Verdict
 from checker.methods import ETCHING, LASER, MILLING, PERFBOARD
 from checker.plural import count as count
 from checker.process.bed import PER
 from checker.remedy import FINE_STEP, down, probe_grid, up
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from checker.board import Unchecked
     from checker.comparison import Row
     from checker.depth import Window
     from checker.findings import Finding, Report
@@ -72,6 +76,20 @@ def unmeasured_sides(facts: Facts) -> tuple[str, ...]:
         for layer, gaps in zip(facts.board.copper, facts.gaps, strict=True)
         if gaps.reach < facts.reach.cut
     )
+
+
+def how_far(report: Report) -> str:
+    """What follows a verdict that may be too good, for what was not checked is no pass."""
+    unsure = report.verdict is Verdict.MAKEABLE and report.unchecked
+    return ", as far as it was checked" if unsure else ""
+
+
+def by_reason(entries: Iterable[Unchecked]) -> dict[str, list[str]]:
+    """What was not checked: why -> what, each harmless."""
+    reasons: dict[str, list[str]] = {}
+    for entry in entries:
+        reasons.setdefault(plain(entry.why, 300), []).append(plain(entry.what))
+    return reasons
 
 
 def plain(text: str, longest: int = _LONGEST) -> str:

@@ -156,6 +156,7 @@ def facts_schema() -> Schema:
         copper_reach_mm=NUMBER,
         web_reach_mm=NUMBER,
         edge_reach_mm=NUMBER,
+        unchecked=listed(_UNCHECKED),
         not_measured=listed(TEXT),
     )
 

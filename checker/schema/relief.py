@@ -45,6 +45,7 @@ def relief_schema() -> Schema:
         taken=listed(record(side=TEXT, copper_mm2=NUMBER, taken_mm2=NUMBER)),
         unrelieved=listed(record(side=TEXT, why=TEXT)),
         remarks=listed(record(rule=TEXT, message=TEXT)),
+        unchecked=listed(record(what=TEXT, why=TEXT)),
         opened=listed(record(**place, taken=listed(record(**given)))),
         left=listed(record(**place, missing_mm=maybe(NUMBER), why=TEXT)),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -65,6 +66,25 @@ def hurried() -> Made:
         {},
         replace(process, feeds=replace(process.feeds, evening=hours)),
     )
+
+
+def test_a_board_without_holes_is_relieved_as_far_as_it_was_checked(tmp_path: Path) -> None:
+    for file in (TIDE.parent / "coop-door").glob("*.gbr"):
+        shutil.copy(file, tmp_path)
+
+    made = of_folder(tmp_path, "flat-0.8")
+
+    document = relief_document(made)
+    assert document["verdict_after"] == "makeable"
+    assert {"what": "holes", "why": "no drill file"} in document["unchecked"]
+    jsonschema.validate(document, relief_schema())
+    shown = render(relief_text(made, 0.0), None)
+    said = " ".join(shown.split())
+    assert "not makeable before, makeable after, as far as it was checked All of" in said
+    assert "\nNot checked\n   holes, " in shown
+    page = relief_page(made)
+    assert ", relieved, as far as it was checked</span>" in page
+    assert "<h2>Not checked</h2>\n<ul>\n<li>holes, " in page
 
 
 def test_that_more_gaps_take_longer_to_cut_costs_none_of_them() -> None:

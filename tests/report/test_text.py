@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import pytest
 from msgspec.structs import replace
 
-from checker.board import Unchecked
+from checker.board import Note, Unchecked
 from checker.findings import Report, State
 from checker.methods import METHODS
 from checker.report import text, words
@@ -294,6 +294,19 @@ def test_facts_name_the_narrowest_copper() -> None:
     shown = text.render(facts_text(made.facts(made.board()), 0.1), None)
 
     assert re.search(r"0\.123 +top +0\.500 +0\.500 +U1\.1 \(GND\)", shown)
+
+
+def test_facts_name_what_was_not_read_and_remarks_on_the_files() -> None:
+    board = replace(
+        made.board(),
+        unchecked=(Unchecked("holes", "no drill file"),),
+        notes=tuple(Note("a.gbr", line, "odd") for line in range(1, 8)),
+    )
+
+    shown = text.render(facts_text(made.facts(board), 0.1), None)
+
+    assert "Not checked\n   holes: no drill file\n\nRemarks on the files\n   a.gbr:1: odd" in shown
+    assert "a.gbr:7: odd" in shown
 
 
 def test_side_that_was_not_measured_is_named_and_not_counted_as_free() -> None:

@@ -102,7 +102,7 @@ class Sheet(Struct, frozen=True):
     causes: tuple[CauseShown, ...]
     summary: str
     joined: tuple[tuple[str, tuple[str, ...]], ...]
-    unchecked: tuple[tuple[str, tuple[str, ...]], ...]
+    unchecked: tuple[tuple[str, list[str]], ...]
     accepted: tuple[Passed, ...]
     stale: tuple[str, ...]
     notes: tuple[str, ...]
@@ -196,7 +196,7 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
         joined=tuple(
             (side, tuple(words.plain(net, 40) for net in nets)) for side, nets in report.joined
         ),
-        unchecked=_unchecked(report),
+        unchecked=tuple(words.by_reason(report.unchecked).items()),
         accepted=_accepted(report),
         stale=tuple(map(accepted.stale, report.stale)),
         notes=tuple(_notes(board)),
@@ -218,8 +218,7 @@ def _says(report: Report) -> str:
     causes = "what was accepted" if report.accepted and not report.causes else "the causes"
     match report.verdict:
         case Verdict.MAKEABLE:
-            text = "Every gap opens and nothing stands against it"
-            return f"{text}, as far as it was checked" if report.unchecked else text
+            return f"Every gap opens and nothing stands against it{words.how_far(report)}"
         case Verdict.MARGINAL:
             return f"It works with care, luck or hand work: see {causes}"
         case Verdict.NOT_MAKEABLE:
@@ -317,13 +316,6 @@ def _accepted(report: Report) -> tuple[Passed, ...]:
         Passed(source.says, tuple(map(_place, source.findings[:most])), len(source.findings))
         for source in accepted.sources(report)
     )
-
-
-def _unchecked(report: Report) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    reasons: dict[str, list[str]] = {}
-    for entry in report.unchecked:
-        reasons.setdefault(words.plain(entry.why, 300), []).append(words.plain(entry.what))
-    return tuple((why, tuple(what)) for why, what in reasons.items())
 
 
 def _notes(board: Board) -> Iterable[str]:

@@ -58,8 +58,9 @@ def relief_page(made: Made) -> str:
         .render(
             board=relief.board.name,
             profile=relief.process.name,
-            before=words.first_up(made.before.verdict.value.replace("-", " ")),
-            after=words.first_up(made.after.verdict.value.replace("-", " ")),
+            before=words.first_up(words.state(made.before.verdict.value)),
+            after=words.first_up(words.state(made.after.verdict.value)),
+            how_far=words.how_far(made.after),
             verdict=made.after.verdict.value,
             summary=summary(relief),
             taken=[
@@ -68,6 +69,7 @@ def relief_page(made: Made) -> str:
             ],
             unrelieved=list(made.unrelieved.items()),
             remarks=[words.message(one) for one in made.remarks],
+            unchecked=words.by_reason(made.after.unchecked),
             groups=_groups(made),
             left=[(place, _why(place)) for place in relief.left[:_MOST]],
             more=max(0, len(relief.left) - _MOST),
