@@ -19,13 +19,13 @@ from checker.read.edge import HOW_PROFILE, HOW_ROUTED, HOW_UNNAMED, Candidate, c
 from checker.read.gerber import TOLERANCE, GerberFile, parse_gerber
 from checker.read.gerber.ending import WIDE
 from checker.read.jobfile import parse_job
+from checker.read.missing import no_copper, refuse_unopened, refuse_unread
 from checker.read.netlist import Netlist, largest, parse_netlist
 from checker.read.nets import BY_ATTRIBUTES, DrawnLayer, name_nets
 from checker.read.note import read_note
 from checker.read.outline import centre_lines, contours
-from checker.read.package import A_LINK, NO_FILE
 from checker.read.parts import read_parts
-from checker.read.roles import HINT, identify, role_by_name
+from checker.read.roles import HINT, identify
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -139,63 +139,12 @@ class _Assembly:
                 self.unused.add(item.file.name)
                 self.notes.append(Note(item.file.name, 0, f"draws no copper: no {side} layer"))
         if not self.layers:
-            raise self._no_copper()
-        self._refuse_unread("copper")
-        self._refuse_unopened("copper")
+            raise no_copper(self.items, [drawing.name for _, drawing, _ in self.negative])
+        self._refuse_missing("copper")
 
-    def _refuse_unread(self, kind: str) -> None:
-        """A file that should hold copper or holes and can't be read: without it, all is guessed.
-
-        An empty drill file passes, for some programs write one where there is nothing to drill.
-        """
-        for item in self.items:
-            role = item.promised
-            if role is None or role.kind != kind:
-                continue
-            if kind == "drill" and item.file.format == "empty":
-                continue
-            what = f"the {role.label} copper" if kind == "copper" else "a drill file"
-            raise ReadError(
-                item.file.name,
-                "is empty" if item.file.format == "empty" else "holds no layer or drill data",
-                f"{what}, as the file's name or the job file says",
-                "export it or copy it again, or leave it out with --layer ignore=FILE",
-            )
-
-    def _refuse_unopened(self, kind: str) -> None:
-        """A link or a pipe in place of a file of that kind; not a drill file where one is there."""
-        there = {item.role.label for item in self.of(kind) if item.role is not None}
-        for left in self.package_left:
-            role = role_by_name(left.what) if left.why in (A_LINK, NO_FILE) else None
-            if role is None or role.kind != kind or role.label in there:
-                continue
-            if kind == "copper" or not there:
-                raise ReadError(
-                    left.what,
-                    left.why,
-                    f"the {role.label} copper" if kind == "copper" else "a drill file",
-                    "put the file itself there, or take this away",
-                )
-
-    def _no_copper(self) -> ReadError:
-        """What is wrong where no file is a copper layer: the one that should be, if one is told."""
-        if self.negative:
-            return ReadError(
-                self.negative[0][1].name,
-                "a negative layer, and no other layer shows copper as it is",
-                "at least one positive copper layer",
-                "export the layer as positive",
-            )
-        promised = [i.file.name for i in self.items if i.promised and i.promised.kind == "copper"]
-        listed = [item.file.name for item in self.items if item.file.format][:8]
-        return ReadError(
-            ", ".join(promised[:8] or listed),
-            "holds no layer data, and no other file is a copper layer"
-            if promised
-            else "no copper layer is found among these files",
-            "a Gerber file of the top or the bottom copper",
-            "export it or copy it again" if promised else HINT.replace("ROLE", "top"),
-        )
+    def _refuse_missing(self, kind: str) -> None:
+        refuse_unread(self.items, kind)
+        refuse_unopened(self.of(kind), self.package_left, kind)
 
     def _copper_layer(self, item: Identified, side: str) -> DrawnLayer | None:
         """The islands of a layer; None for a negative one, which waits for the board's edge."""
@@ -247,8 +196,7 @@ class _Assembly:
             self.notes.append(Note(drawing.name, 0, told))
 
     def read_holes(self) -> None:
-        self._refuse_unread("drill")
-        self._refuse_unopened("drill")
+        self._refuse_missing("drill")
         items = self.of("drill")
         self.drilling = read_drilling(items, [layer.islands for layer in self.layers])
         self.notes += self.drilling.notes
