@@ -15,7 +15,7 @@ from checker.engine import rules_asked, severity_of, unchecked_of, verdict_of
 from checker.isolation import Fate, fates
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
     from typing import TypeAlias
 
     from checker.board import Board
@@ -61,6 +61,7 @@ def tallied(
     *,
     decided_by_gaps: bool = False,
     told: Mapping[str, Told] | None = None,
+    ask: Callable[[Rule, Facts, Process], Told] | None = None,
 ) -> Tallied:
     """The verdict and the causes of `checker.engine.check`, in its order.
 
@@ -72,6 +73,7 @@ def tallied(
             looked for less far: those found stay shut all the same, there are only more of them.
         decided_by_gaps: ask only the rules on gaps where a gap stays shut.
         told: what rules have told already, by name: they are not asked again.
+        ask: what a rule tells; `tally_of` where None.
 
     Raises:
         ProfileError: the profile sets a severity for a rule that does not exist.
@@ -80,10 +82,10 @@ def tallied(
     partly = decided_by_gaps and a_gap_stays_shut(facts, process)
     if partly:
         asked = [rule for rule in asked if rule.of_gaps]
-    told, unchecked, causes = told or {}, unchecked_of(board, process), []
+    told, ask, unchecked, causes = told or {}, ask or tally_of, unchecked_of(board, process), []
     for rule in asked:
         known = told.get(rule.name)
-        for seen in tally_of(rule, facts, process) if known is None else known:
+        for seen in ask(rule, facts, process) if known is None else known:
             if isinstance(seen, Unchecked):
                 unchecked.setdefault(seen)
             else:

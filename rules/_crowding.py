@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,6 +15,7 @@ from checker.measure.boundary.minima import as_lines
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from checker.board import Ints
     from checker.measure import Facts
     from checker.measure.leftover.crowding import Crowding
     from checker.process.model import Process
@@ -22,16 +24,25 @@ if TYPE_CHECKING:
 def at_closed_gaps(facts: Facts, process: Process, near: Crowding) -> NDArray[np.bool_]:
     """Pads at gaps that the cut does not open for sure: they are told as such."""
     told = np.zeros(len(near), bool)
-    for index, (gaps, judged) in enumerate(zip(facts.gaps, fates(facts, process), strict=True)):
-        layer = facts.board.copper[index]
-        shut = np.flatnonzero((judged.fate != Fate.OPEN)[gaps.part_of])
-        mine = np.flatnonzero(near.layer == index)
-        pads = layer.objects.shape[near.pad[mine]]
-        one, part = shapely.STRtree(as_lines(gaps.part[shut])).query(
-            pads, "dwithin", distance=near.distance[mine] + tie(facts.board)
-        )
-        pair = np.stack([layer.island_of[near.pad[mine[one]]], near.island[mine[one]]], axis=1)
-        islands = gaps.islands[gaps.part_of[shut[part]]]
-        same = (np.sort(pair, axis=1) == islands).all(axis=1)
-        told[mine[one[same]]] = True
+    for (pad, gap), judged in zip(_at_gaps(facts, near), fates(facts, process), strict=True):
+        told[pad[judged.fate[gap] != Fate.OPEN]] = True
     return told
+
+
+@lru_cache(maxsize=2)
+def _at_gaps(facts: Facts, near: Crowding) -> tuple[tuple[Ints, Ints], ...]:
+    """For each layer the pads (rows of ``near``) that stand at gaps (rows of its gaps)."""
+    found = []
+    for index, gaps in enumerate(facts.gaps):
+        layer = facts.board.copper[index]
+        mine = np.flatnonzero(near.layer == index)
+        one, part = shapely.STRtree(as_lines(gaps.part)).query(
+            layer.objects.shape[near.pad[mine]],
+            "dwithin",
+            distance=near.distance[mine] + tie(facts.board),
+        )
+        pad, gap = mine[one], gaps.part_of[part]
+        pair = np.stack([layer.island_of[near.pad[pad]], near.island[pad]], axis=1)
+        same = (np.sort(pair, axis=1) == gaps.islands[gap]).all(axis=1)
+        found.append((pad[same], gap[same]))
+    return tuple(found)

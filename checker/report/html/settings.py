@@ -13,11 +13,12 @@ from checker.comparison.left import left_of, off_an_edge
 from checker.engine import reach_for
 from checker.exact import tie
 from checker.findings import Report
+from checker.once import Once
 from checker.process.vary import at_depth, at_width
 from checker.registry import load_rules
 from checker.remedy import STEP, down
 from checker.report.json import number
-from checker.tallying import Count, tallied
+from checker.tallying import Count, tallied, tally_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -163,14 +164,16 @@ def stops(
         scale: the settings.
         quick: whether only the rules on gaps are asked where they decide the verdict.
     """
-    rules = load_rules()
+    rules, ask = load_rules(), Once(tally_of)
     told = []
     for index, (value, process) in enumerate(zip(scale.values, scale.processes, strict=True)):
         own = index == scale.own
         near = own or _reaches(facts, process)
         known = facts if near else wide
         found = (
-            report if own else tallied(known.board, process, rules, known, decided_by_gaps=quick)
+            report
+            if own
+            else tallied(known.board, process, rules, known, decided_by_gaps=quick, ask=ask)
         )
         told.append({"census": 1 if near else 2, **_stop(known, value, process, found)})
     return told
