@@ -81,7 +81,7 @@ def test_what_is_said_is_what_is_done(seed: int, profile: str, tmp_path: Path) -
 
 
 def test_no_more_is_done_than_said_where_the_proof_gives_up_places(tmp_path: Path) -> None:
-    found = both(written(tmp_path, drawn_texts(53)), "flat-0.4")
+    found = both(written(tmp_path, drawn_texts(56)), "flat-0.4")
 
     assert found.said is not None
     assert found.said[1] == found.done[1]
