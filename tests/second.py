@@ -38,9 +38,9 @@ def dies_later(fork: Callable[[], int] = os.fork) -> int:
     return process
 
 
-def serves_once(second: hands._Second[Any, Any], asked: BinaryIO, answers: BinaryIO) -> None:
-    pickle.dump(second._work(pickle.load(asked)), answers)
-    answers.flush()
+def serves_once(second: hands._Second[Any, Any], asked: BinaryIO, answers: hands._Post) -> None:
+    answers.send(second._work(pickle.load(asked)))
+    answers.close()
 
 
 def dies_amidst_its_answer(fork: Callable[[], int] = os.fork) -> int:
@@ -50,9 +50,9 @@ def dies_amidst_its_answer(fork: Callable[[], int] = os.fork) -> int:
     return process
 
 
-def breaks_off(second: hands._Second[Any, Any], asked: BinaryIO, answers: BinaryIO) -> None:
-    answers.write(pickle.dumps(second._work(pickle.load(asked)))[:-9])
-    answers.flush()
+def breaks_off(second: hands._Second[Any, Any], asked: BinaryIO, answers: hands._Post) -> None:
+    answers._file.write(pickle.dumps(second._work(pickle.load(asked)))[:-9])
+    answers.close()
 
 
 each_failure = pytest.mark.parametrize(

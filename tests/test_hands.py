@@ -29,7 +29,7 @@ from checker.registry import load_rules
 from checker.report.comparison_json import comparison_document
 from checker.tallying import tally_of
 from tests.rule_samples import board_of, process_of
-from tests.second import each_failure, needs_two
+from tests.second import dies_amidst_its_answer, dies_later, each_failure, needs_two
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -390,3 +390,17 @@ def test_a_question_larger_than_a_pipe_waits_for_nobody() -> None:
         assert (first(), second()) == (4, 1_000_000)
     os.close(began)
     os.close(begin)
+
+
+@needs_two
+@pytest.mark.parametrize(("fork", "answers"), [(dies_later, 1), (dies_amidst_its_answer, 0)])
+def test_a_second_process_fails_when_it_is_said_to(
+    fork: Callable[[], int], answers: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "fork", fork)
+
+    both: Hands[str, None, int] = Hands(lambda *_: os.getpid(), ["where"], there=["where"])
+    with both:
+        done = [both.ask(None, ["where"])["where"] for _ in range(3)]
+
+    assert [by == os.getpid() for by in done] == [False] * answers + [True] * (3 - answers)
