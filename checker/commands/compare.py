@@ -76,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
         if args.format == "text":
             from checker.report import comparison_text  # noqa: F401 - takes long to load
 
-    with board_of(args, prepare) as (board, _, tell):
+    with board_of(args, prepare) as (board, config, tell):
         from checker.comparison import compare
         from checker.hands import both_hands
 
@@ -97,7 +97,7 @@ def run(args: argparse.Namespace) -> int:
     else:
         from checker.report.comparison_text import comparison_text
 
-        write_text(comparison_text(found, seconds, every=args.all), target)
+        write_text(comparison_text(found, seconds, args.all, len(config.waivers)), target)
     if target:
         tell_verdicts(found.rows[:1], target)
     best = found.rows[0].verdict

@@ -57,7 +57,9 @@ def options(commands: Commands) -> None:
         type=length_up_to(_MOST),
         help="take no more than this off any edge",
     )
-    parser.add_argument("--all", action="store_true", help="show every place that is left")
+    parser.add_argument(
+        "--all", action="store_true", help="show every place that is left and every remark"
+    )
     parser.add_argument(
         "--format",
         metavar="FORMAT",
@@ -109,7 +111,8 @@ def run(args: argparse.Namespace) -> int:
     else:
         from checker.report.relief_text import relief_text
 
-        write_text(relief_text(made, time.perf_counter() - begin, every=args.all), None)
+        seconds = time.perf_counter() - begin
+        write_text(relief_text(made, seconds, args.all, len(config.waivers)), None)
     if target is not None:
         say(f"{len(contents)} board files, {DOCUMENT} and {PAGE} in {args.output}")
     return FOUND if any(place.shut for place in made.relief.left) else CLEAN

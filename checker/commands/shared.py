@@ -117,9 +117,11 @@ def processes_of(names: Iterable[str | Path], config: Config) -> list[Process]:
 
 def tell_verdicts(judged: Iterable[Report | Row], output: Path, board: str = "") -> None:
     """Every verdict on standard error, where the answer itself goes to a file."""
+    from checker.report import words
+
     for one in judged:
-        verdict = one.verdict.value.replace("-", " ")
-        say(f"{board}{verdict} with {one.process.name}; see {output}")
+        said = f"{words.state(one.verdict.value)} with {one.process.name}{words.how_far(one)}"
+        say(f"{board}{said}; see {output}")
 
 
 def write_text(content: object, target: Path | None) -> None:

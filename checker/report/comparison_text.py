@@ -29,12 +29,22 @@ _MOST_SPOILERS = 3
 _LONGEST_NAME = 20
 
 
-def comparison_text(found: Comparison, seconds: float, every: bool = False) -> RenderableType:
-    """The whole comparison; ``every`` shows all causes of every process."""
+def comparison_text(
+    found: Comparison, seconds: float, every: bool = False, waivers: int = 0
+) -> RenderableType:
+    """The whole comparison.
+
+    Args:
+        found: what to tell.
+        seconds: how long it took.
+        every: show all causes of every process.
+        waivers: how many there are for the board, which count in a check alone.
+    """
     methods = dict.fromkeys(row.process.method for row in found.rows)
     parts: list[RenderableType] = [_Table(found), ""]
     blocks = [
         _help(found.rows, every),
+        _aside(found.rows, waivers),
         _pair(found),
         _odds(found),
         _hands(found.rows),
@@ -42,7 +52,7 @@ def comparison_text(found: Comparison, seconds: float, every: bool = False) -> R
         text.remarks(found.board.notes, every),
     ]
     if every:
-        blocks.insert(2, _tools(found.rows))
+        blocks.insert(3, _tools(found.rows))
     for block in blocks:
         lines = list(block)
         parts += [*lines, ""] if lines else []
@@ -201,6 +211,20 @@ def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
         yield text.indented(Text("--all shows every cause and change"))
 
 
+def _aside(rows: Sequence[Row], waivers: int) -> Iterable[RenderableType]:
+    """What else a check would tell: the rest of those that fail by their gaps, what is waived."""
+    if partly := [row for row in rows if row.partly]:
+        whole = [row for row in rows if not row.partly]
+        names = _whom(partly, whole) or ("all" if len(partly) > 1 else _name(partly[0]))
+        fail = "fails by its" if len(partly) == 1 else "fail by their"
+        yield text.paragraph(
+            "Gaps alone",
+            f"{names} {fail} gaps, so no other rule was asked: check tells the rest",
+        )
+    if (passed_over := words.waived_elsewhere(waivers)) is not None:
+        yield text.paragraph("Waivers", passed_over)
+
+
 def _lines(row: Row, every: bool) -> Iterable[str]:
     setting = [change for change in row.changes if change.what != "layout"]
     layout = [change for change in row.changes if change.what == "layout"]
@@ -330,8 +354,12 @@ def _unchecked(rows: Sequence[Row]) -> dict[Unchecked, str]:
 def _whom(told: Sequence[Row], others: Sequence[Row]) -> str:
     """The names of processes, or of the others where those are fewer; "" where there are none."""
     few = min(told, others, key=len)
-    names = ", ".join(words.plain(row.process.name, _LONGEST_NAME) for row in few)
+    names = ", ".join(map(_name, few))
     return f"all but {names}" if others and few is others else names if few else ""
+
+
+def _name(row: Row) -> str:
+    return words.plain(row.process.name, _LONGEST_NAME)
 
 
 def _chore(chore: Chore) -> str:

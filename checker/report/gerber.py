@@ -26,6 +26,7 @@ _SIZE = 0.6  # mm from the middle of a mark to its corners
 _DIGIT, _ADVANCE = 1.0, 0.7  # mm: height of a digit, and from one to the next
 _BELOW, _APART = 3.0, 4.0  # mm: of what concerns the whole board
 _LONGEST = 300
+_LONGEST_REASON = 4000  # with all that could not be checked for it
 
 # Strokes in tenths of a digit's height: of a number, and of the frame round a mark.
 _SEGMENTS = {
@@ -52,7 +53,7 @@ def gerber(report: Report) -> str:
     lines = [
         BEGINS.rstrip(),
         *(
-            f"%TF{name},{','.join(map(_field, values))}*%"
+            f"%TF{name},{','.join(_field(value, _LONGEST_REASON) for value in values)}*%"
             for name, *values in (
                 (".GenerationSoftware", "cutworthy", "cutworthy", __version__),
                 (".FileFunction", "Other", "Findings"),
@@ -60,6 +61,7 @@ def gerber(report: Report) -> str:
                 ("CutworthyBoard", report.board.name),
                 ("CutworthyProfile", report.process.name),
                 ("CutworthyVerdict", report.verdict.value),
+                *_unchecked(report),
             )
         ),
         "%FSLAX46Y46*%",
@@ -79,6 +81,13 @@ def gerber(report: Report) -> str:
     for found, place in _placed(report):
         lines += _mark(found, place, numbers.get(found.id, 0))
     return "\n".join([*lines, "M02*", ""])
+
+
+def _unchecked(report: Report) -> Iterator[tuple[str, ...]]:
+    """An attribute with a field for each reason: a layer without marks must not pass for a pass."""
+    reasons = words.by_reason(report.unchecked)
+    if reasons:
+        yield "CutworthyUnchecked", *(f"{', '.join(what)}: {why}" for why, what in reasons.items())
 
 
 def _placed(report: Report) -> Iterator[tuple[Finding, Point]]:
@@ -128,11 +137,11 @@ def _at(place: Point) -> str:
     return f"X{x}Y{y}"
 
 
-def _field(text: str) -> str:
+def _field(text: str, longest: int = _LONGEST) -> str:
     """A field of an attribute (3.4.3 of the format): what would end it is written as its code."""
     return "".join(
         letter if letter.isascii() and letter not in '%*,\\"' else _coded(letter)
-        for letter in words.plain(text, _LONGEST)
+        for letter in words.plain(text, longest)
     )
 
 

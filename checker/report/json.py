@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from checker.board import Unchecked
+    from checker.board import Note, Unchecked
     from checker.depth import Window
     from checker.findings import Finding, Report
     from checker.process.bit import Spread
@@ -83,6 +83,11 @@ def unchecked_document(entries: Iterable[Unchecked]) -> list[Document]:
     return [{"what": entry.what, "why": entry.why} for entry in entries]
 
 
+def notes_document(notes: Iterable[Note]) -> list[Document]:
+    """What is said of files, each with its place; line 0 is the file as a whole."""
+    return [{"file": note.source, "line": note.line, "text": note.text} for note in notes]
+
+
 def finding_document(finding: Finding) -> Document:
     """A finding, as it stands in every list of them."""
     seen = finding.seen
@@ -118,9 +123,7 @@ def _accepted(report: Report) -> Document:
             }
             for one in report.accepted
         ]
-        document["stale"] = [
-            {"file": note.source, "line": note.line, "text": note.text} for note in report.stale
-        ]
+        document["stale"] = notes_document(report.stale)
     if report.known is not None:
         document["worse_than_known"] = [f.id for f in report.findings if report.known.get(f.id)]
     if report.relief is not None:
@@ -179,9 +182,7 @@ def board_document(board: Summary) -> Document:
         "holes": board.holes,
         "slots": board.slots,
         "nets_from": board.nets_from,
-        "notes": [
-            {"file": note.source, "line": note.line, "text": note.text} for note in board.notes
-        ],
+        "notes": notes_document(board.notes),
     }
 
 

@@ -2,9 +2,9 @@
 
 A suite per board and process, in it a case per rule and one per thing that could not be checked.
 A case fails where the exit status would: findings that weigh less, were waived or are known are
-told in its output; waivers of no use in that of the suite. A rule that could not look is skipped
-with its reason, never passed. Some servers keep only the first failure of a case, so all places of
-a rule stand in one. No times: two runs give the same bytes.
+told in its output; waivers of no use and remarks on the files in that of the suite. A rule that
+could not look is skipped with its reason, never passed. Some servers keep only the first failure of
+a case, so all places of a rule stand in one. No times: two runs give the same bytes.
 """
 
 from __future__ import annotations
@@ -47,9 +47,9 @@ def _suite(report: Report, severities: Sequence[str]) -> ET.Element:
         case = ET.SubElement(suite, "testcase", classname=name, name=rule)
         reasons = [one.why for one in report.asked.get(rule, ())]
         _fill(case, findings, severities, reasons, passed.get(rule, ()))
-    told = {one for entries in report.asked.values() for one in entries}
+    asked = {one for entries in report.asked.values() for one in entries}
     for entry in report.unchecked:
-        if entry not in told:
+        if entry not in asked:
             what = words.plain(entry.what, _LONGEST)
             case = ET.SubElement(suite, "testcase", classname=name, name=what)
             ET.SubElement(case, "skipped", message=words.plain(entry.why, _LONGEST))
@@ -57,9 +57,9 @@ def _suite(report: Report, severities: Sequence[str]) -> ET.Element:
     suite.set("failures", str(len(suite.findall("testcase/failure"))))
     suite.set("errors", "0")
     suite.set("skipped", str(len(suite.findall("testcase/skipped"))))
-    if report.stale:
-        lines = "".join(f"{accepted.stale(note)}\n" for note in report.stale)
-        ET.SubElement(suite, "system-out").text = f"\n{lines}"
+    told = [*map(accepted.stale, report.stale), *map(words.remark, report.board.notes)]
+    if told:
+        ET.SubElement(suite, "system-out").text = "".join(f"\n{line}" for line in told) + "\n"
     return suite
 
 

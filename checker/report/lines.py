@@ -38,10 +38,12 @@ def _concise(judged: Judged, several: bool) -> Iterator[str]:
             f"{found.severity.value} {found.rule} {words.message(found)} ({found.id}{profile})"
         )
     name = words.plain(report.board.name)
-    for entry in report.unchecked:
-        what, why = words.plain(entry.what, _LONGEST), words.plain(entry.why, _LONGEST)
-        yield f"{name}: not checked: {what}: {why}"
+    for why, what in words.by_reason(report.unchecked).items():
+        yield f"{name}: not checked: {', '.join(what)}: {why}"
     yield from map(accepted.stale, report.stale)
+    for note in report.board.notes:
+        path = words.plain(judged.path(note.source), _LONGEST)
+        yield f"{path}{f':{note.line}' * bool(note.line)}: {words.plain(note.text, _LONGEST)}"
     yield f"cutworthy: {verdict(report)}"
 
 
@@ -71,21 +73,27 @@ def _github(judged: Judged) -> Iterator[str]:
     report = judged.report
     for found in report.findings:
         origin = judged.origins(found)[0]
-        archive = judged.archive(origin.source)
-        where = {"file": archive or judged.path(origin.source)}
-        if origin.line and archive is None:
-            where["line"] = str(origin.line)
+        where = _where(judged, origin.source, origin.line)
         title = f"{found.rule} ({found.id})"
         place = " ".join(words.place(found).split())
         text = f"{place}: {words.message(found)}. {words.plain(found.seen.remedy, _LONGEST)}"
         yield _command(_COMMAND[found.severity.value], text, **where, title=title)
-    for entry in report.unchecked:
-        what, why = words.plain(entry.what, _LONGEST), words.plain(entry.why, _LONGEST)
-        yield _command("notice", f"{what}: {why}", title="not checked")
+    for why, what in words.by_reason(report.unchecked).items():
+        yield _command("notice", f"{', '.join(what)}: {why}", title="not checked")
     for note in report.stale:
         where = {"file": note.source} | ({"line": str(note.line)} if note.line else {})
         yield _command("notice", words.plain(note.text, _LONGEST), **where, title="out of date")
+    for note in report.board.notes:
+        where = _where(judged, note.source, note.line)
+        yield _command("notice", words.plain(note.text, _LONGEST), **where, title="remark")
     yield _command("notice", verdict(report), title="cutworthy")
+
+
+def _where(judged: Judged, source: str, line: int) -> dict[str, str]:
+    """The properties that name a file, and its line where there is one; of an archive the whole."""
+    archive = judged.archive(source)
+    where = {"file": archive or judged.path(source)}
+    return where | ({"line": str(line)} if line and archive is None else {})
 
 
 def _command(name: str, text: str, **properties: str) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from checker.report.json import number, unchecked_document
+from checker.report.json import notes_document, number, unchecked_document
 
 if TYPE_CHECKING:
     from checker.board import Board
@@ -42,6 +42,7 @@ def relief_document(made: Made) -> Document:
         "unrelieved": [{"side": side, "why": why} for side, why in made.unrelieved.items()],
         "remarks": [{"rule": one.rule, "message": one.seen.message} for one in made.remarks],
         "unchecked": unchecked_document(made.after.unchecked),
+        "notes": notes_document(relief.board.notes),
         "opened": [
             {
                 **_place(place),

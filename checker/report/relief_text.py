@@ -24,24 +24,34 @@ _MOST_LEFT = 5  # places shown without --all
 _PERCENT = 100
 
 
-def relief_text(made: Made, seconds: float, every: bool = False) -> RenderableType:
-    """The account; ``every`` shows all places that are left."""
+def relief_text(
+    made: Made, seconds: float, every: bool = False, waivers: int = 0
+) -> RenderableType:
+    """The account.
+
+    Args:
+        made: what to tell.
+        seconds: how long it took.
+        every: show all places that are left and all remarks on the files.
+        waivers: how many there are for the board, which count in a check alone.
+    """
     blocks = [
-        _head(made),
+        _head(made, waivers),
         _causes(made.relief),
         _left(made.relief, every),
         _remarks(made),
         _taken(made),
         text.unchecked(dict.fromkeys(made.after.unchecked, "")),
+        text.remarks(made.relief.board.notes, every),
     ]
     parts: list[RenderableType] = []
     for block in blocks:
         lines = list(block)
         parts += [*lines, ""] if lines else []
-    return Group(*parts, text.took(seconds))
+    return Group(*parts, text.mind([made.relief.process.method]), text.took(seconds))
 
 
-def _head(made: Made) -> Iterator[RenderableType]:
+def _head(made: Made, waivers: int) -> Iterator[RenderableType]:
     relief = made.relief
     before, after = (words.state(one.verdict.value) for one in (made.before, made.after))
     name, profile = words.plain(relief.board.name), words.plain(relief.process.name)
@@ -52,6 +62,8 @@ def _head(made: Made) -> Iterator[RenderableType]:
     yield Text(summary(relief))
     for side, why in made.unrelieved.items():
         yield Text(f"Not relieved: {side}: {words.plain(why, 200)}")
+    if (passed_over := words.waived_elsewhere(waivers)) is not None:
+        yield Text(passed_over)
 
 
 def summary(relief: Relief) -> str:

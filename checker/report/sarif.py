@@ -3,7 +3,8 @@
 A run per board and process; a result per finding, at the line of the Gerber or drill file that
 draws what it speaks of. Coordinates, lengths and the remedy stand in a result's properties. What
 could not be checked is a notification of the run: a reader of results alone must not take the
-silence of a rule for a pass. No times and no absolute paths: two runs give the same bytes.
+silence of a rule for a pass. So is a remark on a file. No times and no absolute paths: two runs
+give the same bytes.
 """
 
 from __future__ import annotations
@@ -94,6 +95,13 @@ def _run(judged: Judged, driver: Document, rules: Sequence[str], status: int) ->
                         "message": {"text": _text(f"Out of date: {accepted.stale(note)}")},
                     }
                     for note in report.stale
+                ]
+                + [
+                    {
+                        "level": "note",
+                        "message": {"text": _text(f"Remark: {words.remark(note)}")},
+                    }
+                    for note in report.board.notes
                 ],
             }
         ],

@@ -178,21 +178,21 @@ def _numbered(x: int, y: int, size: int, state: str, number: int) -> str:
 def _title(report: Report) -> str:
     verdict = words.first_up(words.state(report.verdict.value))
     names = f"{words.plain(report.board.name)} with {words.plain(report.process.name)}"
-    return f"{verdict}: {names}{accepted.told(report)}"
+    return f"{verdict}: {names}{words.how_far(report)}{accepted.told(report)}"
 
 
 def _text(report: Report) -> Iterator[tuple[str, str, str]]:
     """The lines below the picture: colour, weight, text."""
-    yield TEXT[report.verdict.value], "bold", _title(report)
+    for part in textwrap.wrap(_title(report), _LETTERS):
+        yield TEXT[report.verdict.value], "bold", part
     yield INK, "normal", words.first_up(words.cut_width(report.process))
     for number, cause in enumerate(report.causes[:_MOST_CAUSES], 1):
         yield from _cause(number, cause)
     rest = len(report.causes) - _MOST_CAUSES
     if rest > 0:
         yield FAINT, "normal", f"and {words.count(rest, 'more cause')}"
-    for entry in report.unchecked[:_MOST_CAUSES]:
-        line = f"Not checked: {words.plain(entry.what)}, {words.plain(entry.why, 300)}"
-        for part in textwrap.wrap(line, _LETTERS):
+    for why, what in words.by_reason(report.unchecked).items():
+        for part in textwrap.wrap(f"Not checked: {', '.join(what)}: {why}", _LETTERS):
             yield FAINT, "normal", part
 
 

@@ -296,8 +296,7 @@ def remarks(notes: Sequence[Note], every: bool) -> Iterable[RenderableType]:
         return
     yield Text("Remarks on the files", "bold")
     for note in shown:
-        where = f"{words.plain(note.source)}:{note.line}" if note.line else words.plain(note.source)
-        yield indented(Text(f"{where}: {words.plain(note.text, 300)}"))
+        yield indented(Text(words.remark(note)))
     yield from map(indented, _rest(len(notes) - len(shown), "remark"))
 
 

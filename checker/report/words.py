@@ -15,7 +15,7 @@ from checker.remedy import FINE_STEP, down, probe_grid, up
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from checker.board import Unchecked
+    from checker.board import Note, Unchecked
     from checker.comparison import Row
     from checker.depth import Window
     from checker.findings import Finding, Report
@@ -78,9 +78,9 @@ def unmeasured_sides(facts: Facts) -> tuple[str, ...]:
     )
 
 
-def how_far(report: Report) -> str:
+def how_far(judged: Report | Row) -> str:
     """What follows a verdict that may be too good, for what was not checked is no pass."""
-    unsure = report.verdict is Verdict.MAKEABLE and report.unchecked
+    unsure = judged.verdict in (Verdict.MAKEABLE, Verdict.MARGINAL) and judged.unchecked
     return ", as far as it was checked" if unsure else ""
 
 
@@ -90,6 +90,12 @@ def by_reason(entries: Iterable[Unchecked]) -> dict[str, list[str]]:
     for entry in entries:
         reasons.setdefault(plain(entry.why, 300), []).append(plain(entry.what))
     return reasons
+
+
+def remark(note: Note) -> str:
+    """A remark on a file, with its place."""
+    where = f"{plain(note.source)}:{note.line}" if note.line else plain(note.source)
+    return f"{where}: {plain(note.text, 300)}"
 
 
 def plain(text: str, longest: int = _LONGEST) -> str:
@@ -223,6 +229,14 @@ def relief(report: Report | Row) -> str | None:
     share = f"{opened} of {count(shut, 'gap')}" if left else f"all {count(shut, 'gap')}"
     rest = f", {left} stay{'s' * (left == 1)} closed" if left else ""
     return f"relief may open {share} that can't be cut{rest}: see cutworthy relieve"
+
+
+def waived_elsewhere(waivers: int) -> str | None:
+    """That a command passes over waivers, so that its verdict may differ; None where none are."""
+    if not waivers:
+        return None
+    are, them = ("is", "it") if waivers == 1 else ("are", "them")
+    return f"{count(waivers, 'waiver')} for this board {are} passed over here: check counts {them}"
 
 
 def flat_to(error: float, bow: float | None) -> str:

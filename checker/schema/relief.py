@@ -46,6 +46,7 @@ def relief_schema() -> Schema:
         unrelieved=listed(record(side=TEXT, why=TEXT)),
         remarks=listed(record(rule=TEXT, message=TEXT)),
         unchecked=listed(record(what=TEXT, why=TEXT)),
+        notes=listed(record(file=TEXT, line=COUNT, text=TEXT)),
         opened=listed(record(**place, taken=listed(record(**given)))),
         left=listed(record(**place, missing_mm=maybe(NUMBER), why=TEXT)),
     )

@@ -87,6 +87,22 @@ def test_a_board_without_holes_is_relieved_as_far_as_it_was_checked(tmp_path: Pa
     assert "<h2>Not checked</h2>\n<ul>\n<li>holes, " in page
 
 
+def test_remarks_on_the_files_cautions_and_waivers_are_told(tmp_path: Path) -> None:
+    shutil.copytree(TIDE.parent / "coop-door", tmp_path, dirs_exist_ok=True)
+    shutil.make_archive(str(tmp_path / "old"), "zip", TIDE)
+
+    made = of_folder(tmp_path, "cone-30-0.1")
+
+    document, shown = relief_document(made), render(relief_text(made, 0.0, waivers=1), None)
+    said = "archive not opened: the folder holds loose board files"
+    jsonschema.validate(document, relief_schema())
+    assert document["notes"] == [{"file": "old.zip", "line": 0, "text": said}]
+    assert f"\nRemarks on the files\n   old.zip: {said}\n" in shown
+    assert "\nMind: Milling and drilling" in shown
+    assert "\n1 waiver for this board is passed over here: check counts it\n" in shown
+    assert f"<li>old.zip: {said}</li>" in relief_page(made)
+
+
 def test_that_more_gaps_take_longer_to_cut_costs_none_of_them() -> None:
     made = hurried()
 

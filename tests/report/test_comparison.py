@@ -143,6 +143,28 @@ def test_remarks_on_the_files_are_told() -> None:
     assert "Remarks on the files\n   a.gbr:7: odd\n" in printed(replace(found(), board=board))
 
 
+def test_those_that_fail_by_their_gaps_alone_are_named() -> None:
+    def told(*partly: str) -> str:
+        rows = [replace(row, partly=row.process.name in partly) for row in found().rows]
+        return " ".join(printed(replace(found(), rows=tuple(rows))).split())
+
+    rest = "gaps, so no other rule was asked: check tells the rest"
+    assert {row.process.name for row in found().rows if row.partly} == {"flat-0.8"}
+    assert f"Gaps alone: flat-0.8 fails by its {rest}" in told("flat-0.8")
+    assert f"Gaps alone: etch, flat-0.8 fail by their {rest}" in told("flat-0.8", "etch")
+    most = NAMES[1:]
+    assert f"Gaps alone: all but cone-30-0.1 fail by their {rest}" in told(*most)
+    assert f"Gaps alone: all fail by their {rest}" in told(*NAMES)
+    assert "Gaps alone" not in told()
+
+
+def test_waivers_that_a_comparison_passes_over_are_counted() -> None:
+    shown = text.render(comparison_text.comparison_text(found(), 0.42, waivers=2), None)
+
+    assert "2 waivers for this board are passed over here: check counts them" in shown
+    assert "waiver" not in printed(found())
+
+
 def test_a_pair_is_told_with_what_it_saves() -> None:
     pair = Pair("cone-30-0.1", "flat-0.4", 1.23, 4.56, 65.0, 12.0)
 

@@ -9,6 +9,7 @@ from markupsafe import Markup
 from msgspec import Struct
 
 from checker.findings import State, Verdict
+from checker.plural import listed
 from checker.report import accepted, words
 from checker.report.drawing import Frame, outer_layers
 from checker.report.html.assets import asset, environment, policy
@@ -93,6 +94,7 @@ class Sheet(Struct, frozen=True):
     report: Report
     title: str
     verdict: str
+    how_far: str
     verdict_says: str
     cut: str
     depths: str
@@ -175,6 +177,7 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
         report=report,
         title=f"{words.plain(board.name)} with {words.plain(process.name)}",
         verdict=words.first_up(words.state(report.verdict.value)),
+        how_far=words.how_far(report),
         verdict_says=_says(report),
         cut=". ".join(words.first_up(text) for text in _cut(report)),
         depths=""
@@ -199,7 +202,7 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
         unchecked=tuple(words.by_reason(report.unchecked).items()),
         accepted=_accepted(report),
         stale=tuple(map(accepted.stale, report.stale)),
-        notes=tuple(_notes(board)),
+        notes=tuple(map(words.remark, board.notes)),
         examined=tuple(_examined(report)),
         cautions=words.cautions(process.method),
         data=packed(document),
@@ -210,7 +213,12 @@ def _sheet(index: int, report: Report, facts: Facts, wider: Wider, drawn: dict[i
 def _cut(report: Report) -> Iterable[str]:
     """How wide the cut is, who says so, and what would help."""
     yield words.cut_width(report.process)
-    others = words.measured_when(report.process), words.drawer(report), words.relief(report)
+    others = (
+        words.measured_when(report.process),
+        words.drawer(report),
+        words.relief(report),
+        words.no_margin(report.process),
+    )
     yield from (text for text in others if text is not None)
 
 
@@ -220,7 +228,7 @@ def _says(report: Report) -> str:
         case Verdict.MAKEABLE:
             return f"Every gap opens and nothing stands against it{words.how_far(report)}"
         case Verdict.MARGINAL:
-            return f"It works with care, luck or hand work: see {causes}"
+            return f"It works with care, luck or hand work{words.how_far(report)}: see {causes}"
         case Verdict.NOT_MAKEABLE:
             return f"Made as it is, it will not work: see {causes}"
         case _:
@@ -318,15 +326,9 @@ def _accepted(report: Report) -> tuple[Passed, ...]:
     )
 
 
-def _notes(board: Board) -> Iterable[str]:
-    for note in board.notes:
-        where = f"{words.plain(note.source)}:{note.line}" if note.line else words.plain(note.source)
-        yield f"{where}: {words.plain(note.text, 300)}"
-
-
 def _examined(report: Report) -> Iterable[str]:
     board = report.board
-    yield f"copper on {' and '.join(board.sides)}"
+    yield f"copper on {listed(board.sides)}"
     for what, total in report.counts.items():
         noun = {"gaps": "narrow gaps", "necks": "narrow necks"}.get(what, words.plain(what))
         yield words.count(total, noun.removesuffix("s"))

@@ -70,6 +70,7 @@ def relief_page(made: Made) -> str:
             unrelieved=list(made.unrelieved.items()),
             remarks=[words.message(one) for one in made.remarks],
             unchecked=words.by_reason(made.after.unchecked),
+            notes=list(map(words.remark, relief.board.notes)),
             groups=_groups(made),
             left=[(place, _why(place)) for place in relief.left[:_MOST]],
             more=max(0, len(relief.left) - _MOST),
