@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 _MEANT = 0.05  # mm; a hole this near to its pad's middle is meant to be there
+_SPARE = 0.1  # mm; a lead still enters a hole so much narrower (IPC-2222, from memory: 0.15)
 _SCREWS = 2.0, 6.5  # mm, holes for M2 to M6 (ISO 273, from memory)
 OFF = ", off the middle of their pads"
 ROUND: dict[int, str] = {Use.VIA: "vias", Use.COMPONENT: "leads", Use.UNKNOWN: "joints"}
@@ -194,7 +195,10 @@ def centred(board: Board, found: Rings, rows: Ints, wanted: float) -> Centring:
 
 
 def wider(board: Board, process: Process, found: Rings, row: int, wanted: float) -> str:
-    """What leaves a ring of ``wanted`` mm: a wider pad, or a smaller hole while a wire goes in."""
+    """What leaves a ring of ``wanted`` mm: a wider pad, or a smaller hole while a wire goes in.
+
+    What is not known to be a via may take a lead, which a layout's hole is a little wider than.
+    """
     if found.tight[row]:
         return wired(board, process)
     drill = float(found.drill[row])
@@ -203,6 +207,8 @@ def wider(board: Board, process: Process, found: Rings, row: int, wanted: float)
         return f"Draw a pad {up(width):.2f} mm wide round it"
     more = max(STEP, up(2 * (wanted - float(found.left[row]))))
     thinnest = (process.joints.wire or drill / 2) + process.joints.play
+    if found.use[row] != Use.VIA:
+        thinnest = max(thinnest, drill - _SPARE)
     smaller, hole = f"the hole {more:.2f} mm smaller", drill - more
     if process.drills.sizes:  # between two drills at hand the wider one would be taken
         hole = max((one for one in process.drills.sizes if one <= hole + EXACT), default=0.0)

@@ -14,9 +14,9 @@ solder runs out of the joint. Over more than a quarter of the rim hardly a lead 
 
 Fix
 ---
-Make the pad wider or the hole smaller, as told; or, where the hole lies off the middle of
-its pad and that is the smaller change, move the pad. Or draw a teardrop where the trace joins.
-Where a via's wire doesn't enter its hole, hole and pad both grow, as ``undersized-hole`` tells.
+Make the pad wider or the hole smaller, that of a lead by no more than 0.1 mm; or, where the hole
+lies off the middle of its pad and that is the smaller change, move the pad. Or draw a teardrop
+where the trace joins. Where a via's wire doesn't enter its hole, both grow (``undersized-hole``).
 
 Limits
 ------
