@@ -6,8 +6,7 @@ For every hole of a lead or via, on each outer side: copper of another net that 
 where the hole has no copper of its own on that side, that is nearer to its edge than the hole may
 lie off. Traces and pads that a hole for no lead cuts: not makeable where less than
 ``minimum_trace`` is left of their way past it. Leads of several nets in one piece of undrawn copper
-on a side that is cut. And a blank with copper on both sides, ``stock.clad_sides``, for a board that
-uses one.
+on a side that is cut. And a blank of two ``stock.clad_sides`` for a board that uses one.
 
 Why
 ---
