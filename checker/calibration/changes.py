@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
-from checker.board import Board
+from checker.board import Board, Unchecked
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,6 +23,7 @@ class Change(Struct, frozen=True):
     Attributes:
         name: of the board.
         before, after: the verdicts.
+        unchecked_before, unchecked_after: what each verdict leaves open.
         closed_before, closed_after: places between two nets that the nominal cut does not open.
     """
 
@@ -31,6 +32,8 @@ class Change(Struct, frozen=True):
     after: Verdict
     closed_before: int
     closed_after: int
+    unchecked_before: tuple[Unchecked, ...] = ()
+    unchecked_after: tuple[Unchecked, ...] = ()
 
 
 def changes(
@@ -51,8 +54,16 @@ def _change(given: Board | str | Path, before: Process, after: Process) -> Chang
 
     board = given if isinstance(given, Board) else read_board([given])
     facts = measure(board, reach_for([before, after]))
-    old, new = (check(board, process, facts=facts).verdict for process in (before, after))
-    return Change(board.name, old, new, _closed(facts, before), _closed(facts, after))
+    old, new = (check(board, process, facts=facts) for process in (before, after))
+    return Change(
+        board.name,
+        old.verdict,
+        new.verdict,
+        _closed(facts, before),
+        _closed(facts, after),
+        old.unchecked,
+        new.unchecked,
+    )
 
 
 def _closed(facts: Facts, process: Process) -> int:

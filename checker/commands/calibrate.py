@@ -12,7 +12,11 @@ from checker.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Iterable, Iterator, Sequence
 
+    from checker.board import Board
+    from checker.calibration import Change
+    from checker.config import Config
     from checker.options import Commands
 
 FORMATS = ("text", "json", "html", "svg")
@@ -63,7 +67,7 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Fit, write the profile, tell."""
-    from checker.calibration import calibrate, changes, read_measurements
+    from checker.calibration import calibrate, read_measurements
     from checker.process import load_profile
     from checker.report import output
     from checker.report.calibration_profile import write_profile
@@ -80,8 +84,9 @@ def run(args: argparse.Namespace) -> int:
         )
     account = args.account and output.writable(args.account, [args.measurements, *args.board])
     calibration = calibrate(before, read_measurements(args.measurements))
+    boards = list(_boards(args.board))  # what can't be read is told before anything is written
     write_profile(calibration, args.process, target, args.force)
-    changed = changes(args.board, before, load_profile(target))
+    changed = _changed(boards, args.process, target)
     seconds = time.perf_counter() - begin
     if args.format == "json":
         from checker.report.calibration_document import calibration_document
@@ -100,3 +105,32 @@ def run(args: argparse.Namespace) -> int:
 
         write_text(calibration_text(calibration, changed, seconds, str(target)), account)
     return CLEAN
+
+
+def _boards(named: Sequence[Path]) -> Iterator[tuple[Board, Config]]:
+    """The boards, each with what is configured for it, so that verdicts are those of a check."""
+    from checker.commands.shared import layers_of
+    from checker.config import config_of
+    from checker.read import read_package
+    from checker.read.boards import boards_of
+    from checker.read.package import open_package
+
+    for paths in boards_of([str(path) for path in named]) if named else ():
+        config, package = config_of(paths), open_package(paths)
+        yield read_package(package, layers_of((), config, package)), config
+
+
+def _changed(
+    boards: Iterable[tuple[Board, Config]], before: str, after: Path
+) -> tuple[Change, ...]:
+    """What becomes of each board."""
+    from checker.calibration import changes
+    from checker.process import load_profile
+
+    return tuple(
+        change
+        for board, config in boards
+        for change in changes(
+            [board], *(load_profile(p, over=config.over) for p in (before, after))
+        )
+    )

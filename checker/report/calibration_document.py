@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from checker.report.json import number, profile_document
+from checker.report.json import number, profile_document, unchecked_document
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -98,6 +98,7 @@ def calibration_document(calibration: Calibration, changes: Sequence[Change] = (
                 "after": one.after.value,
                 "closed_before": one.closed_before,
                 "closed_after": one.closed_after,
+                "unchecked": unchecked_document(one.unchecked_after),
             }
             for one in changes
         ],

@@ -40,7 +40,7 @@ def width(calibration: Calibration) -> Iterator[str]:
     yield f"Cut {nominal} mm wide{depth}, {least} to {most} with its spread"
     if process.cut is not None:
         before = "as measured before" if process.measured else "by the catalogue"
-        off = spread.nominal - process.cut.nominal
+        off = round(spread.nominal, 3) - round(process.cut.nominal, 3)  # of what stands there
         yield (
             f"The profile says {words.mm(process.cut.nominal)} mm {before}, "
             f"{_between(process.cut)} at the worst: the cut is {words.mm(abs(off))} mm "
@@ -161,8 +161,8 @@ def changed(changes: Sequence[Change]) -> Iterator[tuple[str, str, str, str]]:
     for one in changes:
         yield (
             words.plain(one.name),
-            words.state(one.before.value),
-            words.state(one.after.value),
+            words.state(one.before.value) + words.proviso(one.before, one.unchecked_before),
+            words.state(one.after.value) + words.proviso(one.after, one.unchecked_after),
             f"{one.closed_before} -> {one.closed_after}",
         )
 

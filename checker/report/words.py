@@ -13,7 +13,7 @@ from checker.process.bed import PER
 from checker.remedy import FINE_STEP, down, probe_grid, up
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from checker.board import Note, Unchecked
     from checker.comparison import Row
@@ -80,7 +80,12 @@ def unmeasured_sides(facts: Facts) -> tuple[str, ...]:
 
 def how_far(judged: Report | Row) -> str:
     """What follows a verdict that may be too good, for what was not checked is no pass."""
-    unsure = judged.verdict in (Verdict.MAKEABLE, Verdict.MARGINAL) and judged.unchecked
+    return proviso(judged.verdict, judged.unchecked)
+
+
+def proviso(verdict: Verdict, unchecked: Sequence[Unchecked]) -> str:
+    """The same of a verdict that stands without its report."""
+    unsure = verdict in (Verdict.MAKEABLE, Verdict.MARGINAL) and unchecked
     return ", as far as it was checked" if unsure else ""
 
 

@@ -72,6 +72,7 @@ def calibration_schema() -> Schema:
                 after=one_of(Verdict),
                 closed_before=COUNT,
                 closed_after=COUNT,
+                unchecked=listed(record(what=TEXT, why=TEXT)),
             )
         ),
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from checker import Verdict, check, compare, load_profile, measure, read_board
-from checker.board import Board
+from checker.board import Board, Unchecked
 from checker.calibration import Change, changes
 from checker.measure import Facts, Reach
 
@@ -33,9 +33,13 @@ def test_verdicts_are_those_of_a_check_with_either_profile() -> None:
 def test_boards_may_be_named_by_their_paths() -> None:
     found = changes([SAMPLES / "coop-door", str(SAMPLES / "hive-scale")], FINE, FINE)
 
+    silent = Unchecked(
+        "voltages and currents",
+        "no net has a voltage or a current: a board note or the profile can name them",
+    )
     assert found == (
         Change("coop-door", Verdict.MAKEABLE, Verdict.MAKEABLE, 0, 0),
-        Change("hive-scale", Verdict.MAKEABLE, Verdict.MAKEABLE, 0, 0),
+        Change("hive-scale", Verdict.MAKEABLE, Verdict.MAKEABLE, 0, 0, (silent,), (silent,)),
     )
 
 

@@ -13,8 +13,10 @@ from jsonschema import Draft7Validator
 from msgspec.structs import replace
 
 from checker import Verdict, load_profile
+from checker.board import Unchecked
 from checker.calibration import Calibration, Change, calibrate
 from checker.calibration.measurements import Comb
+from checker.process.bit import Spread
 from checker.report import text
 from checker.report.calibration_document import calibration_document
 from checker.report.calibration_svg import calibration_svg
@@ -104,6 +106,32 @@ def test_a_serpentine_says_no_more_than_it_can() -> None:
     assert "Serpentine" not in as_text(SPARSE)
 
 
+@pytest.mark.parametrize("form", ["text", "html"])
+def test_verdicts_of_boards_say_how_far_they_go(form: str) -> None:
+    open_ = replace(CHANGES[0], unchecked_before=(), unchecked_after=(Unchecked("holes", "none"),))
+
+    said = as_text(FOUND, open_) if form == "text" else calibration_page(FOUND, (open_,))
+
+    assert "marginal, as far as it was" in said
+    assert "makeable, as far" not in said
+    (board,) = calibration_document(FOUND, (open_,))["boards"]
+    assert board["unchecked"] == [{"what": "holes", "why": "none"}]
+
+
+def test_the_difference_is_that_of_the_widths_that_are_told() -> None:
+    assert FOUND.process.cut is not None
+    spread = Spread(0.16, 0.18065, 0.2)
+    cut = replace(FOUND.process.cut, nominal=0.16824)  # 0.0124 mm less, told as 0.168 and 0.181
+    found = replace(
+        FOUND,
+        width=replace(FOUND.width, spread=spread),
+        process=replace(FOUND.process, cut=cut),
+    )
+
+    assert "The profile says 0.168 mm" in as_text(found)
+    assert "the cut is 0.013 mm wider" in " ".join(as_text(found).split())
+
+
 @EVERY
 def test_document_is_as_its_schema_says_and_holds_nothing_else(found: Calibration) -> None:
     document: dict[str, Any] = json.loads(dumps(calibration_document(found, CHANGES)))
@@ -126,7 +154,7 @@ def test_document_holds_the_numbers() -> None:
     }  # fmt: skip
     assert document["boards"] == [
         {"name": "hive-scale", "before": "makeable", "after": "marginal", "closed_before": 0,
-         "closed_after": 3}
+         "closed_after": 3, "unchecked": []}
     ]  # fmt: skip
 
 

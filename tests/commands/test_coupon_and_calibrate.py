@@ -145,3 +145,28 @@ def test_a_coupon_is_not_written_over(tmp_path: Path, capsys: pytest.CaptureFixt
 
     assert stati == [CLEAN, FAILED, CLEAN]
     assert "measurements.yaml already" in capsys.readouterr().err
+
+
+def test_boards_are_judged_with_what_is_configured_for_them(
+    form: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    board = shutil.copytree(BOARD, tmp_path / "door")
+    (board / ".cutworthy.yaml").write_text("top: true\nstock: {drills: [0.2]}\n")
+
+    status = cli.main(
+        ["calibrate", "cone-30-0.1", str(form), "--board", str(board), "--format", "json"]
+    )
+
+    (change,) = json.loads(capsys.readouterr().out)["boards"]
+    assert status == CLEAN
+    assert change["before"] == change["after"] == "not-makeable"
+
+
+def test_a_board_that_cannot_be_read_leaves_no_profile(
+    form: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    status = cli.main(["calibrate", "cone-30-0.1", str(form), "--board", str(tmp_path / "none")])
+
+    assert status == FAILED
+    assert "none" in capsys.readouterr().err
+    assert not form.with_name("cone-30-0.1-measured.yaml").exists()
