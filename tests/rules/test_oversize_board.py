@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from checker.board import Unchecked
 from checker.engine import check
 from checker.findings import State
+from checker.methods import ETCHING, LASER
 from checker.process import load_profile
 from checker.process.model import Process
 from checker.process.shop import Machine, Stock
@@ -29,15 +30,40 @@ def reaching(
 
 
 @pytest.mark.parametrize(
-    ("size", "caught"),
-    [((162, 80), False), ((162.004, 80), False), ((162.01, 80), True), ((80, 170), True)],
-    ids=["exactly", "within the error of drawing", "too wide", "too high"],
+    ("size", "states"),
+    [
+        ((162, 80), []),
+        ((162.004, 80), []),
+        ((162.01, 80), [State.MARGINAL]),
+        ((80, 170), [State.MARGINAL]),
+        ((178.004, 80), [State.MARGINAL]),
+        ((178.01, 80), [State.NOT_MAKEABLE]),
+    ],
+    ids=["exactly", "within the error of drawing", "too wide", "too high", "on tape", "beyond"],
 )
-def test_a_board_that_just_fits_passes(size: tuple[float, float], caught: bool) -> None:
-    # Box and twice cutter and margin against the travel: 162 + 2 (1 + 8) = 180.
+def test_a_board_that_just_fits_passes_and_on_tape_it_needs_no_margin(
+    size: tuple[float, float], states: list[State]
+) -> None:
+    # Box and twice cutter and margin against the travel: 162 + 2 (1 + 8) = 180 = 178 + 2.
     found = seen(NAME, edged(shapely.box(0, 0, *size)), reaching(180, 180))
 
-    assert [one.state for one in found] == [State.NOT_MAKEABLE] * caught
+    assert [one.state for one in found] == states
+
+
+@pytest.mark.parametrize("method", [LASER, ETCHING])
+def test_a_beam_and_a_film_reach_the_board_alone(method: str) -> None:
+    # 176 + 2 x 2 = 180: what cuts out the board afterwards needs no room in the field.
+    process = replace(reaching(180, 180, margin=2.0, stock=(300, 300)), method=method)
+
+    assert seen(NAME, edged(shapely.box(0, 0, 176, 80)), process) == []
+    (rim,) = seen(NAME, edged(shapely.box(0, 0, 178, 80)), process)
+    (out,) = seen(NAME, edged(shapely.box(0, 0, 181, 80)), process)
+    assert (rim.state, out.state) == (State.MARGINAL, State.NOT_MAKEABLE)
+    assert rim.remedy == "Shorten it by 2.00 mm, or part it"
+    (blank,) = seen(
+        NAME, edged(shapely.box(0, 0, 176, 80)), replace(process, stock=Stock(size=(181, 90)))
+    )
+    assert blank.message.endswith("needs 182.0 mm with 3.0 mm around it, the blank is 181.0 mm")
 
 
 def test_copper_that_is_taken_for_the_board_is_called_copper() -> None:
