@@ -4,7 +4,7 @@ Measures
 --------
 From the edge of each hole of 2.0 to 6.5 mm that is not plated and has no pad to the nearest drawn
 copper of each net on either side, against ``joints.screw_room``. Only a remark where the screws of
-the board reach no more than one net.
+the board, of a panel each board by itself, reach no more than one net.
 
 Why
 ---
@@ -34,9 +34,11 @@ See
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from checker.board import Kind, Unchecked
 from checker.exact import tie
@@ -51,6 +53,7 @@ from rules._rings import take_screws
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from checker.board import Board, Ints
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -70,8 +73,11 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     near, labels = surroundings_of(board), labels_of(board)
     screw = take_screws(board)
     rows = np.flatnonzero(screw[near.hole] & (near.away < limit - tie(board))).tolist()
-    nets = {int(board.copper[near.layer[row]].net[near.island[row]]) for row in rows}
-    for place in rows:
+    parts, nets = _boards(board, near.hole[rows]), set[tuple[int, int]]()
+    for row, part in zip(rows, parts, strict=True):
+        nets.add((part, int(board.copper[near.layer[row]].net[near.island[row]])))
+    reached = Counter(part for part, _ in nets)
+    for place, part in zip(rows, parts, strict=True):
         distance, size = float(near.away[place]), board.holes[near.hole[place]].diameter
         index, island, row = (int(i[place]) for i in (near.layer, near.island, near.object))
         what, pin = labels.standing(index, row, island), labels.pin(index, row)
@@ -85,7 +91,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             if labels.kind(index, row) == Kind.POUR
             else f"Move it {away:.2f} mm away, or use a nylon washer",
             cause=f"copper within {limit:.2f} mm of screw holes of {size:.2f} mm",
-            state=State.MARGINAL if len(nets) > 1 else State.REMARK,
+            state=State.MARGINAL if reached[part] > 1 else State.REMARK,
             measured=max(distance, 0.0),
             limit=limit,
             side=board.copper[index].side,
@@ -94,3 +100,11 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             nets=(labels.net(index, island),),
             pins=(pin,) if pin else (),
         )
+
+
+def _boards(board: Board, holes: Ints) -> list[int]:
+    """Which board of a panel each hole is of: the nearest."""
+    if board.outline is None or not len(holes):
+        return [0] * len(holes)
+    points = shapely.points([board.holes[hole].path[0] for hole in holes.tolist()])
+    return [int(i) for i in shapely.STRtree(shapely.get_parts(board.outline.area)).nearest(points)]

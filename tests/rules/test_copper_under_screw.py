@@ -6,7 +6,7 @@ import pytest
 import shapely
 from msgspec.structs import replace
 
-from checker.board import Hole, Kind, Part
+from checker.board import Hole, Kind, Outline, Part
 from checker.engine import check
 from checker.findings import State
 from checker.measure import Facts
@@ -52,6 +52,18 @@ def test_one_net_is_a_remark_and_two_are_joined() -> None:
         State.MARGINAL,
         State.MARGINAL,
     ]
+
+
+def test_each_board_of_a_panel_has_screws_of_its_own() -> None:
+    lines = [trace("A", 0.5, (0, 12.85), (20, 12.85)), trace("B", 0.5, (30, 12.85), (50, 12.85))]
+    panel = coppered(drilled(10, 10, 3.2), drilled(40, 10, 3.2), top=lines)
+    area = shapely.MultiPolygon([shapely.box(0, 0, 20, 20), shapely.box(30, 0, 50, 20)])
+    board = replace(panel.board, outline=Outline(area, "edge.gbr", ""))
+
+    apart = [one.state for one in seen(NAME, on_board(panel, board), wanting(1.5))]
+
+    assert apart == [State.REMARK] * 2
+    assert [one.state for one in seen(NAME, panel, wanting(1.5))] == [State.MARGINAL] * 2
 
 
 def test_the_message_tells_the_copper_and_the_way() -> None:
