@@ -45,7 +45,7 @@ from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.measure.leftover.floating import floating_of
 from checker.measure.leftover.pieces import leftover, middles_of
-from checker.remedy import up
+from checker.remedy import STEP, up
 from checker.severity import Severity
 from rules._remains import areas, between, cleared, nets_beside, nominal
 
@@ -81,11 +81,11 @@ def _crumbs(board: Board, width: Cleared, smallest: float) -> tuple[Observation,
     if not len(rows):
         return ()
     nets = nets_beside(board, width, whole.layer[rows], whole.shape[rows])
-    # No disc within a crumb is larger than one of its area.
+    # None is told as large as what holds. No disc within a crumb is larger than one of its area.
     wants = up(clears + math.sqrt(float(area[rows].max()) / math.pi))
     return tuple(
         Observation(
-            message=f"Crumb of {area[row]:.2f} mm2 of leftover copper, from "
+            message=f"Crumb of {min(area[row], smallest - STEP):.2f} mm2 of leftover copper, from "
             f"{smallest:.2f} mm2 it holds{between(names)}",
             remedy=f"Clear {wants:.2f} mm there instead of {clears:.2f} mm, or brush the board and "
             "look before soldering",

@@ -50,6 +50,13 @@ def test_the_width_to_clear_leaves_no_crumb() -> None:
     assert seen(NAME, window(1.3), replace(MILLED, cleared_width=wide)) == []
 
 
+def test_a_crumb_is_never_told_as_large_as_what_holds() -> None:
+    # (1.404 - 0.7)^2 = 0.4956 mm2, which rounds to the limit.
+    (told,) = seen(NAME, window(1.404), MILLED)
+
+    assert told.message.startswith("Crumb of 0.49 mm2 of leftover copper, from 0.50 mm2 it holds")
+
+
 def test_what_is_as_small_as_dust_goes_with_the_chips() -> None:
     assert seen(NAME, window(0.79), MILLED) == []
 
