@@ -36,9 +36,8 @@ if TYPE_CHECKING:
     from checker.relief.ways import Box, Strokes
     from checker.relief.whole import Harm
 
-_ROUNDS = 8  # of sparing what would be harmed and trying anew
+_ROUNDS = 60  # of sparing what would be harmed and trying anew; most layers need fewer than ten
 _NEARLY = 0.002  # mm of slack that is measured too short
-_ALIKE = 1.5 * FINE_STEP  # mm by which shares differ that are the same, but rounded up
 _AROUND = 0.05  # mm by which more is cleared beyond a joint
 _FIRST = {Kind.POUR: 0, Kind.TRACE: 1, Kind.PAD: 2, UNKNOWN: 2}  # who gives first
 HARM = "copper beside it would be left too narrow, or be cut off"
@@ -205,13 +204,8 @@ class Layer:
                 shares.append((first, needed * slack[1 - first] / max(sum(slack), 1e-9)))
             shares.append((first, max(0.0, needed - slack[first])))
             shares.append((1 - first, max(0.0, needed - slack[1 - first])))
-            tried: list[float] = []  # what the first side gives
-            for giver, share in shares:
+            for giver, share in dict.fromkeys(shares):
                 share = up(share, FINE_STEP)  # alike for the gaps of one way
-                gives = share if giver else needed - share
-                if any(abs(gives - other) < _ALIKE for other in tried):
-                    continue  # as much from both, along the other edge
-                tried.append(gives)
                 if max(share, needed - share) <= self.options.most_taken + 1e-9:
                     yield Attempt(islands[1 - giver], islands[giver], share, tier)
 
