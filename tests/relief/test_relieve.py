@@ -22,6 +22,7 @@ from checker.process import load_profile
 from checker.read import read_board, read_package
 from checker.read.gerber import shapes
 from checker.read.package import open_package
+from checker.relief import layer
 from checker.relief import make as making
 from checker.relief.files import contents_of
 from checker.relief.make import Made, ReliefError, make
@@ -266,3 +267,14 @@ def test_what_relief_makes_too_much_for_the_reader_is_told(monkeypatch: pytest.M
 
     with pytest.raises(ReliefError, match="with relief it can't be read again"):
         make(package, contents_of([TIDE], package), {}, load_profile("cone-20-0.1"))
+
+
+@pytest.mark.parametrize("seed", [5, 80])
+def test_no_way_is_left_untried(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each round spares what the one before would have harmed: more of them find no more."""
+    usual = relieved(drawn_texts(seed), "flat-0.4")
+
+    monkeypatch.setattr(layer, "_ROUNDS", 2 * layer._ROUNDS)
+    patient = relieved(drawn_texts(seed), "flat-0.4")
+
+    assert len(patient.relief.opened) == len(usual.relief.opened) > 0
