@@ -259,7 +259,7 @@ class _Collector:
                 if named or (not self.heads and _format(name, decode(head))):
                     rest = stream.read(MAX_FILE)
                     if stream.read(1):
-                        raise _too_large(name)
+                        raise _too_large(name, "is larger")
                     head += rest
         except OSError as error:
             raise ReadError(str(path), error.strerror or "cannot be read") from error
@@ -323,7 +323,7 @@ class _Collector:
             limit = min(MAX_FILE, max(1 << 20, MAX_RATIO * info.compress_size))
             content = head + stream.read(limit)
             if stream.read(1):
-                raise _too_large(where)
+                raise _too_large(where, "is packed suspiciously tight, or larger")
         return content
 
     def _add(self, name: str, content: bytes, *, named: bool = False) -> None:
@@ -342,10 +342,10 @@ class _Collector:
             if "\0" in text:
                 self._note(name, "holds NUL bytes; they are left out")
                 text = text.replace("\0", "")
+        if named and name.lower().endswith(".zip"):  # whatever is in it stands there as it is
+            found = "is empty" if kind == "empty" else "is no archive, or one that is cut off"
+            raise ReadError(name, found, "a zip archive", "make it or fetch it again")
         if named and kind in ("", "empty"):
-            if name.lower().endswith(".zip"):
-                found = "is empty" if kind else "is no archive, or one that is cut off"
-                raise ReadError(name, found, "a zip archive", "make it or fetch it again")
             found = "is empty" if kind else "is no board file"
             raise ReadError(
                 name,
@@ -379,8 +379,13 @@ class _Bounded(io.BufferedReader):
         return super().read(size)
 
 
-def _too_large(name: str) -> ReadError:
-    return ReadError(name, f"is larger than {MAX_FILE >> 20} MB or packed suspiciously tight")
+def _too_large(name: str, how: str) -> ReadError:
+    return ReadError(
+        name,
+        f"{how} than {MAX_FILE >> 20} MB",
+        f"a board file of {MAX_FILE >> 20} MB at most",
+        "leave it out if it is none, else export it anew",
+    )
 
 
 def is_wide(content: bytes) -> bool:

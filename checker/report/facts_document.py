@@ -82,6 +82,7 @@ def facts_document(facts: Facts) -> Document:
         "edge_reach_mm": number(REACH),
         "unchecked": unchecked_document(board.unchecked),
         "not_measured": [
+            *(["holes"] if _holes_unread(board) else []),
             *(["holes[].edge_mm", "edges"] if board.outline is None else []),
             *(f"gaps and necks on {side}" for side in words.unmeasured_sides(facts)),
         ],
@@ -105,6 +106,11 @@ def _islands(layer: CopperLayer, start: int) -> Iterable[Document]:
             "net": layer.net_name[i],
             "net_number": int(layer.net[i]),
         }
+
+
+def _holes_unread(board: Board) -> bool:
+    """Whether there are none because no file told of any, which is not the same as none."""
+    return not board.holes and any(entry.what == "holes" for entry in board.unchecked)
 
 
 def _holes(board: Board) -> Iterable[Document]:

@@ -29,8 +29,8 @@ _WIRE = "joints.wire"
 _BAD = Verdict.MARGINAL, Verdict.NOT_MAKEABLE
 _NOT_SET = "not set", "-", "-", "-", "-"
 _LEGEND = (
-    "With margin over the whole spread; luck: at best with luck, care or hand work; any: nothing "
-    "from {:.4f} mm up. What decides: cutworthy explain RULE"
+    "With margin over the whole spread; luck: at best with luck, care or hand work; any: as "
+    "little as {:.4f} mm will do. What decides: cutworthy explain RULE"
 )
 _PADS = (
     "Round or square, with margin. A lead is told at its widest, with the hole published for it; a "

@@ -163,6 +163,33 @@ def test_archive_of_nothing_but_an_archive_names_the_way_out(tmp_path: Path) -> 
         open_package([tmp_path / "b.zip"])
 
 
+def test_archive_that_is_cut_off_is_no_layer_though_its_files_stand_in_it_as_they_are(
+    tmp_path: Path,
+) -> None:
+    archive = tmp_path / "b.zip"
+    with zipfile.ZipFile(archive, "w", zipfile.ZIP_STORED) as out:
+        out.writestr("top.gtl", gerber(pads((1, 1))))
+    archive.write_bytes(archive.read_bytes()[:300])
+
+    with pytest.raises(
+        ReadError, match=r"^b\.zip: is no archive, or one that is cut off; expected"
+    ):
+        open_package([archive])
+
+
+def test_a_file_that_is_too_large_is_told_what_it_may_be(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(package, "MAX_FILE", 1 << 20)
+    file = tmp_path / "top.gtl"
+    file.write_text(gerber(pads((1, 1))) + "G04 " + "x" * (2 << 20))
+
+    with pytest.raises(
+        ReadError, match=r"^top\.gtl: is larger than 1 MB; expected .*1 MB at most; "
+    ):
+        open_package([file])
+
+
 @pytest.mark.parametrize(("kept", "found"), [(0, "is empty"), (300, "is no archive, or one that")])
 def test_archive_that_is_cut_off_is_not_called_a_layer(
     tmp_path: Path, kept: int, found: str

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from checker.board import Outline
+from checker.board import Outline, Unchecked
 from checker.report import json
 from checker.report.facts_document import _islands, facts_document
 from tests.report import made
@@ -81,6 +81,16 @@ def test_without_an_outline_the_edge_is_null_and_named() -> None:
     assert set(document["not_measured"]) == {"holes[].edge_mm", "edges"}
     assert {hole["edge_mm"] for hole in document["holes"]} == {None}
     assert document["edges"] == []
+
+
+def test_without_a_drill_file_holes_are_none_and_named() -> None:
+    unread = replace(made.board(), holes=(), unchecked=(Unchecked("holes", "no drill file"),))
+
+    document = loaded(facts_document(made.facts(unread)))
+
+    assert document["holes"] == []
+    assert "holes" in document["not_measured"]
+    assert "holes" not in loaded(facts_document(made.facts(made.board())))["not_measured"]
 
 
 def test_holes_are_told_with_ring_web_and_edge() -> None:
