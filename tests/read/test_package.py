@@ -169,7 +169,7 @@ def test_archive_that_is_cut_off_is_no_layer_though_its_files_stand_in_it_as_the
     archive = tmp_path / "b.zip"
     with zipfile.ZipFile(archive, "w", zipfile.ZIP_STORED) as out:
         out.writestr("top.gtl", gerber(pads((1, 1))))
-    archive.write_bytes(archive.read_bytes()[:300])
+    archive.write_bytes(archive.read_bytes()[:-30])  # less the end of its list of files
 
     with pytest.raises(
         ReadError, match=r"^b\.zip: is no archive, or one that is cut off; expected"
