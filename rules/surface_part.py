@@ -19,8 +19,9 @@ apart.
 
 Limits
 ------
-Where no file names parts, pads without a hole are counted for each side, test points among them.
-Parts of one pad, such as test points and marks, need no hole and are left out.
+Where no file names parts, two pads that stand alone so far apart are taken for such a part, and
+others without a hole are counted for each side, test points among them. What a solder mask covers
+is none. Parts of one pad, such as test points and marks, need no hole and are left out.
 
 Sources
 -------
@@ -39,7 +40,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from checker.findings import Observation, State, rule
-from checker.measure.whole.surface import surface_of
+from checker.measure.whole.surface import pairs, surface_of
 from checker.methods import PERFBOARD
 from checker.severity import Severity
 from rules._edge import unset
@@ -91,8 +92,23 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
             together=f"Use parts with leads, or {remedy.format('them')}",
         )
     for column, side in enumerate(("top", "bottom")):
-        count = int(np.count_nonzero(found.nameless_side == column))
-        if count:
+        at = found.nameless[found.nameless_side == column]
+        chips = [at[pair] for pair in pairs(at, most).tolist()]
+        chips = [ends for ends in chips if np.hypot(*(ends[1] - ends[0])) >= least]
+        for ends in chips:
+            x, y = ends.mean(axis=0).tolist()
+            yield Observation(
+                message=f"2 pads without a hole lie {np.hypot(*(ends[1] - ends[0])):.2f} mm apart, "
+                + holes,
+                remedy="Use a part with leads, or solder it across two holes",
+                cause="chips across two holes",
+                state=State.MARGINAL,
+                side=side,
+                x=x,
+                y=y,
+                together="Use parts with leads, or solder them across two holes",
+            )
+        if count := len(at) - 2 * len(chips):
             yield Observation(
                 message=f"{count} pad{'s'[: count > 1]} without a hole, {holes}",
                 remedy="Use parts with leads, or put them on adapter boards with pins "

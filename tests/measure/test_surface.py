@@ -6,12 +6,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
-from checker.measure.whole.surface import surface_of
+from checker.board import GraphicLayer
+from checker.measure.whole.surface import pairs, surface_of
 from samples import parts
 from samples.layout import Footprint, Land, Layout
+from tests.handmade import Copper, layer
 from tests.joined import board_of, without_words
 
 SHARED = Path(__file__).parents[2].parent / "shared" / "boards"
@@ -84,12 +88,40 @@ def test_pads_without_a_name_count_where_copper_leaves_them(tmp_path: Path) -> N
     assert found.nameless_side.tolist() == [0]
 
 
+@pytest.mark.parametrize(
+    ("opened", "count"),
+    [([0, 1, 2], 1), ([0, 2], 0), ([0], 1), ([], 1)],
+    ids=["bare", "covered", "nearly all covered", "all covered"],
+)
+def test_a_mask_that_covers_a_nameless_pad_leaves_nothing_to_solder(
+    opened: list[int], count: int, tmp_path: Path
+) -> None:
+    layout = Layout("nameless", (40.0, 30.0))
+    layout.place(parts.header(1), "J1", 6.0, 15.0, ["A"])
+    layout.place(parts.chip("1206"), "C1", 25.0, 15.0, ["A", "B"])
+    layout.track("top", 0.5, "A", (6.0, 15.0), (layout.pads[1].x, layout.pads[1].y))
+    board = board_of(layout, tmp_path, without_words(layout))
+    middles = [shapely.Point(layout.pads[pad].x, layout.pads[pad].y) for pad in opened]
+    drawn = layer("top", [(Copper(), middle.buffer(0.5)) for middle in middles]).objects
+    masked = replace(board, graphics=(GraphicLayer("mask", "top", "mask.gbr", lambda: drawn),))
+
+    assert len(surface_of(masked).nameless) == count
+
+
+def test_two_places_are_a_pair_where_none_else_is_near() -> None:
+    at = np.array([[0, 0], [0, 3], [0, 9], [9, 0], [9, 3], [9, 6], [20, 0]], float)
+
+    assert pairs(at, 3.5).tolist() == [[0, 1]]
+    assert len(pairs(at, 2.9)) == len(pairs(at[:0], 3.5)) == 0
+
+
 def test_open_boards_made_for_leads_have_none() -> None:
     if not SHARED.is_dir():
         pytest.skip("no folder of open boards beside the checkout")
     from checker.read import read_board
 
-    names = ["blinker", "precadsr-aux", "stepper-geda", "usbtinyisp-ss", "herovco-back"]
+    names = ["blinker", "gyro-fritzing", "precadsr-aux", "stepper-geda", "usbtinyisp-ss"]
+    names += ["herovco-back"]
     found = [surface_of(read_board([SHARED / name])) for name in names]
 
     assert [one.part for one in found] == [()] * len(names)

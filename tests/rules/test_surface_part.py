@@ -97,6 +97,26 @@ def test_pads_that_nobody_names_are_counted_by_side(tmp_path: Path) -> None:
     assert (one.state, one.side) == (State.NOT_MAKEABLE, "top")
 
 
+@pytest.mark.parametrize(("apart", "told"), [(2.84, True), (1.2, False), (4.0, False)])
+def test_two_pads_that_nobody_names_are_a_chip_where_they_stand_alone(
+    apart: float, told: bool, tmp_path: Path
+) -> None:
+    layout = beside(two_pads(apart))
+    layout.track("top", 0.4, "B", (25.0 + apart / 2, 15.0), (30.0, 5.0))
+
+    found = seen(NAME, facts_of(layout, tmp_path, without_words(layout)), on_grid())
+
+    if told:
+        (one,) = found
+        assert (one.state, one.x, one.y) == (State.MARGINAL, 25.0, 15.0)
+        assert one.message == (
+            "2 pads without a hole lie 2.84 mm apart, perfboard has holes 2.54 mm apart"
+        )
+        assert one.remedy == "Use a part with leads, or solder it across two holes"
+    else:
+        assert [(one.state, one.x) for one in found] == [(State.NOT_MAKEABLE, None)]
+
+
 def test_without_a_drill_file_every_pad_might_be_flat() -> None:
     facts = standing([("J1.1", "A", 10, 10), ("J1.2", "B", 12.54, 10)], read=False)
 

@@ -2,7 +2,8 @@
 
 A part belongs to the surface if two of its pins or more have pads on an outer side and no hole for
 a lead. One such pad is a heat tab, a test point or a mark, and its part needs no surface for it.
-Pads for vias, tests, marks and washers are none by their function; a via in a pad is no lead.
+Pads for vias, tests, marks and washers are none by their function; a via in a pad is no lead. Where
+the solder mask covers a pad that nobody names a part for, nothing is soldered to it.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from msgspec import Struct
+from scipy.spatial import KDTree
 
 from checker.board import Kind
 from checker.labels import kinds_of, labels_of, natural
@@ -35,6 +37,7 @@ _NO_PART = (
     "ViaPad", "ComponentPad", "FiducialPad", "TestPad", "WasherPad", "ThermalReliefPad", "AntiPad",
     "HeatsinkPad", "CastellatedPad",
 )  # fmt: skip
+_MOST = 0.5  # of all pads are bare under a mask that is drawn as its openings
 
 
 class Surface(Struct, frozen=True, eq=False):
@@ -46,8 +49,8 @@ class Surface(Struct, frozen=True, eq=False):
         at: (n, 2) middle of its pads, mm.
         pins: (n,) how many of its pins have surface pads.
         apart: (n,) distance between the middles of the two pads of a part of two, mm; else nan.
-        nameless: (k, 2) middles of surface pads that nobody names a part for and that copper
-            leaves; ``nameless_side`` (k,) 0 top, 1 bottom.
+        nameless: (k, 2) middles of surface pads that nobody names a part for, that copper leaves
+            and no mask covers; ``nameless_side`` (k,) 0 top, 1 bottom.
     """
 
     part: tuple[str, ...]
@@ -70,7 +73,10 @@ def surface_of(board: Board) -> Surface:
         x0, y0, x1, y1 = shapely.bounds(layer.objects.shape[rows]).T
         middles = np.column_stack([(x0 + x1) / 2, (y0 + y1) / 2]).round(6).tolist()
         alone = np.bincount(layer.island_of[layer.island_of >= 0], minlength=len(layer.islands))
-        for row, via, (x, y) in zip(rows.tolist(), drilled.tolist(), middles, strict=True):
+        bare = _bare(board, layer, np.array(middles).reshape(-1, 2))
+        for row, via, (x, y) in zip(
+            rows.tolist(), (drilled | ~bare).tolist(), middles, strict=True
+        ):
             pin = labels.pin(index, row)
             if pin is not None:
                 part = pin.rpartition(".")[0] or pin
@@ -90,6 +96,36 @@ def surface_of(board: Board) -> Surface:
         lone[:, 1:],
         lone[:, 0].astype(np.int64),
     )
+
+
+def pairs(at: Floats, reach: float) -> Ints:
+    """(m, 2) which of some places have but each other within a reach (mm)."""
+    if not len(at):
+        return np.empty((0, 2), np.int64)
+    near = KDTree(at).query_pairs(reach, output_type="ndarray")
+    found: Ints = near[(np.bincount(near.ravel(), minlength=len(at))[near] == 1).all(axis=1)]
+    return found
+
+
+def _bare(board: Board, layer: CopperLayer, at: Floats) -> Bools:
+    """Which places of an outer side its solder mask leaves bare; all of them without one.
+
+    A mask that covers most of the pads is not read: it may be drawn the other way round.
+    """
+    masks = [one for one in board.graphics if (one.role, one.side) == ("mask", layer.side)]
+    shapes = [mask.objects.shape[mask.objects.dark] for mask in masks]
+    tree = shapely.STRtree(np.concatenate([*shapes, np.empty(0, object)]))
+
+    def opened(places: Floats) -> Bools:
+        bare = np.zeros(len(places), bool)
+        bare[tree.query(shapely.points(places), "intersects")[0]] = True
+        return bare
+
+    pads = layer.objects.dark & (layer.objects.kind == Kind.PAD)
+    middles = shapely.get_coordinates(shapely.centroid(layer.objects.shape[pads]))
+    if not masks or not len(at) or opened(middles).mean() < _MOST:
+        return np.ones(len(at), bool)
+    return opened(at)
 
 
 def _flat(board: Board, layer: CopperLayer) -> tuple[Ints, Bools]:
