@@ -4,7 +4,7 @@ Measures
 --------
 Long slots between two parts of the same copper that the nominal cut does not fit: twenty cuts long
 and more, where the way round is ten times as long as that copper is wide on the average. Width of
-the slot against the cut.
+the slot against that cut (``bit``, for etching ``minimum_gap``).
 
 Why
 ---

@@ -4,8 +4,8 @@ Measures
 --------
 Where ``joints.method`` is a rivet, the head (``joints.head``) of every via that copper leaves on
 both sides: how much is left between it and the nearest copper of another net, and between two heads
-of two nets, against the width of the cut. Heads that touch are not makeable, those that hang over
-the cut are marginal.
+of two nets, against the width of the cut (``bit``, for etching ``minimum_gap``). Heads that touch
+are not makeable, those that hang over the cut are marginal.
 
 Why
 ---

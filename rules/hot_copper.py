@@ -4,8 +4,8 @@ Measures
 --------
 For every net with a current (``nets`` in a board note or the profile): the narrowest copper between
 its pads, against the width that carries the current at ``temperature_rise``. Ways side by side,
-such as the spokes of a pad in a pour, count together. Width is that drawn, less what etching takes
-and what a bite may take; thickness is the least of the foil. Up to ``short_neck`` long a neck gives
+such as the spokes of a pad in a pour, count together. Width is that drawn, less ``undercut`` and
+``bite`` on each edge; thickness is the least of the foil. Up to ``short_neck`` long a neck gives
 its heat to the wide copper at its ends and is left out, unless it would run 100 K warmer. What runs
 warmer than allowed is marginal; not makeable is what would run more than 100 K warmer in a net no
 two pads of which have a way as wide as asked.

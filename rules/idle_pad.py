@@ -4,7 +4,7 @@ Measures
 --------
 Pads of holes that no copper leaves on one side while there is copper on the other. A side that
 holds such pads alone is told once; elsewhere a pad is told where it stands too near to a trace or a
-pad of another net for the gap to open. Idle pads that cost nothing are not told.
+pad of another net for the widest cut to pass (``bit``, ``minimum_gap``). Others are not told.
 
 Why
 ---

@@ -2,9 +2,9 @@
 
 Measures
 --------
-Strokes and shapes of the legend, grown by half the cut, over copper of the same side, where
-``legend.depth`` is no less than the thinnest foil. One place is told for each net, where its copper
-is crossed longest.
+Strokes and shapes of the legend, grown by half the cut (``bit``), over copper of the same side,
+where ``legend.depth`` is no less than the thinnest ``foil``. One place is told for each net, where
+its copper is crossed longest.
 
 Why
 ---

@@ -3,7 +3,8 @@
 Measures
 --------
 Between copper drawn with a pen that has no pad, no hole, no opening in the mask and no net, taken
-for letters or marks, the widest cut that passes, against the nominal cut: once for each text.
+for letters or marks, the widest cut that passes, against the nominal cut (``bit``, for etching
+``minimum_gap``): once for each text.
 
 Why
 ---

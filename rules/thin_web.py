@@ -16,9 +16,9 @@ Move the holes apart by the distance told, drill one of them smaller, or make bo
 
 Limits
 ------
-Diameters are those of the files: a drill that differs within ``drills.tolerance`` is not counted,
-nor is ``drills.wander``. Rows of holes at the edge to break the board off along are meant to be
-weak and left out.
+Diameters are those of the files: how far a drill at hand differs from them is not counted, nor how
+far one wanders. Rows of holes at the edge to break the board off along are meant to be weak and
+left out.
 
 Sources
 -------

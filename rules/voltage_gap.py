@@ -7,9 +7,9 @@ other net on the same side, at the foot of the channel, where a cone leaves it n
 copper that stays conducts: by way of it only the copper-free bands round two nets count
 (``cleared_width``, or ``cleared`` of the net), however far apart they are. The limit follows from
 the voltage between the two. Above 42.4 V peak or 60 V steady a net is hazardous: towards any other
-it needs reinforced creepage, to its like basic creepage, and the cut is taken at its narrowest.
-Else the spacing of uncoated conductors holds, or that of leads between two pads, for the nominal
-cut, and what fails it is marginal.
+it needs reinforced creepage, to its like basic creepage, and the cut (``bit``) is taken at its
+narrowest. Else the spacing of uncoated conductors holds, or that of leads between two pads, for the
+nominal cut, and what fails it is marginal.
 
 Why
 ---

@@ -8,17 +8,21 @@ import pkgutil
 import re
 import sys
 from pathlib import Path
+from typing import cast
 
 import pytest
 
 import rules as rules_package
+from checker.engine import reach_for
 from checker.findings import Rule
+from checker.measure import measure
 from checker.process import load_profile
 from checker.process.keys import KEYS
 from checker.process.load import DEFAULT_PROFILE, profile_names
+from checker.process.model import Process
 from checker.registry import load_rules
 from checker.severity import Severity
-from tests.rule_samples import FOLDER, board_of, report_of
+from tests.rule_samples import FOLDER, board_of, process_of, report_of
 
 ROOT = Path(__file__).parents[1]
 RULES = load_rules()
@@ -100,6 +104,51 @@ def test_a_rule_that_only_remarks_says_so(rule: Rule) -> None:
     states = set(re.findall(r"\bState\.([A-Z_]+)", inspect.getsource(sys.modules[module_of(rule)])))
 
     assert rule.remarks == (states == {"REMARK"})
+
+
+NAMED = {*KEYS, *(key.partition(".")[0] for key in KEYS)}
+# A remedy may follow from what decides nothing.
+REMEDY_ALONE = {"overlapping-holes": {"web"}}
+
+
+class Watched:
+    """Stands for a process and notes what of it is looked at."""
+
+    def __init__(self, process: Process) -> None:
+        self.process, self.looked = process, set[str]()
+
+    def __getattr__(self, name: str) -> object:
+        self.looked.add(name)
+        return getattr(self.process, name)
+
+
+@each_rule
+def test_a_page_that_names_no_key_is_of_a_rule_that_looks_at_no_process(rule: Rule) -> None:
+    if any(f"``{key}``" in rule.page for key in NAMED):
+        return
+    process = process_of(rule.name)
+    facts = measure(board_of(rule.name), reach_for(process))
+    watched = Watched(process)
+
+    list(rule.check(facts, cast("Process", watched)))
+
+    assert watched.looked == REMEDY_ALONE.get(rule.name, set())
+
+
+@pytest.mark.parametrize(
+    ("name", "deciding"),
+    [
+        ("crowded-rivet", {"bit", "minimum_gap", "joints.method", "joints.head"}),
+        ("hot-copper", {"undercut", "bite", "foil", "short_neck", "temperature_rise"}),
+        ("legend-through-copper", {"bit", "foil", "legend.depth"}),
+        ("thin-web", {"web"}),
+        ("voltage-gap", {"bit", "cleared_width"}),
+    ],
+)
+def test_a_page_names_the_keys_that_decide_and_no_others(name: str, deciding: set[str]) -> None:
+    page = load_rules()[name].page
+
+    assert {key for key in NAMED if f"``{key}``" in page} == deciding
 
 
 def unnamed_lengths(tree: ast.Module) -> list[float]:
