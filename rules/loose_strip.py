@@ -63,7 +63,7 @@ _NONE = 1e-6  # mm; what rounding makes of nothing
 _ENDS = ("loose at both ends", "loose at one end", "held at both ends")
 
 
-@rule(severity=Severity.WARNING, asks=("leftover",), remarks=True)
+@rule(severity=Severity.NOTE, asks=("leftover",), remarks=True)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     """Every strip longer than its ends hold."""
     if (clears := cleared(facts.board, process)) is None:

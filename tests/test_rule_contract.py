@@ -104,6 +104,7 @@ def test_a_rule_that_only_remarks_says_so(rule: Rule) -> None:
     states = set(re.findall(r"\bState\.([A-Z_]+)", inspect.getsource(sys.modules[module_of(rule)])))
 
     assert rule.remarks == (states == {"REMARK"})
+    assert rule.severity is Severity.NOTE or not rule.remarks  # as its findings are
 
 
 NAMED = {*KEYS, *(key.partition(".")[0] for key in KEYS)}

@@ -74,7 +74,8 @@ def rule_list(rules: Iterable[Rule]) -> Iterator[str]:
 
 def rule_page(rule: Rule, process: Process) -> Iterator[str]:
     """The rule's name, severity and page, then what a profile sets for it."""
-    yield f"{rule.name} ({rule.severity.value} unless a profile says otherwise)"
+    weight = f"{rule.severity.value} unless a profile says otherwise"
+    yield f"{rule.name} ({weight}{'; it decides no verdict' if rule.remarks else ''})"
     yield ""
     yield rule.page.replace("``", "")
     named = set(re.findall(r"``([a-z_.]+)``", rule.page))

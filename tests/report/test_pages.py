@@ -84,6 +84,14 @@ def test_rule_list_and_page() -> None:
     ]
 
 
+def test_rule_page_says_that_a_rule_decides_nothing() -> None:
+    rule = Rule("odd", "Odd.", Severity.NOTE, "Odd.", _no, remarks=True)
+
+    head, *_ = pages.rule_page(rule, made.process(resolved={}))
+
+    assert head == "odd (note unless a profile says otherwise; it decides no verdict)"
+
+
 def test_rule_page_ends_with_what_the_profile_sets_for_the_keys_it_names() -> None:
     page = "Gaps that are odd.\n\nAgainst ``minimum_trace`` and ``ring``."
     rule = Rule("odd-gap", "Gaps that are odd.", Severity.WARNING, page, _no)
