@@ -34,6 +34,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from checker import plural
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
 from checker.measure.copper.strokes import crossings_of
@@ -70,7 +71,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation]:
             f"{foil:.3f} mm thick: {net}",
             remedy=f"Engrave the legend {down(foil / _HALF):.2f} mm deep, move it off the copper "
             "or leave it out",
-            cause=f"legend engraved through the copper of {len(found)} nets",
+            cause=f"legend engraved through the copper of {plural.count(len(found), 'net')}",
             state=State.NOT_MAKEABLE,
             measured=foil,
             limit=depth,

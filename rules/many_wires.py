@@ -38,6 +38,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from checker import plural
 from checker.board import Unchecked
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of, natural
@@ -74,9 +75,10 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     largest = sorted(named, key=lambda one: (-one[0], natural(one[1])))[:_MOST_NAMED]
     told = ", ".join(f"{name} {number}" for number, name in largest)
     yield Observation(
-        message=f"{count} wires between leads besides {bridges} joints of neighbours, the profile "
-        f"allows {most}; most have {told}",
-        remedy=f"Place {count - most} more leads {grid.pitch:.2f} mm beside one of their net",
+        message=f"{plural.count(count, 'wire')} between leads besides "
+        f"{plural.count(bridges, 'joint')} of neighbours, the profile allows {most}; most have {told}",
+        remedy=f"Place {plural.count(count - most, 'more lead')} {grid.pitch:.2f} mm beside one of "
+        "their net",
         cause="more wires than the profile allows",
         state=State.MARGINAL,
         nets=tuple(np.unique([name for _, name in largest]).tolist()),

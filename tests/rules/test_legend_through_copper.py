@@ -47,7 +47,7 @@ def test_the_message_tells_depth_foil_and_net() -> None:
     assert told.remedy.startswith("Engrave the legend 0.01 mm deep")
     assert (told.x, told.y) == pytest.approx((4, 0), abs=1e-6)
     assert (told.side, told.state, told.nets) == ("bottom", State.NOT_MAKEABLE, ("CLK",))
-    assert told.cause == "legend engraved through the copper of 1 nets"
+    assert told.cause == "legend engraved through the copper of 1 net"
 
 
 def test_a_legend_on_the_other_side_parts_nothing() -> None:

@@ -43,6 +43,15 @@ def test_the_nets_that_take_most_are_named() -> None:
     assert one.state is State.MARGINAL
 
 
+def test_one_wire_one_joint_and_one_lead_are_told_as_one() -> None:
+    leads = [*rail("GND", 10.0, 0, 1), *rail("VCC", 10.0 + 2 * PITCH, 0, 2)]
+
+    (one,) = seen(NAME, standing(leads), on_grid(most_wires=0))
+
+    assert one.message.startswith("1 wire between leads besides 1 joint of neighbours")
+    assert one.remedy == "Place 1 more lead 2.54 mm beside one of their net"
+
+
 def test_of_many_nets_those_that_take_most_are_named_first() -> None:
     more = [*rail("IN", 10.0 + 4 * PITCH, 0, 2), *rail("OUT", 10.0 + 6 * PITCH, 0, 2, 4, 6)]
 
