@@ -76,7 +76,8 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     told = ", ".join(f"{name} {number}" for number, name in largest)
     yield Observation(
         message=f"{plural.count(count, 'wire')} between leads besides "
-        f"{plural.count(bridges, 'joint')} of neighbours, the profile allows {most}; most have {told}",
+        f"{plural.count(bridges, 'joint')} of neighbours, the profile allows {most}; "
+        f"most have {told}",
         remedy=f"Place {plural.count(count - most, 'more lead')} {grid.pitch:.2f} mm beside one of "
         "their net",
         cause="more wires than the profile allows",
