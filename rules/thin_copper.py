@@ -4,7 +4,8 @@ Measures
 --------
 Every neck of copper with wider copper at both ends: its narrowest width and how far the copper
 stays about that narrow, against ``minimum_trace``. Necks no longer than ``short_neck`` are
-marginal, longer ones not makeable. Pads that are narrow themselves are left out.
+marginal, and so are those that lead to no pad, no hole and no opening of the solder mask; other
+longer ones are not makeable. Pads that are narrow themselves are left out.
 
 Why
 ---
@@ -57,6 +58,8 @@ if TYPE_CHECKING:
 
 _SPOT = 0.05  # mm; what is shorter has no length to tell
 _WORD = {Kind.TRACE: "Trace", Kind.POUR: "Neck of a pour", UNKNOWN: "Neck of copper"}
+_END = 2  # what a neck leads to ends in the open
+_HOW = "", "short ", "dead-end "
 _PLURAL = {Kind.TRACE: "traces", Kind.POUR: "necks of pours", UNKNOWN: "necks of copper"}
 
 
@@ -71,19 +74,20 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     found, pattern, width = [], [], []
     for index, (layer, necks) in enumerate(zip(facts.board.copper, facts.necks, strict=True)):
         kind = kinds_of(layer, necks.object)
-        short = necks.length <= process.short_neck
+        short, ends = necks.length <= process.short_neck, np.zeros(len(kind), bool)
         rows = np.flatnonzero(necks.carries & (necks.width < narrow) & (kind != Kind.PAD))
         if len(rows) and facts.board.holes:  # letters carry nothing; without holes pads look alike
             rows = rows[~carries_no_current(facts.board, index)[necks.island[rows]]]
             poured = rows[kind[rows] == Kind.POUR]
             tips = lead_to_tips(facts.board, index, necks, poured, narrow)
             rows = rows[~np.isin(rows, tips)]
+            ends[lead_to_tips(facts.board, index, necks, rows[~short[rows]])] = True
         found += [(index, row) for row in rows.tolist()]
-        pattern += (2 * kind[rows] + short[rows]).tolist()
+        pattern += (3 * kind[rows] + np.where(ends, _END, short)[rows]).tolist()
         width += necks.width[rows].tolist()
     for code, members in alike(np.array(pattern), np.array(width)):
-        kind_code, is_short = divmod(code, 2)
-        name = ("short " if is_short else "") + _PLURAL[kind_code]
+        kind_code, how = divmod(code, 3)
+        name = _HOW[how] + _PLURAL[kind_code]
         cause = f"{name} {spoken(np.array(width)[members])} wide"
         for member in members.tolist():
             index, row = found[member]
@@ -95,12 +99,13 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
                 message=f"{_WORD[kind_code]} {width[member]:.3f} mm wide"
                 + (f" over {length:.1f} mm" if (length := necks.length[row]) >= _SPOT else "")
                 + f", copper survives from {limit:.3f} mm"
+                + ", it leads nowhere" * (how == _END)
                 + (f": {where}" if where else ""),
                 remedy=f"Give the pour a minimum width of {up(limit):.2f} mm"
                 if kind_code == Kind.POUR
                 else f"Widen it by {up(limit - width[member]):.2f} mm",
                 cause=cause,
-                state=State.MARGINAL if is_short else State.NOT_MAKEABLE,
+                state=State.MARGINAL if how else State.NOT_MAKEABLE,
                 measured=width[member],
                 limit=limit,
                 side=layer.side,

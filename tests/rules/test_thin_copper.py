@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from checker import check, load_profile, read_board
-from checker.board import Kind, Unchecked
+from checker.board import GraphicLayer, Kind, Unchecked
 from checker.findings import State
 from checker.measure import Reach, measure
 from checker.process.model import Process
-from tests.coppered import Drawn, coppered, drilled
-from tests.handmade import PLAIN, Copper, Gap, Neck, facts, rule, seen
+from tests.coppered import Drawn, coppered, disk, drilled
+from tests.handmade import PLAIN, Copper, Gap, Neck, facts, layer, rule, seen
 from tests.read.made import chain, gerber, write
 
 if TYPE_CHECKING:
@@ -93,6 +93,35 @@ def test_a_tip_of_a_pour_carries_nothing(lug: float, kind: Kind, caught: int) ->
     found = seen(NAME, measure(board, Reach(copper=0.3)), keeping(0.25))
 
     assert len(found) == caught
+
+
+@pytest.mark.parametrize(
+    ("opened", "state"),
+    [
+        (None, State.NOT_MAKEABLE),
+        ([], State.NOT_MAKEABLE),
+        ([(2, 2)], State.MARGINAL),
+        ([(2, 2), (8, 2)], State.NOT_MAKEABLE),
+    ],
+    ids=["no mask", "a mask over the pad too", "nothing to solder", "a pad drawn as a region"],
+)
+def test_a_long_neck_to_copper_that_joins_nothing_is_marginal(
+    opened: list[tuple[float, float]] | None, state: State
+) -> None:
+    pour = shapely.union_all([shapely.box(*box) for box in ((0, 0, 5, 5), (7, 1, 9, 3))])
+    pour |= shapely.box(4.9, 2.0, 7.1, 2.2)
+    copper = [Drawn(pour, "GND", Kind.POUR), Drawn(disk(2, 2, 1.5), "GND")]
+    board = coppered(drilled(2, 2, 0.8), top=copper).board
+    if opened is not None:
+        places = [(Copper(), shapely.Point(at).buffer(0.5)) for at in opened]
+        drawn = layer("top", places).objects
+        mask = GraphicLayer("mask", "top", "mask.gbr", lambda: drawn)
+        board = replace(board, graphics=(mask,))
+
+    (found,) = seen(NAME, measure(board, Reach(cut=0.0, copper=0.3)), keeping(0.25))
+
+    assert found.state is state
+    assert ("it leads nowhere" in found.message) == (state is State.MARGINAL)
 
 
 def test_a_pad_that_is_narrow_itself_is_left_out() -> None:

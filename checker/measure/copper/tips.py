@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from checker.board import Kind
 from checker.measure.holes.paths import means_of
+from checker.measure.whole.masks import middles_of_pads, openings_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -20,14 +21,23 @@ _PAST = 0.004  # mm by which a cut across a neck reaches past its walls: more th
 _CRUMB = 0.25  # of a neck's width squared: less than that is what the cut leaves of its walls
 
 
-def lead_to_tips(board: Board, layer: int, necks: Necks, rows: Ints, wide: float) -> Ints:
+def lead_to_tips(
+    board: Board, layer: int, necks: Necks, rows: Ints, wide: float = math.inf
+) -> Ints:
     """Those of some necks of a layer beyond which copper only ends.
 
     A tip is copper that one neck parts from the rest, without a pad or a hole and nowhere as wide
-    as ``wide`` mm; so is what hangs together with tips alone.
+    as ``wide`` mm; so is what hangs together with tips alone. Pads drawn as strokes or regions show
+    by the solder mask alone: without one no wider copper is known to be a tip.
     """
-    islands = board.copper[layer].islands
-    stands = shapely.points(np.concatenate([_pads(board, layer), means_of(board.holes)]))
+    islands, openings = board.copper[layer].islands, openings_of(board, board.copper[layer].side)
+    if openings is None and math.isinf(wide):
+        return rows[:0]
+    stands = shapely.points(
+        np.concatenate([middles_of_pads(board.copper[layer]), means_of(board.holes)])
+    )
+    if openings is not None and math.isinf(wide):
+        stands = np.concatenate([stands, openings])
     tree = shapely.STRtree(stands)
     blind = [rows[:0]]
     for island in np.unique(necks.island[rows]).tolist():
@@ -40,17 +50,11 @@ def lead_to_tips(board: Board, layer: int, necks: Necks, rows: Ints, wide: float
         real = shapely.area(parts[part]) > _CRUMB * necks.width[own[neck]] ** 2
         free = np.ones(len(parts), bool)
         free[tree.query(parts, "intersects")[0]] = False
-        few = np.flatnonzero(free)
-        free[few] = shapely.is_empty(shapely.buffer(parts[few], -wide / 2, quad_segs=4))
+        if math.isfinite(wide):
+            few = np.flatnonzero(free)
+            free[few] = shapely.is_empty(shapely.buffer(parts[few], -wide / 2, quad_segs=4))
         blind.append(own[_beyond(neck[real], part[real], free)])
     return np.concatenate(blind)
-
-
-def _pads(board: Board, layer: int) -> Floats:
-    objects = board.copper[layer].objects
-    pads = objects.dark & (objects.kind == Kind.PAD)
-    middles: Floats = shapely.get_coordinates(shapely.centroid(objects.shape[pads]))
-    return middles
 
 
 def _parted(island: shapely.Polygon, at: Floats, radius: Floats) -> Shapes:

@@ -21,6 +21,7 @@ from checker.labels import kinds_of, labels_of, natural
 from checker.measure.holes.owners import Paths, filled
 from checker.measure.holes.pads import outer
 from checker.measure.holes.uses import Use, uses_of
+from checker.measure.whole.masks import openings_of, within
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -37,7 +38,6 @@ _NO_PART = (
     "ViaPad", "ComponentPad", "FiducialPad", "TestPad", "WasherPad", "ThermalReliefPad", "AntiPad",
     "HeatsinkPad", "CastellatedPad",
 )  # fmt: skip
-_MOST = 0.5  # of all pads are bare under a mask that is drawn as its openings
 
 
 class Surface(Struct, frozen=True, eq=False):
@@ -73,7 +73,9 @@ def surface_of(board: Board) -> Surface:
         x0, y0, x1, y1 = shapely.bounds(layer.objects.shape[rows]).T
         middles = np.column_stack([(x0 + x1) / 2, (y0 + y1) / 2]).round(6).tolist()
         alone = np.bincount(layer.island_of[layer.island_of >= 0], minlength=len(layer.islands))
-        bare = _bare(board, layer, np.array(middles).reshape(-1, 2))
+        openings, bare = openings_of(board, layer.side), np.ones(len(middles), bool)
+        if openings is not None and len(middles):
+            bare = within(openings, np.array(middles))
         for row, via, (x, y) in zip(
             rows.tolist(), (drilled | ~bare).tolist(), middles, strict=True
         ):
@@ -105,27 +107,6 @@ def pairs(at: Floats, reach: float) -> Ints:
     near = KDTree(at).query_pairs(reach, output_type="ndarray")
     found: Ints = near[(np.bincount(near.ravel(), minlength=len(at))[near] == 1).all(axis=1)]
     return found
-
-
-def _bare(board: Board, layer: CopperLayer, at: Floats) -> Bools:
-    """Which places of an outer side its solder mask leaves bare; all of them without one.
-
-    A mask that covers most of the pads is not read: it may be drawn the other way round.
-    """
-    masks = [one for one in board.graphics if (one.role, one.side) == ("mask", layer.side)]
-    shapes = [mask.objects.shape[mask.objects.dark] for mask in masks]
-    tree = shapely.STRtree(np.concatenate([*shapes, np.empty(0, object)]))
-
-    def opened(places: Floats) -> Bools:
-        bare = np.zeros(len(places), bool)
-        bare[tree.query(shapely.points(places), "intersects")[0]] = True
-        return bare
-
-    pads = layer.objects.dark & (layer.objects.kind == Kind.PAD)
-    middles = shapely.get_coordinates(shapely.centroid(layer.objects.shape[pads]))
-    if not masks or not len(at) or opened(middles).mean() < _MOST:
-        return np.ones(len(at), bool)
-    return opened(at)
 
 
 def _flat(board: Board, layer: CopperLayer) -> tuple[Ints, Bools]:
