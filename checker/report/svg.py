@@ -13,7 +13,7 @@ from checker.report import accepted, words
 from checker.report.drawing import Frame, holes, outer_layers, strokes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from checker.board import Board
     from checker.findings import Cause, Report
@@ -82,7 +82,7 @@ def svg_picture(report: Report, facts: Facts) -> str:
     layers = [layer_of(facts.board, frame, index) for index, _ in outer_layers(board)]
     width, height = frame.size
     size = max(width, height) // 45 + 250  # of a letter, um
-    text = list(_text(report))
+    text = list(_text(report, [layer.side for layer in layers]))
     across = max(len(layers) * width, _LETTERS * size * 6 // 10)
     down = 3 * size + height + 2 * size + round(len(text) * _LINE * size) + size
     parts = [
@@ -181,7 +181,18 @@ def _title(report: Report) -> str:
     return f"{verdict}: {names}{words.how_far(report)}{accepted.told(report)}"
 
 
-def _text(report: Report) -> Iterator[tuple[str, str, str]]:
+def _unmarked(report: Report, sides: Sequence[str]) -> int:
+    """How many places have no mark: those beyond what a side holds, and those of inner layers."""
+    every = [found.seen for cause in report.causes for found in cause.findings]
+    inside = sum(seen.x is not None and seen.side not in (*sides, None) for seen in every)
+    small = [found.seen for cause in report.causes for found in cause.findings[1:]]
+    for side in sides:
+        marks = sum(seen.x is not None and seen.side in (side, None) for seen in small)
+        inside += max(0, marks - _MOST_MARKS)
+    return inside
+
+
+def _text(report: Report, sides: Sequence[str]) -> Iterator[tuple[str, str, str]]:
     """The lines below the picture: colour, weight, text."""
     for part in textwrap.wrap(_title(report), _LETTERS):
         yield TEXT[report.verdict.value], "bold", part
@@ -191,6 +202,8 @@ def _text(report: Report) -> Iterator[tuple[str, str, str]]:
     rest = len(report.causes) - _MOST_CAUSES
     if rest > 0:
         yield FAINT, "normal", f"and {words.count(rest, 'more cause')}"
+    if unmarked := _unmarked(report, sides):
+        yield FAINT, "normal", f"{words.count(unmarked, 'place')} not marked above"
     for why, what in words.by_reason(report.unchecked).items():
         for part in textwrap.wrap(f"Not checked: {', '.join(what)}: {why}", _LETTERS):
             yield FAINT, "normal", part

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from argparse import ArgumentParser
 from pathlib import Path
@@ -183,6 +184,17 @@ def test_another_reader_finds_the_copper_that_is_left(tide: Made) -> None:
     others = {name: image(content.decode()).area for name, content in tide.files.items()}
 
     assert others == {name: pytest.approx(areas[name], rel=1e-4) for name in tide.files}
+
+
+def test_the_page_counts_the_places_that_it_does_not_draw(tide: Made) -> None:
+    parts = [part for part in relief_page(tide).split("<h2>") if part.startswith("Between ")]
+
+    drawn = [part.count("<figure>") for part in parts]
+    opened = [int(re.findall(r": (\d+) of \d+ opened</h2>", part)[0]) for part in parts]
+    assert max(opened) > max(drawn)
+    for part, shown, number in zip(parts, drawn, opened, strict=True):
+        said = re.findall(r"<p>And (\d+) more opened", part)
+        assert said == [str(number - shown)] * (number > shown)
 
 
 def test_pours_alone_give_where_only_pours_may() -> None:

@@ -3,6 +3,8 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
+from msgspec.structs import replace
+
 from checker.report.svg import svg_picture
 from tests.report.judging import SCRIPT, evil_board, judge, sample
 
@@ -55,6 +57,21 @@ def test_each_cause_with_a_place_has_its_number_on_the_board() -> None:
         seen = cause.findings[0].seen
         if seen.side is not None and seen.x is not None:
             assert str(number) in said
+
+
+def test_places_without_a_mark_are_counted() -> None:
+    judged = sample("boards/hive-scale", "flat-0.8")
+    report = judged.report
+    (cause, *_) = report.causes
+    inner = replace(cause.findings[1], seen=replace(cause.findings[1].seen, side="inner 1"))
+    many = replace(cause, findings=(cause.findings[0], *[cause.findings[1]] * 405, inner))
+
+    told = words_of(svg_picture(replace(report, causes=(many,)), judged.measured))
+    few = replace(cause, findings=cause.findings[:3])
+    whole = words_of(svg_picture(replace(report, causes=(few,)), judged.measured))
+
+    assert "6 places not marked above" in told
+    assert not any("not marked" in line for line in whole)
 
 
 def test_every_island_is_a_path_of_its_own() -> None:
