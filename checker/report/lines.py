@@ -60,6 +60,8 @@ def verdict(report: Report) -> str:
     if report.unchecked:
         counts.append(f"{len(report.unchecked)} not checked")
     counts += accepted.counts(report)
+    if words.no_margin(report.process) is not None:
+        counts.append("without margin")
     names = f"{words.plain(report.board.name)} with {words.plain(report.process.name)}"
     return f"{names}: {words.state(report.verdict.value)}, {', '.join(counts)}"
 

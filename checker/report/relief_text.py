@@ -62,8 +62,9 @@ def _head(made: Made, waivers: int) -> Iterator[RenderableType]:
     yield Text(summary(relief))
     for side, why in made.unrelieved.items():
         yield Text(f"Not relieved: {side}: {words.plain(why, 200)}")
-    if (passed_over := words.waived_elsewhere(waivers)) is not None:
-        yield Text(passed_over)
+    for told in (words.no_margin(relief.process), words.waived_elsewhere(waivers)):
+        if told is not None:
+            yield Text(words.first_up(told))
 
 
 def summary(relief: Relief) -> str:

@@ -105,6 +105,20 @@ def test_remarks_on_the_files_cautions_and_waivers_are_told(tmp_path: Path) -> N
     assert f"<li>old.zip: {said}</li>" in relief_page(made)
 
 
+def test_a_process_without_spread_is_told_to_carry_no_margin(tmp_path: Path) -> None:
+    bare = tmp_path / "bare.yaml"
+    bare.write_text(
+        "method: milling\nbit: {shape: flat, diameter: 0.8 mm, depth: 0.1 mm, runout: 0 mm}\n"
+        "foil: 35 um\nbed_error: 0 mm\n"
+    )
+
+    made = of_folder(TIDE.parent / "coop-door", str(bare))
+
+    said = "The profile gives no spread: verdicts carry no margin"
+    assert f"\n{said}\n" in render(relief_text(made, 0.0), None)
+    assert f"<p>{said}.</p>" in relief_page(made)
+
+
 def test_that_more_gaps_take_longer_to_cut_costs_none_of_them() -> None:
     made = hurried()
 

@@ -86,11 +86,11 @@ def test_the_last_word_of_a_command_says_so_too(capsys: pytest.CaptureFixture[st
     assert said == "cutworthy: makeable with cone, as far as it was checked; see out.html\n"
 
 
-@told_in(["text", "html"])
+@told_in(["text", "html", "concise", "github"])
 def test_a_verdict_without_margin_says_so(form: str) -> None:
     alike = made.process(cut=Spread(0.3, 0.3, 0.3))
 
-    assert "gaps are judged without margin" in told(form, report(process=alike))
+    assert "without margin" in told(form, report(process=alike))
     assert "without margin" not in told(form, report())
 
 

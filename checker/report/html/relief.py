@@ -63,6 +63,7 @@ def relief_page(made: Made) -> str:
             how_far=words.how_far(made.after),
             verdict=made.after.verdict.value,
             summary=summary(relief),
+            no_margin=words.first_up(words.no_margin(relief.process) or ""),
             taken=[
                 (side, f"{before - after:.2f} of {before:.0f} mm²")
                 for side, before, after in areas(relief.board, made.board)
