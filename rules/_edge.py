@@ -93,3 +93,11 @@ def alone(board: Board, copper: EdgeCopper) -> NDArray[np.bool_]:
     )
     alone: NDArray[np.bool_] = count[np.searchsorted(known, own)] == 1
     return alone
+
+
+def parts_of(board: Board, holes: Ints) -> list[int]:
+    """Which board of a panel each of some holes is of: the nearest."""
+    if board.outline is None or not len(holes):
+        return [0] * len(holes)
+    points = shapely.points([board.holes[hole].path[0] for hole in holes.tolist()])
+    return [int(i) for i in shapely.STRtree(shapely.get_parts(board.outline.area)).nearest(points)]

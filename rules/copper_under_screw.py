@@ -4,7 +4,8 @@ Measures
 --------
 From the edge of each hole of 2.0 to 6.5 mm that is not plated and has no pad to the nearest drawn
 copper of each net on either side, against ``joints.screw_room``. Only a remark where the screws of
-the board, of a panel each board by itself, reach no more than one net.
+the board, of a panel each board by itself, reach no more than one net. A pour without a pad
+and a hole is none.
 
 Why
 ---
@@ -45,15 +46,17 @@ from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.labels import labels_of
 from checker.measure.holes.bare import surroundings_of
+from checker.measure.holes.paths import paths_of
 from checker.remedy import up
 from checker.severity import Severity
+from rules._edge import parts_of
 from rules._holes import unread
 from rules._rings import take_screws
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from checker.board import Board, Ints
+    from checker.board import Board
     from checker.measure import Facts
     from checker.process.model import Process
 
@@ -73,9 +76,11 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     near, labels = surroundings_of(board), labels_of(board)
     screw = take_screws(board)
     rows = np.flatnonzero(screw[near.hole] & (near.away < limit - tie(board))).tolist()
-    parts, nets = _boards(board, near.hole[rows]), set[tuple[int, int]]()
+    parts, nets = parts_of(board, near.hole[rows]), set[tuple[int, int]]()
     for row, part in zip(rows, parts, strict=True):
-        nets.add((part, int(board.copper[near.layer[row]].net[near.island[row]])))
+        index, island = int(near.layer[row]), int(near.island[row])
+        if _joins(board, index, island):
+            nets.add((part, int(board.copper[index].net[island])))
     reached = Counter(part for part, _ in nets)
     for place, part in zip(rows, parts, strict=True):
         distance, size = float(near.away[place]), board.holes[near.hole[place]].diameter
@@ -102,9 +107,12 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         )
 
 
-def _boards(board: Board, holes: Ints) -> list[int]:
-    """Which board of a panel each hole is of: the nearest."""
-    if board.outline is None or not len(holes):
-        return [0] * len(holes)
-    points = shapely.points([board.holes[hole].path[0] for hole in holes.tolist()])
-    return [int(i) for i in shapely.STRtree(shapely.get_parts(board.outline.area)).nearest(points)]
+def _joins(board: Board, index: int, island: int) -> bool:
+    """Whether an island is more than a pour with its outline that no pad and no hole meets."""
+    layer = board.copper[index]
+    kinds = layer.objects.kind[layer.island_of == island]
+    radius = np.array([hole.diameter / 2 for hole in board.holes])
+    drilled = shapely.dwithin(paths_of(board.holes), layer.islands[island], radius)
+    traces = Kind.TRACE in kinds and Kind.POUR not in kinds
+    alone = (layer.net == layer.net[island]).sum() == 1
+    return bool(traces or Kind.PAD in kinds or drilled.any() or not alone)

@@ -54,6 +54,26 @@ def test_one_net_is_a_remark_and_two_are_joined() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("kind", "drill", "state"),
+    [
+        (Kind.POUR, (), State.REMARK),
+        (Kind.TRACE, (), State.MARGINAL),
+        (Kind.POUR, (drilled(2, 6.5, 0.8),), State.MARGINAL),
+    ],
+    ids=["of a pour alone", "of a trace", "with a lead"],
+)
+def test_a_piece_of_a_pour_that_joins_nothing_is_no_net(
+    kind: Kind, drill: tuple[Hole, ...], state: State
+) -> None:
+    piece = [Drawn(shapely.box(0, 6, 20, 7), None, kind), trace(None, 0.2, (0.5, 6.5), (19, 6.5))]
+    line = trace("A", 0.5, (0, 12.85), (20, 12.85))
+
+    found = seen(NAME, coppered(drilled(10, 10, 3.2), *drill, top=[line, *piece]), wanting(1.5))
+
+    assert [one.state for one in found] == [state] * 2
+
+
 def test_each_board_of_a_panel_has_screws_of_its_own() -> None:
     lines = [trace("A", 0.5, (0, 12.85), (20, 12.85)), trace("B", 0.5, (30, 12.85), (50, 12.85))]
     panel = coppered(drilled(10, 10, 3.2), drilled(40, 10, 3.2), top=lines)
