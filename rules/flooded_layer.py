@@ -2,8 +2,8 @@
 
 Measures
 --------
-The part of the board that copper covers, and how many holes for leads one piece of copper holds;
-and how many plated holes reach copper on any layer.
+The part of the board that copper covers, against 95 %, and how many holes for leads one piece of
+copper holds, against nine in ten; and how many plated holes reach copper on any layer.
 
 Why
 ---
@@ -17,7 +17,7 @@ is among the files.
 
 Limits
 ------
-A ground plane may well cover so much: it is told only where it holds nine in ten of the leads'
+A ground plane may well cover so much: it is told only where it holds so many of the leads'
 holes and these belong to different copper elsewhere. Holes below 0.6 mm count as vias and those
 along the edge as perforation. Fewer than six holes that all miss the copper may be meant so: they
 are marginal, and told only where two or more are too small for screws.

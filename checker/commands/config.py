@@ -29,6 +29,8 @@ def options(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Show it."""
+    from datetime import date
+
     from checker.commands.shared import only_board, processes_of, target_of, write_json
     from checker.config import config_of
     from checker.process import DEFAULT_PROFILE
@@ -46,5 +48,5 @@ def run(args: argparse.Namespace) -> int:
     if args.format == "json":
         write_json(config_document(config, processes), target)
     else:
-        output.write(config_text(config, processes), target)
+        output.write(config_text(config, processes, date.today()), target)
     return CLEAN

@@ -12,6 +12,7 @@ from checker.report import words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
+    from datetime import date
 
     from checker.accepted.waiver import Waiver
     from checker.config import Config
@@ -62,9 +63,13 @@ def config_document(config: Config, processes: Sequence[Process]) -> dict[str, A
     }
 
 
-def config_text(config: Config, processes: Sequence[Process]) -> str:
-    """The same for people, in lines of at most a hundred letters but for names longer than that."""
-    return "".join(f"{line}\n" for line in _lines(config_document(config, processes)))
+def config_text(config: Config, processes: Sequence[Process], today: date | None = None) -> str:
+    """The same for people, in lines of at most a hundred letters but for names longer than that.
+
+    ``today`` tells the waivers whose last day is over; None leaves that out.
+    """
+    day = "" if today is None else today.isoformat()
+    return "".join(f"{line}\n" for line in _lines(config_document(config, processes), day))
 
 
 # --- values ---------------------------------------------------------------------------------
@@ -116,7 +121,7 @@ def _waiver(waiver: Waiver) -> dict[str, object]:
 # --- lines ----------------------------------------------------------------------------------
 
 
-def _lines(document: dict[str, Any]) -> Iterator[str]:
+def _lines(document: dict[str, Any], today: str) -> Iterator[str]:
     if document["files"]:
         yield "Files in force, the nearest first"
         yield from (f"   {_plain(name)}" for name in document["files"])
@@ -136,7 +141,7 @@ def _lines(document: dict[str, Any]) -> Iterator[str]:
     if document["waivers"]:
         yield from ("", "Waivers for this board")
         for waiver in document["waivers"]:
-            yield from _waiver_lines(waiver)
+            yield from _waiver_lines(waiver, today)
 
 
 def _rows(document: dict[str, Any]) -> Iterator[tuple[str, str, str | None]]:
@@ -159,13 +164,14 @@ def _rows(document: dict[str, Any]) -> Iterator[tuple[str, str, str | None]]:
         yield f"nets.{_plain(one['net'])}", _list(said), one["from"]
 
 
-def _waiver_lines(waiver: dict[str, Any]) -> Iterator[str]:
+def _waiver_lines(waiver: dict[str, Any], today: str) -> Iterator[str]:
     yield f"   {waiver['rule']} ({_plain(waiver['from'])})"
     if where := _list(_meant(waiver)):
         yield from _wrapped("     ", where)
     yield from _wrapped("     ", _plain(waiver["reason"]))
     if waiver["until"]:
-        yield f"      until {waiver['until']}, that day included"
+        over = " is over: it holds no more" if waiver["until"] < today else ", that day included"
+        yield f"      until {waiver['until']}{over}"
 
 
 def _meant(waiver: dict[str, Any]) -> Iterator[str]:

@@ -1,5 +1,6 @@
 """What is told of a configuration."""
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -88,6 +89,14 @@ def test_drills_that_are_unset_are_told_as_none(config: Config, tmp_path: Path) 
     text = config_text(config_of([tmp_path / "hardware"]), [])
 
     assert f"stock.drills          none  (hardware/{NAME}:1)\n" in text
+
+
+@pytest.mark.parametrize(
+    ("today", "said"),
+    [("2027-03-01", "until 2027-03-01, that day"), ("2027-03-02", "until 2027-03-01 is over: it")],
+)
+def test_a_waiver_whose_last_day_is_over_says_so(config: Config, today: str, said: str) -> None:
+    assert said in config_text(config, [], date.fromisoformat(today))
 
 
 def test_document_has_the_values_as_they_are(config: Config) -> None:
