@@ -112,7 +112,8 @@ def run(args: argparse.Namespace) -> int:
         from checker.report.relief_text import relief_text
 
         seconds = time.perf_counter() - begin
-        write_text(relief_text(made, seconds, args.all, len(config.waivers)), None)
+        waivers = len(config.waivers)
+        write_text(relief_text(made, seconds, args.all, waivers, dry_run=args.dry_run), None)
     if target is not None:
         say(f"{len(contents)} board files, {DOCUMENT} and {PAGE} in {args.output}")
     return FOUND if any(place.shut for place in made.relief.left) else CLEAN

@@ -25,7 +25,7 @@ _PERCENT = 100
 
 
 def relief_text(
-    made: Made, seconds: float, every: bool = False, waivers: int = 0
+    made: Made, seconds: float, every: bool = False, waivers: int = 0, *, dry_run: bool = False
 ) -> RenderableType:
     """The account.
 
@@ -34,13 +34,14 @@ def relief_text(
         seconds: how long it took.
         every: show all places that are left and all remarks on the files.
         waivers: how many there are for the board, which count in a check alone.
+        dry_run: nothing is written.
     """
     blocks = [
         _head(made, waivers),
         _causes(made.relief),
         _left(made.relief, every),
         _remarks(made),
-        _taken(made),
+        _taken(made, dry_run),
         text.unchecked(dict.fromkeys(made.after.unchecked, "")),
         text.remarks(made.relief.board.notes, every),
     ]
@@ -134,10 +135,15 @@ def _remarks(made: Made) -> Iterator[RenderableType]:
         yield text.indented(Text(f"{words.message(one)} ({one.rule}, {one.severity.value})"))
 
 
-def _taken(made: Made) -> Iterator[RenderableType]:
+def _taken(made: Made, dry_run: bool) -> Iterator[RenderableType]:
     for side, before, after in areas(made.relief.board, made.board):
         if before - after > 0 and made.files:
             share = _PERCENT * (before - after) / before
             yield Text(f"Taken on {side}: {before - after:.2f} of {before:.0f} mm2, {share:.2f} %")
     for name in sorted(made.files):
-        yield Text(f"Changed: {words.plain(name)}; what was in it is in it still, word for word")
+        if dry_run:
+            yield Text(f"Would change: {words.plain(name)}; a dry run writes nothing")
+        else:
+            yield Text(
+                f"Changed: {words.plain(name)}; what was in it is in it still, word for word"
+            )

@@ -254,6 +254,16 @@ def test_a_dry_run_writes_nothing(board: Path) -> None:
     assert sorted(board.parent.rglob("*")) == before
 
 
+def test_a_dry_run_does_not_say_that_files_are_changed(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    command(str(TIDE.parent / "coop-door"), "-p", "flat-0.8", "--dry-run", "--no-config")
+
+    said = capsys.readouterr().out
+    assert "\nWould change: copper-bottom.gbr; a dry run writes nothing\n" in said
+    assert "\nChanged: " not in said
+
+
 def test_a_folder_with_files_is_left_alone(board: Path, tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "mine.txt").write_text("mine")
