@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from msgspec import Struct
-from scipy.spatial import KDTree
 
 from checker.board import Kind
 from checker.labels import kinds_of, labels_of, natural
@@ -102,9 +101,9 @@ def surface_of(board: Board) -> Surface:
 
 def pairs(at: Floats, reach: float) -> Ints:
     """(m, 2) which of some places have but each other within a reach (mm)."""
-    if not len(at):
-        return np.empty((0, 2), np.int64)
-    near = KDTree(at).query_pairs(reach, output_type="ndarray")
+    points = shapely.points(at)
+    near = shapely.STRtree(points).query(points, "dwithin", distance=reach).T
+    near = near[near[:, 0] < near[:, 1]]
     found: Ints = near[(np.bincount(near.ravel(), minlength=len(at))[near] == 1).all(axis=1)]
     return found
 
