@@ -262,6 +262,16 @@ def test_whether_copper_goes_on_from_a_pad(tmp_path: Path, copper: str, joined: 
     assert (joints.island >= 0).all()
 
 
+@pytest.mark.parametrize("sizes", [(0.8, 0.8), (0.35, 0.8), (0.8, 0.35)])
+def test_a_hit_within_another_is_no_joint_of_its_own(sizes: tuple[float, float]) -> None:
+    copper = [Drawn(disk(10, 10, 1.6), "A"), Drawn(shapely.box(10, 9.8, 20, 10.2), "A")]
+    holes = [drilled(10, 10, size) for size in sizes]
+
+    found = joints_of(coppered(*holes, top=copper, bottom=copper).board)
+
+    assert (found.diameter.tolist(), found.spare) == ([0.8], 0)
+
+
 def test_a_hole_for_a_screw_is_no_joint(tmp_path: Path) -> None:
     board = bare_board(tmp_path, pads((5, 5)), pads((5, 5)), size="3.2")
 

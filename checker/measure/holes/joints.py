@@ -18,6 +18,7 @@ from checker.labels import natural
 from checker.measure.boundary.minima import components
 from checker.measure.holes.pads import SCREW, SIDES, outer, pads_at
 from checker.measure.holes.uses import Use, uses_of
+from checker.measure.holes.webs import repeated_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -99,6 +100,7 @@ def joints_of(board: Board) -> Joints:
     uses = uses_of(board)
     diameter = np.array([hole.diameter for hole in board.holes])
     taken = np.flatnonzero((uses.use != Use.MECHANICAL) & (diameter < SCREW))
+    taken = np.setdiff1d(taken, repeated_of(board))
     at, diameter, use = uses.at[taken], diameter[taken], uses.use[taken]
     shape = (len(taken), len(SIDES))
     pad, island = np.full(shape, -1), np.full(shape, -1)

@@ -129,6 +129,16 @@ def clusters_of(board: Board) -> tuple[Cluster, ...]:
     return tuple(_cluster(board, webs, rows[part]) for part in np.split(order, starts)[1:])
 
 
+def repeated_of(board: Board) -> Ints:
+    """Hits within a wider one, or at the place of another: they make no hole of their own."""
+    again: list[int] = []
+    for cluster in clusters_of(board):
+        if cluster.repeats:
+            made = max(sorted(cluster.holes), key=lambda hole: board.holes[hole].diameter)
+            again += [hole for hole in cluster.holes if hole != made]
+    return np.array(again, dtype=np.int64)
+
+
 def widest_apart(points: Floats) -> float:
     """(n, 2) -> the distance in mm of the two points farthest from each other, 0 for fewer."""
     hull = shapely.get_coordinates(shapely.convex_hull(shapely.MultiPoint(points)))
