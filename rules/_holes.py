@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from checker.board import Unchecked
 from checker.measure.holes.uses import Use, uses_of
-from checker.measure.holes.webs import clusters_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -43,16 +42,6 @@ def milled(process: Process, diameter: float) -> bool:
 def rounds(board: Board) -> Sequence[tuple[int, Hole]]:
     """The round holes with their indices."""
     return tuple((i, hole) for i, hole in enumerate(board.holes) if not hole.is_slot)
-
-
-def repeated(board: Board) -> frozenset[int]:
-    """Hits within a larger one, or drilled again: they make no hole of their own."""
-    again: set[int] = set()
-    for cluster in clusters_of(board):
-        if cluster.repeats:
-            largest = max(cluster.holes, key=lambda one: (board.holes[one].diameter, -one))
-            again.update(one for one in cluster.holes if one != largest)
-    return frozenset(again)
 
 
 def names(board: Board, holes: Iterable[int]) -> tuple[tuple[str, ...], tuple[str, ...]]:

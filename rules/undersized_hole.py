@@ -41,9 +41,10 @@ from checker.board import Unchecked
 from checker.exact import tie
 from checker.findings import Observation, State, rule
 from checker.measure.holes.uses import Use, uses_of
+from checker.measure.holes.webs import repeated_of
 from checker.remedy import down
 from checker.severity import Severity
-from rules._holes import EXACT, drill_for, names, repeated, rounds, two_sided, unread, where
+from rules._holes import EXACT, drill_for, names, rounds, two_sided, unread, where
 from rules._rings import wired
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
         return
     uses, band, limit = uses_of(board), tie(board), wire + process.joints.play
     remedy = wired(board, process)
-    unknown, again = 0, repeated(board)
+    unknown, again = 0, repeated_of(board)
     for index, hole in rounds(board):
         size = drill_for(process, hole.diameter) or hole.diameter
         if size >= limit - band or index in again:

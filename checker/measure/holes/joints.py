@@ -100,7 +100,7 @@ def joints_of(board: Board) -> Joints:
     uses = uses_of(board)
     diameter = np.array([hole.diameter for hole in board.holes])
     taken = np.flatnonzero((uses.use != Use.MECHANICAL) & (diameter < SCREW))
-    taken = np.setdiff1d(taken, repeated_of(board))
+    taken = taken[~np.isin(taken, list(repeated_of(board)))]
     at, diameter, use = uses.at[taken], diameter[taken], uses.use[taken]
     shape = (len(taken), len(SIDES))
     pad, island = np.full(shape, -1), np.full(shape, -1)

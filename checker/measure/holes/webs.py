@@ -129,14 +129,14 @@ def clusters_of(board: Board) -> tuple[Cluster, ...]:
     return tuple(_cluster(board, webs, rows[part]) for part in np.split(order, starts)[1:])
 
 
-def repeated_of(board: Board) -> Ints:
-    """Hits within a wider one, or at the place of another: they make no hole of their own."""
-    again: list[int] = []
+def repeated_of(board: Board) -> frozenset[int]:
+    """Hits within a larger one, or drilled again: they make no hole of their own."""
+    again: set[int] = set()
     for cluster in clusters_of(board):
         if cluster.repeats:
-            made = max(sorted(cluster.holes), key=lambda hole: board.holes[hole].diameter)
-            again += [hole for hole in cluster.holes if hole != made]
-    return np.array(again, dtype=np.int64)
+            largest = max(cluster.holes, key=lambda one: (board.holes[one].diameter, -one))
+            again.update(one for one in cluster.holes if one != largest)
+    return frozenset(again)
 
 
 def widest_apart(points: Floats) -> float:
