@@ -97,7 +97,9 @@ def run(args: argparse.Namespace) -> int:
     else:
         from checker.report.comparison_text import comparison_text
 
-        write_text(comparison_text(found, seconds, args.all, len(config.waivers)), target)
+        waivers = len(config.waivers)
+        shown = comparison_text(found, seconds, args.all, waivers, relief=args.relief)
+        write_text(shown, target)
     if target:
         tell_verdicts(found.rows[:1], target)
     best = found.rows[0].verdict

@@ -30,7 +30,12 @@ _LONGEST_NAME = 20
 
 
 def comparison_text(
-    found: Comparison, seconds: float, every: bool = False, waivers: int = 0
+    found: Comparison,
+    seconds: float,
+    every: bool = False,
+    waivers: int = 0,
+    *,
+    relief: bool = False,
 ) -> RenderableType:
     """The whole comparison.
 
@@ -39,12 +44,13 @@ def comparison_text(
         seconds: how long it took.
         every: show all causes of every process.
         waivers: how many there are for the board, which count in a check alone.
+        relief: whether it was asked what relief would do.
     """
     methods = dict.fromkeys(row.process.method for row in found.rows)
     parts: list[RenderableType] = [_Table(found), ""]
     blocks = [
         _help(found.rows, every),
-        _aside(found.rows, waivers),
+        _aside(found.rows, waivers, relief),
         _pair(found),
         _odds(found),
         _hands(found.rows),
@@ -211,8 +217,8 @@ def _help(rows: Sequence[Row], every: bool) -> Iterable[RenderableType]:
         yield text.indented(Text("--all shows every cause and change"))
 
 
-def _aside(rows: Sequence[Row], waivers: int) -> Iterable[RenderableType]:
-    """What else a check would tell: the rest of those that fail by their gaps, what is waived."""
+def _aside(rows: Sequence[Row], waivers: int, relief: bool) -> Iterable[RenderableType]:
+    """What other commands would tell: of those that fail by their gaps, of relief, of waivers."""
     if partly := [row for row in rows if row.partly]:
         whole = [row for row in rows if not row.partly]
         names = _whom(partly, whole) or ("all" if len(partly) > 1 else _name(partly[0]))
@@ -221,6 +227,9 @@ def _aside(rows: Sequence[Row], waivers: int) -> Iterable[RenderableType]:
             "Gaps alone",
             f"{names} {fail} gaps, so no other rule was asked: check tells the rest",
         )
+    many = [_name(row) for row in rows if row.process.cut and row.closed and row.relief is None]
+    if relief and many:
+        yield text.paragraph("Relief", f"{', '.join(many)}: {words.UNPLANNED}")
     if (passed_over := words.waived_elsewhere(waivers)) is not None:
         yield text.paragraph("Waivers", passed_over)
 

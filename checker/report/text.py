@@ -120,7 +120,7 @@ class _Report:
             yield Text(words.first_up(measured))
         if report.window is not None:
             yield Text(words.first_up(words.depths(report.window, report.process)))
-        for told in (words.drawer(report), words.relief(report)):
+        for told in (words.drawer(report), words.relief(report), words.unplanned(report)):
             if told is not None:
                 yield Text(words.first_up(told))
         if (no_margin := words.no_margin(report.process)) is not None:

@@ -236,6 +236,17 @@ def relief(report: Report | Row) -> str | None:
     return f"relief may open {share} that can't be cut{rest}: see cutworthy relieve"
 
 
+UNPLANNED = (
+    "too many gaps are too narrow to plan here what relief would do: cutworthy relieve --dry-run "
+    "tells"
+)
+
+
+def unplanned(report: Report) -> str | None:
+    """That relief was not planned though gaps stay closed, for there are too many; else None."""
+    return UNPLANNED if report.joined and report.relief is None else None
+
+
 def waived_elsewhere(waivers: int) -> str | None:
     """That a command passes over waivers, so that its verdict may differ; None where none are."""
     if not waivers:

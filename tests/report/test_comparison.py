@@ -165,6 +165,21 @@ def test_waivers_that_a_comparison_passes_over_are_counted() -> None:
     assert "waiver" not in printed(found())
 
 
+def test_those_for_which_relief_was_not_planned_are_named_where_it_was_asked_for() -> None:
+    def told(relief: bool, of: tuple[int, int] | None) -> str:
+        rows = [replace(row, relief=(row.closed and of) or None) for row in found().rows]
+        shown = comparison_text.comparison_text(
+            replace(found(), rows=tuple(rows)), 0.42, relief=relief
+        )
+        return " ".join(text.render(shown, None).split())
+
+    names = ", ".join(row.process.name for row in found().rows if row.closed and row.process.cut)
+    assert names
+    assert f"Relief: {names}: too many gaps are too narrow" in told(True, None)
+    assert "too many gaps" not in told(True, (1, 2))
+    assert "too many gaps" not in told(False, None)
+
+
 def test_a_pair_is_told_with_what_it_saves() -> None:
     pair = Pair("cone-30-0.1", "flat-0.4", 1.23, 4.56, 65.0, 12.0)
 

@@ -94,6 +94,16 @@ def test_a_verdict_without_margin_says_so(form: str) -> None:
     assert "without margin" not in told(form, report())
 
 
+@told_in(["text", "html"])
+def test_where_there_are_too_many_gaps_to_plan_relief_it_is_said(form: str) -> None:
+    shut = report(State.NOT_MAKEABLE)
+    said = "Too many gaps are too narrow to plan here what relief would do"
+
+    assert said in told(form, shut)
+    assert said not in told(form, replace(shut, relief=(1, 2)))
+    assert said not in told(form, replace(shut, joined=()))
+
+
 def test_a_layer_of_findings_names_what_was_not_checked_in_an_attribute_of_the_file() -> None:
     text = told("gerber", report())
 

@@ -217,6 +217,7 @@ def _cut(report: Report) -> Iterable[str]:
         words.measured_when(report.process),
         words.drawer(report),
         words.relief(report),
+        words.unplanned(report),
         words.no_margin(report.process),
     )
     yield from (text for text in others if text is not None)
