@@ -33,6 +33,7 @@ FEWEST = {"cone": 5, "flat": 4, "ball": 4, "beam": 4}
 
 _STEPS = (0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001)  # mm by which scales are divided
 _EXACT = 1e-6
+_BY_HAND = "write what its combs say into a profile of your own, as minimum_gap and minimum_trace"
 
 
 def calibrate(process: Process, measurements: Measurements) -> Calibration:
@@ -45,7 +46,8 @@ def calibrate(process: Process, measurements: Measurements) -> Calibration:
     bit = process.bit
     if bit is None or bit.shape not in FEWEST:
         expected = f"a process of {MILLING} or {LASER}"
-        raise ProfileError(process.source, f"{process.method} cuts no grooves to measure", expected)
+        found = f"{process.method} cuts no grooves to measure"
+        raise ProfileError(process.source, found, expected, _BY_HAND if process.cut else "")
     readings, fewest = measurements.readings, FEWEST[bit.shape]
     if len(readings) < fewest:
         found = f"{len(readings)} of the grooves have a width"

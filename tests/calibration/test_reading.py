@@ -321,12 +321,20 @@ def test_the_form_of_a_coupon_is_read_once_it_is_filled_in(name: str, tmp_path: 
     assert len(calibrate(process, full).line.fit.values) == len(coupon.grooves)
 
 
-def test_what_cuts_with_no_tool_is_refused() -> None:
+@pytest.mark.parametrize(
+    ("name", "method", "advice"),
+    [
+        ("etch", "etching", "; write what its combs say into a profile of your own, as minimum_gap"
+         " and minimum_trace"),
+        ("perfboard", "perfboard", ""),
+    ],
+)  # fmt: skip
+def test_what_cuts_with_no_tool_is_refused(name: str, method: str, advice: str) -> None:
     with pytest.raises(ProfileError) as caught:
-        calibrate(load_profile("etch"), Measurements("m.yaml", ()))
+        calibrate(load_profile(name), Measurements("m.yaml", ()))
 
     assert str(caught.value) == (
-        "rules/profiles/etch.yaml: etching cuts no grooves to measure; expected a process of "
-        "milling or laser"
+        f"rules/profiles/{name}.yaml: {method} cuts no grooves to measure; expected a process of "
+        f"milling or laser{advice}"
     )
     assert isinstance(caught.value, CheckerError)

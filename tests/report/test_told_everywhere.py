@@ -73,6 +73,12 @@ def test_a_verdict_that_may_be_too_good_says_so(form: str, verdict: Verdict, lim
     assert "as far as it was checked" not in told(form, report(verdict=verdict, unchecked=()))
 
 
+def test_the_title_of_a_page_says_so_too() -> None:
+    title = "<title>Makeable: tiny with cone, as far as it was checked</title>"
+
+    assert title in told("html", report())
+
+
 def test_the_index_of_a_page_says_so_too() -> None:
     text = told("html", report(), report())
 

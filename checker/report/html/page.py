@@ -145,7 +145,7 @@ def html_page(pairs: Sequence[tuple[Report, Facts]], seconds: float) -> str:
 
 def _page_title(sheets: Sequence[Sheet]) -> str:
     if len(sheets) == 1:
-        return f"{sheets[0].verdict}: {sheets[0].title}"
+        return f"{sheets[0].verdict}: {sheets[0].title}{sheets[0].how_far}"
     boards = dict.fromkeys(words.plain(sheet.report.board.name) for sheet in sheets)
     return f"{len(sheets)} reports: {', '.join(boards)}"
 
