@@ -13,7 +13,7 @@ from checker.measure.edge.clearances import holes_of
 from checker.measure.edge.contour import wastes_of
 from checker.measure.holes.drilling import drilling_of
 from checker.measure.holes.pads import drilled_away
-from checker.measure.whole.cover import trails_of
+from checker.measure.whole.cover import WHOLE, trails_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from checker.process.model import Process
 
 FELT = 0.05  # mm; half of the finest tolerance that board houses offer for an outline
-WHOLE = 0.9  # part of the edge that a line of copper follows which shows the edge
 
 
 def no_edge(board: Board, subject: str) -> Unchecked:

@@ -20,7 +20,7 @@ glue over its full area and cut without tabs.
 Limits
 ------
 Whether a connector or a case needs an edge without the stub of a tab is not known. Tabs within
-cut-outs are not counted.
+cut-outs are not counted. An edge drawn in copper takes no room: the cutter takes it.
 
 Sources
 -------
@@ -29,7 +29,7 @@ Common trade practice: three or four tabs of 2 to 4 mm, none near copper or hole
 
 See
 ---
-``copper-at-edge``, ``hole-at-edge``
+``copper-at-edge``, ``hole-at-edge``, ``outline-in-copper``
 """
 
 from __future__ import annotations

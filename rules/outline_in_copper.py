@@ -34,7 +34,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from checker.findings import Observation, State, rule
-from checker.measure.whole.cover import trails_of
+from checker.measure.whole.cover import WHOLE, trails_of
 from checker.severity import Severity
 from rules._edge import no_edge
 
@@ -45,8 +45,6 @@ if TYPE_CHECKING:
     from checker.measure import Facts
     from checker.process.model import Process
 
-_WHOLE = 0.9  # part of the edge that is followed; exporters cut it at milled corners
-
 
 @rule(severity=Severity.WARNING)
 def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
@@ -54,7 +52,7 @@ def check(facts: Facts, process: Process) -> Iterator[Observation | Unchecked]:
     if facts.board.outline is None:
         yield no_edge(facts.board, "the edge drawn in copper")
     for trail in trails_of(facts.board):
-        if trail.share >= _WHOLE:
+        if trail.share >= WHOLE:
             yield Observation(
                 message=f"Copper line {trail.pen:.2f} mm wide along {100 * trail.share:.0f} % of "
                 f"the board's edge, its middle at most {trail.apart:.3f} mm from it",

@@ -8,12 +8,14 @@ import shapely
 from checker.board import Unchecked
 from checker.engine import check
 from checker.findings import State
+from checker.measure import Facts, Reach
 from checker.process import load_profile
 from checker.process.model import Process
 from checker.read import read_board
 from tests.edged import BOX, NO_EDGE, cutting_out, edged, unchecked
 from tests.handmade import seen
 from tests.holed import hit
+from tests.read.made import chain, gerber, pads, rectangle, write
 
 NAME = "no-room-for-tabs"
 BAD = Path(__file__).parents[2] / "samples" / "rules" / NAME / "bad"
@@ -62,6 +64,22 @@ def test_the_message_tells_room_limit_and_remedy() -> None:
         "Keep 2 more stretches of 4.0 mm free, or hold the board with tape over its full area"
     )
     assert (found.x, found.y) == (6.0, 1.75)
+
+
+@pytest.mark.parametrize(("inset", "told"), [(0.0, False), (0.7, True)], ids=["edge", "border"])
+def test_a_line_of_copper_that_shows_the_edge_takes_no_room(
+    inset: float, told: bool, tmp_path: Path
+) -> None:
+    """The outline cutter takes it, but not a border that runs just inside."""
+    x, y = 30 - inset, 20 - inset
+    ring = chain((inset, inset), (x, inset), (x, y), (inset, y), (inset, inset), pen=10)
+    files = {
+        "b-B_Cu.gbr": gerber(pads((5, 5), (25, 15)), ring, function="Copper,L1,Bot"),
+        "b-Edge.gbr": gerber(rectangle(0, 0, 30, 20), function="Profile,NP"),
+    }
+    board = read_board([write(tmp_path, files)])
+
+    assert len(seen(NAME, Facts(board, Reach(), (), ()), tabs())) == told
 
 
 def test_holes_take_room_too() -> None:

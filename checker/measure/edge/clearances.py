@@ -20,6 +20,7 @@ from checker.measure.boundary.standing import Standing
 from checker.measure.edge.contour import STEP, Contour, contour_of
 from checker.measure.holes.paths import paths_of
 from checker.measure.plane import dot
+from checker.measure.whole.cover import WHOLE, trails_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -39,6 +40,7 @@ _PLATEAU = 0.003  # mm: places of one object as near as this to the nearest are 
 _TWICE = 0.05  # mm; a hole that lies outside but for this is the cut-out drawn there
 _NONE = -1
 _QUARTER = 16  # segments of a quarter circle: within 0.2 % of a clearance
+_BESIDE = 0.02  # mm; what a line along the edge may lie beside it for all that is rounded
 _SAMPLE = 0.05  # mm between the points at which copper beyond the edge is looked at
 _MOST_SAMPLES = 100  # in a row of them
 _SPECK = 1e-9  # mm2: less is arithmetic
@@ -353,12 +355,23 @@ def holes_of(board: Board) -> EdgeHoles | None:
 
 @lru_cache(maxsize=4)
 def free_stretches(board: Board, clearance: float) -> tuple[Stretches, ...]:
-    """Where the outer edge of each board keeps copper and holes farther than a clearance (mm)."""
+    """Where the outer edge of each board keeps copper and holes farther than a clearance (mm).
+
+    A line of copper that shows the edge is no copper to keep from: the outline cutter takes it.
+    """
     contour = contour_of(board)
     if contour is None:
         return ()
-    islands = [layer.islands for layer in board.copper if layer.side in ("top", "bottom")]
-    copper = np.concatenate([*islands, np.empty(0, object)])
+    trails = {trail.side: trail for trail in trails_of(board) if trail.share >= WHOLE}
+    islands = [np.empty(0, object)]
+    for layer in board.copper:
+        kept = np.full(len(layer.islands), layer.side in ("top", "bottom"))
+        if (trail := trails.get(layer.side)) is not None:
+            reach = trail.pen / 2 + trail.apart + _BESIDE
+            line = shapely.buffer(contour.lines, reach, quad_segs=_QUARTER)
+            kept &= ~shapely.covered_by(layer.islands, line)
+        islands.append(layer.islands[kept])
+    copper = np.concatenate(islands)
     paths = paths_of(board.holes)
     radius = np.array([hole.diameter / 2 for hole in board.holes])
     corners = shapely.buffer(shapely.points(contour.corners), _CORNER)

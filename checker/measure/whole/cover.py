@@ -69,6 +69,10 @@ class Rims(Struct, frozen=True, eq=False):
         return len(self.hole)
 
 
+WHOLE = 0.9
+"""Part of the edge that a line of copper follows which shows the edge: corners may be cut out."""
+
+
 class Trail(Struct, frozen=True):
     """Thin lines of copper along the edge of the board.
 
