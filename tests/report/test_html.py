@@ -20,6 +20,7 @@ from checker.report.html import html_page
 from checker.report.html.columns import unpacked
 from checker.report.json import reports_document
 from tests.examples import quick
+from tests.report import made
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 OPEN_BOARDS = Path(__file__).parents[2].parent / "shared" / "boards"
@@ -207,6 +208,15 @@ def test_every_cause_with_a_place_has_its_crop_and_gaps_have_the_disc_of_the_cut
     radius = round(500 * report.process.cut.nominal)
     discs = re.findall(r'<circle class="cutter" cx="\d+" cy="\d+" r="(\d+)"', text)
     assert discs == [str(radius)] * len(of_gaps)
+
+
+def test_a_crop_is_told_the_place_that_it_shows() -> None:
+    whole, placed = made.finding(1, x=None, y=None, side=None), made.finding(2)
+    facts = made.facts(made.board())
+
+    text = html_page([(made.report(made.board(), (whole, placed)), facts)], 0.5)
+
+    assert "<figcaption>top 1.125, 0.500; " in text
 
 
 def test_a_process_that_cuts_nothing_has_a_page_without_settings() -> None:

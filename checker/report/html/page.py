@@ -56,6 +56,7 @@ class CauseShown(Struct, frozen=True):
     worst: str
     limit: str
     crop: Crop | None
+    where: str
     places: tuple[Place, ...]
     count: int
 
@@ -258,7 +259,7 @@ def _cause(
     shown = cause.findings
     if len(report.findings) > _MOST_WHOLE:
         shown = shown[:_MOST_PLACES]
-    worst = cause.findings[0].seen
+    worst, typical = cause.findings[0].seen, _typical(cause)
     return CauseShown(
         number=number,
         cause=cause,
@@ -266,7 +267,8 @@ def _cause(
         remedy=words.first_up(words.plain(cause.remedy, 300)),
         worst="" if worst.measured is None else words.mm(worst.measured),
         limit="" if worst.limit is None else words.mm(worst.limit),
-        crop=crop_of(facts, report.process, _typical(cause), places, name),
+        crop=crop_of(facts, report.process, typical, places, name),
+        where=_place(typical).where,
         places=tuple(map(_place, shown)),
         count=len(cause.findings),
     )
