@@ -461,6 +461,22 @@ def test_boards_with_one_name_are_told_apart(
     assert [one["board"]["name"] for one in reports] == ["one/gerber", "two/gerber"]
 
 
+def test_of_several_boards_a_fault_says_whose_file_it_is(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    broken, empty = tmp_path / "broken", tmp_path / "empty"
+    shutil.copytree(BOARD, broken)
+    empty.mkdir()
+    copper = broken / "copper-bottom.gbr"
+    copper.write_bytes(copper.read_bytes()[:2000])
+
+    assert cli.main(["check", BOARD, str(broken), str(empty)]) == FAILED
+
+    told = capsys.readouterr().err.splitlines()
+    assert f"cutworthy: {broken}: copper-bottom.gbr:" in "\n".join(told)
+    assert f"cutworthy: {empty}: holds no board files" in "\n".join(told)
+
+
 def test_one_board_of_several_that_cannot_be_read_does_not_silence_the_others(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -154,22 +154,24 @@ def _judged(
 
     failed = False
 
-    def told(fault: CheckerError) -> bool:
+    def told(fault: CheckerError, paths: Sequence[Path]) -> bool:
         if len(boards) == 1:
             raise fault
-        return bool(fail(str(fault)))
+        of, text = str(paths[0]), str(fault)  # of which board its file is, for many are alike
+        return bool(fail(text if text.startswith(of) else f"{of}: {text}"))
 
     drawn = args.format in documents.DRAWN
     ready = []
-    for task in tasks(
+    asked = tasks(
         args,
         boards,
         traced=args.format in documents.TRACED,
         drawn=drawn,
         relieved=args.format in documents.RELIEVED,
-    ):
+    )
+    for paths, task in zip(boards, asked, strict=True):
         if isinstance(task, CheckerError):
-            failed = told(task)
+            failed = told(task, paths)
         else:
             ready.append(task)
     documents.refuse(args.format, sum(len(task.job.processes) for task in ready), to_file)
@@ -182,7 +184,7 @@ def _judged(
                 raise answer.fault
             reports = accepted(task, with_drawer(task, answer.reports), args.no_baseline)
         except ReadError as fault:  # of the board's files, or of its baseline
-            failed = told(fault)
+            failed = told(fault, task.paths)
             continue
         traces = answer.origins or (None,) * len(reports)
         found += [
