@@ -106,17 +106,20 @@ def test_version_is_that_of_the_distribution() -> None:
     assert checker.__version__ == declared[1]
 
 
-@pytest.mark.parametrize("option", ["--version", "--help"])
-def test_start_does_not_wait_for_heavy_libraries(option: str) -> None:
+def loaded(line: list[str], libraries: set[str]) -> str:
+    """Which of some libraries a command loads."""
     code = (
         "import sys\nfrom checker.cli import main\n"
-        f"main([{option!r}])\n"
-        "print({'numpy', 'rich', 'rtree', 'shapely', 'yaml'} & set(sys.modules), file=sys.stderr)"
+        f"main({line!r})\n"
+        f"print({libraries!r} & set(sys.modules), file=sys.stderr)"
     )
-
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return run.stderr
 
-    assert run.stderr == "set()\n"
+
+@pytest.mark.parametrize("option", ["--version", "--help"])
+def test_start_does_not_wait_for_heavy_libraries(option: str) -> None:
+    assert loaded([option], {"numpy", "rich", "rtree", "shapely", "yaml"}) == "set()\n"
 
 
 @pytest.mark.parametrize("command", [["check", "--no-cache"], ["compare"]])
@@ -125,12 +128,5 @@ def test_no_board_waits_for_libraries_that_only_calibrations_and_odds_need(
 ) -> None:
     """They take as long to load as a small board to judge."""
     board = str(ROOT / "samples" / "boards" / "hive-scale")
-    code = (
-        "import sys\nfrom checker.cli import main\n"
-        f"main({[*command, board]!r})\n"
-        "print({'scipy', 'numpy.random'} & set(sys.modules), file=sys.stderr)"
-    )
 
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-
-    assert run.stderr == "set()\n"
+    assert loaded([*command, board], {"scipy", "numpy.random"}) == "set()\n"
