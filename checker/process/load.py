@@ -128,7 +128,7 @@ def _find(wanted: str | Path, where: str, base: Path) -> _File:
         return _File(path, str(path), name, hint)
     folder = _folder()
     if text not in _built_in():
-        advice = f"{nearest(text[:80], profile_names())}; the name of your own file ends in .yaml"
+        advice = f"the name of your own file ends in .yaml; {nearest(text[:80], profile_names())}"
         raise ProfileError(where, f"no built-in profile {text[:80]!r}", advice=advice)
     return _File(folder / f"{text}.yaml", f"{_PACKAGE}/profiles/{text}.yaml", text)
 

@@ -685,8 +685,8 @@ def test_value_that_cannot_be_meant(
 BASES = {
     "unknown-name": (
         "based_on: cone-30-0.3\n",
-        "my.yaml:1: based_on: no built-in profile 'cone-30-0.3'; did you mean cone-30-0.2?; the "
-        "name of your own file ends in .yaml",
+        "my.yaml:1: based_on: no built-in profile 'cone-30-0.3'; the name of your own file ends in "
+        ".yaml; did you mean cone-30-0.2?",
     ),
     "missing-file": (
         "foil: 1 oz\nbased_on: shop.yaml\n",
@@ -797,13 +797,13 @@ def test_fault_in_a_base_names_the_base(tmp_path: Path, monkeypatch: pytest.Monk
         ("etch.yaml", "etch.yaml: no such file; the built-in profile is called etch"),
         (
             "flat-0.5",
-            "profile: no built-in profile 'flat-0.5'; did you mean flat-0.8?; the name of your own "
-            "file ends in .yaml",
+            "profile: no built-in profile 'flat-0.5'; the name of your own file ends in .yaml; did "
+            "you mean flat-0.8?",
         ),
         (
             "",
-            f"profile: no built-in profile ''; known here: {', '.join(profile_names())}; the name "
-            "of your own file ends in .yaml",
+            "profile: no built-in profile ''; the name of your own file ends in .yaml; known here: "
+            f"{', '.join(profile_names())}",
         ),
         (
             "../profiles",
