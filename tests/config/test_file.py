@@ -165,7 +165,7 @@ UNKNOWN = {
     "layers: {tip: a.gbr}\n": "layers.tip: is no role; did you mean top?",
     "layers: {Top: a.gbr}\n": "layers.Top: is no role; did you mean top?",
     "layers:\n": "layers: nothing stands here; expected keys and values",
-    "profiles: [cone-31-0.1]\n": "no built-in profile 'cone-31-0.1'; did you mean cone-30-0.1?",
+    "profiles: [cone-31-0.1]\n": "ends in .yaml; did you mean cone-30-0.1?",
     "profiles: cone-30-0.1.yaml\n": "no such file 'cone-30-0.1.yaml'; the built-in profile is",
     "stock: {bits: [bits/x.yaml]}\n": "stock.bits: no such file 'bits/x.yaml'",
 }

@@ -165,7 +165,10 @@ def test_profile_itself_is_never_overwritten(
     ("words", "said"),
     [
         ([], "PROFILE"),
-        (["lazer"], "no built-in profile 'lazer'; did you mean laser?"),
+        (
+            ["lazer"],
+            "ends in .yaml; did you mean laser?",
+        ),
         (["missing.yaml"], "no such file"),
         (["etch", "laser"], "reach: laser is one word too many"),
         (["etch", "--formt", "json"], "reach --formt: no such option; did you mean --format?"),
