@@ -282,11 +282,10 @@ def unchecked(entries: Mapping[Unchecked, str]) -> Iterable[RenderableType]:
     if not entries:
         return
     yield Text("Not checked", "bold")
-    reasons: dict[tuple[str, str], list[str]] = {}
-    for entry, whom in entries.items():
-        reasons.setdefault((words.plain(entry.why, 300), whom), []).append(words.plain(entry.what))
-    for (why, whom), what in reasons.items():
-        yield indented(Text(f"{', '.join(what)}: {why}{whom and f' ({whom})'}"))
+    for whom in dict.fromkeys(entries.values()):
+        some = (entry for entry, one in entries.items() if one == whom)
+        for why, what in words.by_reason(some).items():
+            yield indented(Text(f"{', '.join(what)}: {why}{whom and f' ({whom})'}"))
 
 
 def remarks(notes: Sequence[Note], every: bool) -> Iterable[RenderableType]:
